@@ -1,0 +1,121 @@
+"""The program: which commands there are, and errors turned into exit codes, in one place.
+
+Each command's module is imported only when it runs, so that `--help` and `--version` stay quick.
+"""
+
+import importlib
+import os
+import signal
+import sys
+from typing import Any, NoReturn
+
+import click
+
+from daq.cli.options import Context, common_options
+from daq.version import __version__
+
+COMMANDS = {
+    "demo": "The whole job on a virtual gauge over a real port, no hardware needed.",
+    "export": "Write the tables of a session again.",
+    "listen": "Show frames as they come from a gauge, decoded or explained.",
+    "measure": "Measure a part by a plan: check, route, check, tables.",
+    "plan": "Things to know about plan files.",
+    "ports": "List serial ports and whether they may be opened.",
+    "resume": "Carry on an open session.",
+    "simulate": "Play a gauge on a virtual port, for trying things out.",
+    "verify": "Prove that a session is what its ledger says.",
+}
+
+DONE, ANSWER_NO, BAD_INPUT, NO_PORT, MACHINE_FAILED, INTERRUPTED = 0, 1, 2, 3, 4, 130
+
+
+class _Lazy(click.Group):
+    """A group whose commands are modules of `daq.cli.commands`."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in COMMANDS:
+            return None
+        module = importlib.import_module(f"daq.cli.commands.{cmd_name}")
+        command = module.command
+        assert isinstance(command, click.Command)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+
+@click.group(
+    cls=_Lazy,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+    epilog="\b\nExample: jbridge measure plan.toml --port /dev/ttyUSB0 --profile number-unit-crlf",
+)
+@click.version_option(__version__, prog_name="jbridge")
+@common_options
+def cli(context: Context) -> None:
+    """Crankshaft journals measured by pressing send: gauge proven, readings kept, tables clean."""
+
+
+def main() -> NoReturn:
+    """Run the program; exits with the code of the contract."""
+    signal.signal(signal.SIGTERM, _terminate)
+    sys.exit(run(sys.argv[1:]))
+
+
+def _terminate(signum: int, frame: object) -> None:
+    raise KeyboardInterrupt
+
+
+def run(arguments: list[str]) -> int:
+    """The exit code of one call; errors are told on stderr."""
+    is_debug = "--debug" in arguments
+    try:
+        result: Any = cli.main(args=arguments, prog_name="jbridge", standalone_mode=False)
+    except click.exceptions.Abort:
+        return INTERRUPTED
+    except KeyboardInterrupt:
+        _say("Interrupted. What was acknowledged is kept; `jbridge resume` carries on.")
+        return INTERRUPTED
+    except click.ClickException as error:
+        error.show(sys.stderr)
+        return BAD_INPUT
+    except BrokenPipeError:
+        # Whoever read our output has gone; say nothing, and let Python's exit find nothing to flush.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return DONE
+    except Exception as error:
+        code = _code_of(error)
+        if code is None or is_debug:
+            raise
+        _say(str(error))
+        return code
+    return result if isinstance(result, int) else DONE
+
+
+def _code_of(error: Exception) -> int | None:
+    """The contract's exit code for one of our errors; None for a bug, which crashes loudly."""
+    from daq import errors as daq  # noqa: PLC0415 - kept off the way to --help
+    from drivers import errors as drivers  # noqa: PLC0415
+
+    if isinstance(error, drivers.PortNameError | drivers.ProfileError):
+        return BAD_INPUT
+    if isinstance(error, drivers.PortError):
+        return NO_PORT
+    if isinstance(error, daq.LedgerDamaged):
+        return ANSWER_NO
+    if isinstance(error, daq.LedgerLocked | daq.LedgerNotWritten | daq.ExportError):
+        return MACHINE_FAILED
+    if isinstance(error, daq.DaqError):
+        return BAD_INPUT
+    if isinstance(error, OSError):
+        return MACHINE_FAILED
+    return None
+
+
+def _say(text: str) -> None:
+    """One short paragraph on stderr, free of control characters."""
+    safe = "".join(char if char.isprintable() or char == "\n" else "?" for char in text)
+    print(f"jbridge: {safe}", file=sys.stderr)

@@ -1,0 +1,55 @@
+"""`jbridge export SESSION…`: the tables again, from what the ledger stored."""
+
+import json
+from pathlib import Path
+
+import click
+
+from daq.cli.options import Context, common_options
+
+
+@click.command("export", epilog="\b\nExample: jbridge export 20261125T080000Z-kqwe")
+@click.argument("sessions", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.option(
+    "--even-rejected",
+    is_flag=True,
+    help="Write the tables of a rejected or abandoned session too, with its true verdict.",
+)
+@common_options
+def command(context: Context, sessions: tuple[Path, ...], even_rejected: bool) -> int:
+    """Write the tables of each closed SESSION into its folder again."""
+    from daq.cli.folders import session_folder  # noqa: PLC0415 - only when it runs
+    from daq.errors import ExportError  # noqa: PLC0415
+    from daq.export.csv_files import table_files, write_files  # noqa: PLC0415
+    from daq.export.tables import tables  # noqa: PLC0415
+    from daq.manager import load_state  # noqa: PLC0415
+    from daq.settings import home_folder  # noqa: PLC0415
+    from daq.verdict import ACCEPTED  # noqa: PLC0415
+
+    home = home_folder(context.home)
+    worst = 0
+    for session in sessions:
+        folder = session_folder(session, home)
+        state, found = load_state(folder)
+        if state.closed is None:
+            raise click.UsageError(
+                f"Session {folder} is open, so it has no verdict yet: jbridge resume {folder}"
+            )
+        verdict = state.closed.verdict
+        if verdict != ACCEPTED and not even_rejected:
+            click.echo(
+                f"Session {folder} is {verdict}: no tables were written. --even-rejected writes "
+                "them with this verdict in every row.",
+                err=True,
+            )
+            worst = 1
+            continue
+        files = table_files(tables(state), state.opened.session, verdict, found.chain)
+        if found.torn or not folder.is_dir():
+            raise ExportError(f"{folder} is not a whole session")
+        write_files(folder, files)
+        if context.as_json:
+            print(json.dumps({"folder": str(folder), "verdict": verdict, "files": list(files)}))
+        else:
+            print(f"{folder}: {', '.join(files)} ({verdict})")
+    return worst

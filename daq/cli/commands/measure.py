@@ -1,0 +1,121 @@
+"""`jbridge measure PLAN`: a session from the first check to the tables."""
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from daq.cli.only import TakesNames
+from daq.cli.options import Context, common_options, text_of
+
+
+def gauge_options(function: Any) -> Any:
+    """The options by which `measure` and `resume` name the gauge and its surroundings."""
+    for option in (
+        click.option("--stack-temp", metavar="C", help="Stack temperature, degrees Celsius."),
+        click.option("--gauge-temp", metavar="C", help="Gauge temperature, degrees Celsius."),
+        click.option("--part-temp", metavar="C", help="Part temperature, degrees Celsius."),
+        click.option(
+            "--only",
+            metavar="NAME...",
+            multiple=True,
+            help="Journals or groups that this gauge can reach.",
+        ),
+        click.option("--stack", metavar="SIZE|NAME", help="Stack for groups without their own."),
+        click.option("--profile", metavar="NAME|FILE", help="How the gauge talks."),
+        click.option(
+            "--port", metavar="URL", help="Device path, socket://, rfc2217:// or loop://."
+        ),
+        click.option("--gauge", metavar="NAME", help="A gauge of the shop: HOME/gauges/NAME.toml."),
+    ):
+        function = option(function)
+    return function
+
+
+@click.command(
+    "measure",
+    cls=TakesNames,
+    epilog=(
+        "\b\n"
+        "Example: jbridge measure crank.toml --port /dev/ttyUSB0 --profile number-unit-crlf "
+        "--job 4711 --operator Ada"
+    ),
+)
+@click.argument("plan", type=click.Path(path_type=Path))
+@gauge_options
+@click.option("--job", default="", metavar="TEXT", help="Job, for the tables.")
+@click.option("--part", metavar="TEXT", help="This part; default: the plan's.")
+@click.option("--operator", default="", metavar="TEXT", help="Who measures.")
+@click.option(
+    "--session",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="A new folder for the session.",
+)
+@common_options
+def command(
+    context: Context,
+    plan: Path,
+    gauge: str | None,
+    port: str | None,
+    profile: str | None,
+    stack: str | None,
+    only: tuple[str, ...],
+    part_temp: str | None,
+    gauge_temp: str | None,
+    stack_temp: str | None,
+    job: str,
+    part: str | None,
+    operator: str,
+    session: Path | None,
+) -> int:
+    """Measure a part by PLAN: gauge checked on the stack, the route, checked again, tables.
+
+    Press send for each reading and nothing else. With --plain, lines on stdin are words like back,
+    skip REASON or stop REASON; without any stdin the send button drives everything.
+    """
+    from daq.cli import measuring  # noqa: PLC0415 - only when it runs
+    from daq.errors import LedgerError  # noqa: PLC0415
+    from daq.events import FORMAT, RULES, Opened  # noqa: PLC0415
+    from daq.job import make_job  # noqa: PLC0415
+    from daq.manager import SessionManager  # noqa: PLC0415
+    from daq.plan import read_plan  # noqa: PLC0415
+    from daq.settings import home_folder, new_session_id  # noqa: PLC0415
+    from daq.version import __version__  # noqa: PLC0415
+    from drivers.clock import Clock  # noqa: PLC0415
+    from drivers.ports import open_port  # noqa: PLC0415
+
+    home = home_folder(context.home)
+    wanted = read_plan(plan)
+    texts = [text_of(job, "--job"), text_of(operator, "--operator")]
+    part_text = wanted.part if part is None else text_of(part, "--part")
+    temperatures = measuring.temperatures_of(part_temp, gauge_temp, stack_temp)
+    chosen = measuring.choose(port, profile, gauge, home)
+    stacks = measuring.saved_stacks(wanted, only, stack, home)
+    measuring.check_gauge(make_job(wanted, only, stack, stacks), chosen)
+    clock = Clock()
+    now = clock.now().utc_us
+    session_id = new_session_id(now)
+    folder = session or home / "sessions" / session_id
+    if folder.exists():
+        raise LedgerError(folder, "this folder exists already; a session needs a new one")
+    opened_port = open_port(chosen.port, chosen.profile.link)
+    try:
+        opened = Opened(
+            format=FORMAT,
+            program=__version__,
+            rules=RULES,
+            session=session_id,
+            job=texts[0],
+            part=part_text,
+            operator=texts[1],
+            plan_name=plan.name,
+            plan=wanted.text,
+            setup=measuring.setup_of(chosen, opened_port, only, stack, stacks, temperatures),
+        )
+        manager, first = SessionManager.create(folder, opened, now)
+        measuring.keep_plan(folder, wanted.text)
+    except BaseException:
+        opened_port.close()
+        raise
+    return measuring.run_session(context, manager, first, opened_port, chosen, clock)

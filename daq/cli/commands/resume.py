@@ -1,0 +1,67 @@
+"""`jbridge resume SESSION`: carry on an open session, always with a check first."""
+
+from pathlib import Path
+
+import click
+
+from daq.cli.commands.measure import gauge_options
+from daq.cli.only import TakesNames
+from daq.cli.options import Context, common_options, text_of
+
+
+@click.command("resume", cls=TakesNames, epilog="\b\nExample: jbridge resume 20261125T080000Z-kqwe")
+@click.argument("session", type=click.Path(path_type=Path))
+@gauge_options
+@click.option(
+    "--same-gauge",
+    metavar="REASON",
+    help="Another port, but the same gauge: why. Without it a new stint begins.",
+)
+@common_options
+def command(
+    context: Context,
+    session: Path,
+    gauge: str | None,
+    port: str | None,
+    profile: str | None,
+    stack: str | None,
+    only: tuple[str, ...],
+    part_temp: str | None,
+    gauge_temp: str | None,
+    stack_temp: str | None,
+    same_gauge: str | None,
+) -> int:
+    """Carry on SESSION, a folder or the id of one below --home.
+
+    Gauge, stack and journals are those of the last run unless the options say otherwise. It begins
+    with a check: a before-check where the last stint is over, else one in between.
+    """
+    from daq.cli import measuring  # noqa: PLC0415 - only when it runs
+    from daq.cli.folders import session_folder  # noqa: PLC0415
+    from daq.job import make_job  # noqa: PLC0415
+    from daq.manager import SessionManager, load_state, refuse_closed  # noqa: PLC0415
+    from daq.settings import home_folder  # noqa: PLC0415
+    from drivers.clock import Clock  # noqa: PLC0415
+    from drivers.ports import open_port  # noqa: PLC0415
+
+    home = home_folder(context.home)
+    folder = session_folder(session, home)
+    state, _ = load_state(folder)
+    refuse_closed(state, folder)
+    reason = None if same_gauge is None else text_of(same_gauge, "--same-gauge")
+    last = state.setup
+    chosen = measuring.choose_again(last, port, profile, gauge, home)
+    names = only or last.only
+    wanted_stack = stack or last.stack
+    stacks = measuring.saved_stacks(state.plan, names, wanted_stack, home) or last.saved_stacks
+    temperatures = measuring.temperatures_of(part_temp, gauge_temp, stack_temp)
+    measuring.check_gauge(make_job(state.plan, names, wanted_stack, stacks), chosen)
+    clock = Clock()
+    opened_port = open_port(chosen.port, chosen.profile.link)
+    try:
+        setup = measuring.setup_of(chosen, opened_port, names, wanted_stack, stacks, temperatures)
+        manager, first = SessionManager.resume(folder, setup, clock.now().utc_us, reason)
+    except BaseException:
+        opened_port.close()
+        raise
+    return measuring.run_session(context, manager, first, opened_port, chosen, clock)

@@ -1,0 +1,59 @@
+"""`jbridge verify SESSION…`: is a session what its ledger says?"""
+
+import json
+import sys
+from pathlib import Path
+
+import click
+
+from daq.cli.options import Context, common_options
+
+
+@click.command("verify", epilog="\b\nExample: jbridge verify 20261125T080000Z-kqwe")
+@click.argument("sessions", nargs=-1, required=True, type=click.Path(path_type=Path))
+@common_options
+def command(context: Context, sessions: tuple[Path, ...]) -> int:
+    """Prove each SESSION: every line unchanged and in order, every judgement computed again.
+
+    Changes nothing. The chain of digests finds damage, not a forger. An open session whose last
+    lines are gone looks like one that was interrupted earlier.
+    """
+    from daq.cli.folders import session_folder  # noqa: PLC0415 - only when it runs
+    from daq.errors import LedgerError, LedgerTooNew  # noqa: PLC0415
+    from daq.settings import home_folder  # noqa: PLC0415
+    from daq.verify import Finding, verify  # noqa: PLC0415
+
+    home = home_folder(context.home)
+    worst = 0
+    reports = []
+    for session in sessions:
+        folder = session_folder(session, home)
+        try:
+            finding = verify(folder)
+        except LedgerTooNew:
+            raise
+        except LedgerError as error:
+            if len(sessions) == 1 and not context.as_json:
+                raise
+            finding = Finding(str(folder), "damaged", 0, (str(error),))
+        worst = max(worst, 0 if finding.is_whole else 1)
+        reports.append(
+            {
+                "folder": str(folder),
+                "session_id": finding.session,
+                "verdict": finding.verdict,
+                "lines": finding.lines,
+                "ok": finding.is_whole,
+                "faults": finding.faults,
+                "notes": finding.notes,
+            }
+        )
+        if not context.as_json:
+            word = "whole" if finding.is_whole else "NOT what its ledger should say"
+            print(f"{folder}: {word}; {finding.lines} lines, {finding.verdict}")
+            for text in (*finding.faults, *finding.notes):
+                print(f"  - {text}")
+    if context.as_json:
+        json.dump(reports if len(reports) > 1 else reports[0], sys.stdout, ensure_ascii=False)
+        print()
+    return worst

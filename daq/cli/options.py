@@ -1,0 +1,66 @@
+"""Options that every command takes, before or after its name."""
+
+import functools
+import sys
+from collections.abc import Callable
+from typing import Any, TypeVar
+
+import click
+
+
+class Context:
+    """What the common options said."""
+
+    def __init__(self) -> None:
+        self.as_json = False
+        self.plain = False
+        self.debug = False
+        self.home: str | None = None
+
+    @property
+    def is_plain(self) -> bool:
+        """Plain text was asked for, or nobody looks at a terminal."""
+        return self.plain or self.as_json or not sys.stderr.isatty()
+
+
+_F = TypeVar("_F", bound=Callable[..., Any])
+
+
+def common_options(function: _F) -> _F:
+    """Add --json, --home, --plain and --debug; the function gets a Context as its first argument."""
+
+    @click.option("--json", "as_json", is_flag=True, help="Results as JSON on stdout.")
+    @click.option("--home", metavar="DIR", help="Where gauges, profiles, stacks and sessions live.")
+    @click.option("--plain", is_flag=True, help="Plain text; lines on stdin are commands.")
+    @click.option("--debug", is_flag=True, help="Show a traceback with an error.")
+    @click.pass_context
+    @functools.wraps(function)
+    def wrapped(
+        click_context: click.Context,
+        /,
+        *args: Any,
+        as_json: bool,
+        home: str | None,
+        plain: bool,
+        debug: bool,
+        **options: Any,
+    ) -> Any:
+        context = click_context.find_root().ensure_object(Context)
+        context.as_json = context.as_json or as_json
+        context.plain = context.plain or plain
+        context.debug = context.debug or debug
+        context.home = home or context.home
+        return function(context, *args, **options)
+
+    return wrapped  # type: ignore[return-value] # the decorator changes the arguments on purpose
+
+
+def text_of(value: str, option: str) -> str:
+    """A text option that can be stored: at most 200 characters of valid Unicode."""
+    try:
+        value.encode("utf-8")
+    except UnicodeEncodeError as error:
+        raise click.BadParameter("not valid UTF-8 text", param_hint=option) from error
+    if len(value) > 200:
+        raise click.BadParameter("at most 200 characters", param_hint=option)
+    return value

@@ -1,0 +1,134 @@
+"""Where a run is shown: a redrawn terminal, plain lines, or JSON Lines."""
+
+import sys
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Protocol, TextIO
+
+from daq.cli.views import last_sent, screen
+from daq.commands import WORDS
+from daq.decide import allowed_words
+from daq.manager import Step
+from daq.projections import news, prompt
+from daq.runner import Show
+from daq.session import State
+
+if TYPE_CHECKING:
+    from rich.live import Live
+
+
+class RunShow(Show, Protocol):
+    """A display that a run ends by giving the terminal back."""
+
+    def end(self) -> None:
+        """The run is over."""
+        ...
+
+
+def safe(text: str) -> str:
+    """Text without control characters, for any terminal."""
+    return "".join(char if char.isprintable() else "?" for char in text)
+
+
+class PlainShow:
+    """One line an event, then the prompt; on stderr."""
+
+    def __init__(self, stream: TextIO | None = None) -> None:
+        self._stream = stream or sys.stderr
+        self._asked = ""
+
+    def say(self, text: str) -> None:
+        """One line."""
+        print(safe(text), file=self._stream, flush=True)
+
+    def begun(self, state: State) -> None:
+        """Nothing yet; the first step follows at once."""
+
+    def step(self, before: State, step: Step, state: State) -> None:
+        """What was stored, then what is asked for now."""
+        for text in news(before, step.entries, state):
+            self.say(text)
+        asked = prompt(state)
+        line = f"{asked.headline} - {asked.action}" if asked.action else asked.headline
+        if line != self._asked:
+            self.say(f"> {line}")
+        self._asked = line
+
+    def refused(self, reason: str) -> None:
+        """Why a word was not taken."""
+        self.say(f"Not done: {reason}.")
+
+    def advice(self, text: str) -> None:
+        """A hint about the link."""
+        self.say(f"Hint: {text}")
+
+    def end(self) -> None:
+        """Nothing to give back."""
+
+
+class JsonShow(PlainShow):
+    """Ledger lines on stdout as they are stored; talk goes to stderr."""
+
+    def step(self, before: State, step: Step, state: State) -> None:
+        """Each line as it stands in the ledger."""
+        for line in step.lines:
+            sys.stdout.write(line.decode("utf-8") + "\n")
+        sys.stdout.flush()
+        super().step(before, step, state)
+
+
+class LiveShow:
+    """A redrawn screen on a terminal."""
+
+    def __init__(self) -> None:
+        from rich.console import Console  # noqa: PLC0415 - only on a terminal
+        from rich.live import Live  # noqa: PLC0415
+
+        self._live: Live = Live(console=Console(stderr=True), auto_refresh=False)
+        self._state: State | None = None
+        self._news: list[str] = []
+        self._typed = ""
+
+    def begun(self, state: State) -> None:
+        """Begin to draw."""
+        self._state = state
+        self._live.start()
+        self._draw()
+
+    def say(self, text: str) -> None:
+        """One more line of news."""
+        self._news.append(safe(text))
+        self._draw()
+
+    def step(self, before: State, step: Step, state: State) -> None:
+        """Draw the new state with its news."""
+        self._state = state
+        fresh: Sequence[str] = news(before, step.entries, state)
+        if fresh:
+            self._news = [safe(text) for text in fresh]
+        self._draw()
+
+    def refused(self, reason: str) -> None:
+        """Why a word was not taken."""
+        self.say(f"Not done: {reason}.")
+
+    def advice(self, text: str) -> None:
+        """A hint about the link."""
+        self.say(f"Hint: {text}")
+
+    def typing(self, text: str) -> None:
+        """What stands on the input line now; called from the keyboard's thread."""
+        self._typed = text
+        self._draw()
+
+    def end(self) -> None:
+        """Leave the last screen standing."""
+        self._live.stop()
+
+    def _draw(self) -> None:
+        state = self._state
+        if state is None:
+            return
+        words = ", ".join(f"{word} {WORDS[word][0]}".strip() for word in allowed_words(state))
+        self._live.update(
+            screen(state, last_sent(state), self._news, self._typed, words), refresh=True
+        )

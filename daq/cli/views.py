@@ -1,0 +1,178 @@
+"""From state to what a person sees: functions to text or renderables, no terminal touched here."""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from daq.evaluation import JournalResult
+from daq.events import Sent
+from daq.projections import progress, prompt, value_words
+from daq.session import CheckTaken, State, Taken
+from daq.verdict import judge_journal
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+VERDICT_WORDS = {
+    "within": "within limits",
+    "below": "BELOW low limit",
+    "above": "ABOVE high limit",
+    "out-of-form": "OUT OF FORM",
+    "incomplete": "incomplete",
+    "undecided": "undecided",
+}
+_STYLES = {
+    "within": "green",
+    "below": "bold red",
+    "above": "bold red",
+    "out-of-form": "bold red",
+    "undecided": "yellow",
+    "incomplete": "dim",
+}
+
+_GLYPHS = {
+    "0": ("▄▀▄", "█ █", "▀▄▀"),
+    "1": ("▄█ ", " █ ", "▄█▄"),
+    "2": ("▀▀▄", "▄▀ ", "█▄▄"),
+    "3": ("▀▀▄", " ▀▄", "▄▄▀"),
+    "4": ("█ █", "▀▀█", "  █"),
+    "5": ("█▀▀", "▀▀▄", "▄▄▀"),
+    "6": ("▄▀ ", "█▀▄", "▀▄▀"),
+    "7": ("▀▀█", " █ ", " █ "),
+    "8": ("▄▀▄", "▄▀▄", "▀▄▀"),
+    "9": ("▄▀▄", "▀▄█", " ▄▀"),
+    ".": (" ", " ", "▄"),
+    "-": ("  ", "▀▀", "  "),
+    "+": (" ▄ ", "▀█▀", "   "),
+    " ": ("  ", "  ", "  "),
+}
+
+
+def large(text: str) -> str:
+    """A number in characters three lines high, to be read from across a bench."""
+    glyphs = [_GLYPHS.get(char, ("", "", char)) for char in text]
+    return "\n".join(" ".join(glyph[row] for glyph in glyphs) for row in range(3))
+
+
+def journal_line(result: JournalResult) -> str:
+    """One journal in one line of plain text."""
+    parts = [
+        f"{result.journal}: {VERDICT_WORDS[result.verdict]}",
+        f"{result.positions_measured} of {result.positions_planned} places",
+    ]
+    if result.smallest_mm:
+        parts.append(
+            f"smallest {result.smallest_mm} mm at {result.smallest_at} "
+            f"({_signed(result.margin_to_low_mm)} mm to the low limit)"
+        )
+    if result.out_of_round_mm:
+        parts.append(f"two-point out-of-round {result.out_of_round_mm} mm")
+    if result.taper_mm:
+        parts.append(f"taper {result.taper_mm} mm")
+    if result.remarks:
+        parts.append(result.remarks)
+    return "; ".join(parts)
+
+
+def _signed(text: str) -> str:
+    return text if text.startswith("-") else f"+{text}"
+
+
+def summary_lines(
+    session: str,
+    verdict: str,
+    reasons: Sequence[str],
+    journals: Sequence[JournalResult],
+    remarks: Sequence[str] = (),
+) -> list[str]:
+    """What is left on the screen when a session ends."""
+    lines = [f"Session {session}: {verdict}"]
+    lines += [f"  - {reason}" for reason in (*reasons, *remarks)]
+    lines += [journal_line(result) for result in journals]
+    return lines
+
+
+def journal_table(results: Sequence[JournalResult], title: str = "") -> "RenderableType":
+    """The journals as a table for a terminal."""
+    from rich.table import Table  # noqa: PLC0415 - only where a table is drawn
+    from rich.text import Text  # noqa: PLC0415
+
+    table = Table(title=title or None, title_justify="left", pad_edge=False)
+    for name, justify in (
+        ("journal", "left"),
+        ("places", "right"),
+        ("smallest mm", "right"),
+        ("to low limit", "right"),
+        ("two-point out-of-round", "right"),
+        ("taper", "right"),
+        ("verdict", "left"),
+    ):
+        table.add_column(name, justify=justify)  # type: ignore[arg-type] # literals in a tuple
+    for result in results:
+        form_style = "bold red" if result.form_verdict == "over" else ""
+        table.add_row(
+            Text(result.journal),
+            f"{result.positions_measured}/{result.positions_planned}",
+            result.smallest_mm,
+            _signed(result.margin_to_low_mm) if result.margin_to_low_mm else "",
+            Text(result.out_of_round_mm, style=form_style),
+            Text(result.taper_mm, style=form_style),
+            Text(VERDICT_WORDS[result.verdict], style=_STYLES[result.verdict]),
+        )
+    return table
+
+
+def screen(
+    state: State, last: Sent | None, news: Sequence[str], typed: str, allowed: str
+) -> "RenderableType":
+    """The live screen of a run: prompt, last value, journals, progress, news, what is typed."""
+    from rich.console import Group  # noqa: PLC0415 - only on a terminal
+    from rich.panel import Panel  # noqa: PLC0415
+    from rich.progress_bar import ProgressBar  # noqa: PLC0415
+    from rich.table import Table  # noqa: PLC0415
+    from rich.text import Text  # noqa: PLC0415
+
+    asked = prompt(state)
+    done, total = progress(state)
+    style = "bold yellow" if state.held else "bold cyan"
+    left = Group(Text(asked.headline, style=style), Text(asked.action))
+    top = Table.grid(expand=True, padding=(0, 2))
+    top.add_column(ratio=3)
+    top.add_column(ratio=2, justify="right")
+    value = Text("", style="bold")
+    if last is not None:
+        value = Text(f"{large(last.value)}  {last.unit}", style="bold white", no_wrap=True)
+    top.add_row(left, value)
+    bar = Table.grid(expand=True, padding=(0, 1))
+    bar.add_column(ratio=1)
+    bar.add_column(justify="right")
+    bar.add_row(ProgressBar(total=max(total, 1), completed=done), Text(f"{done} of {total} places"))
+    results = [judge_journal(state, journal) for journal in state.job.journals.values()]
+    said = Text("\n".join(news[-4:]) or " ")
+    typing = Text.assemble(("> ", "bold"), typed, ("▏", "dim"))
+    return Group(
+        Panel(Group(top, bar), title=Text(state.opened.part or state.plan.part)),
+        journal_table(results),
+        said,
+        typing,
+        Text(f"words: {allowed}", style="dim"),
+    )
+
+
+def last_sent(state: State) -> Sent | None:
+    """The latest thing the gauge said that was kept: of the part, of the stack, or held."""
+    if state.held is not None:
+        return state.held.event.sent
+    found: list[Taken | CheckTaken] = [*state.readings[-1:], *state.checks[-1:]]
+    return max(found, key=lambda taken: taken.seq).sent if found else None
+
+
+__all__ = [
+    "VERDICT_WORDS",
+    "journal_line",
+    "journal_table",
+    "large",
+    "last_sent",
+    "screen",
+    "summary_lines",
+    "value_words",
+]

@@ -1,0 +1,546 @@
+"""What a command leads to: events, or a refusal. Pure; the table says what each status allows."""
+
+from collections.abc import Callable
+from decimal import Decimal
+from typing import TypeAlias
+
+import msgspec
+
+from daq import commands as ask
+from daq.errors import Refused
+from daq.events import (
+    AnyEvent,
+    CheckJudged,
+    CheckRead,
+    CheckTag,
+    Dropped,
+    Entry,
+    Held,
+    Kept,
+    LinkLost,
+    Noted,
+    Read,
+    Rejected,
+    Sent,
+    Skipped,
+    StintBegan,
+    Voided,
+    Zeroed,
+)
+from daq.job import check_limits, coarse_fault
+from daq.session import (
+    CheckRun,
+    Judged,
+    State,
+    Status,
+    Stint,
+    evolve,
+    find_position,
+    is_served,
+    last_taken,
+    next_position,
+    phase,
+    place_of,
+    sent_mm,
+    sent_mm_or_zero,
+    status,
+    step_mm,
+)
+from daq.terms import EXACT, mean_text, plain
+from daq.verdict import ABANDONED, REJECTED, close, stint_age_fault
+from daq.verifier import judge
+from drivers.codec import REPEAT
+from drivers.reading import Reading
+
+ZERO_FLAGS = frozenset({"zeroed", "re-zeroed", "rezeroed", "preset", "power-lost"})
+"""Status names by which a gauge says that its zero is not what it was. Chosen by us."""
+
+Events: TypeAlias = tuple[AnyEvent, ...]
+Rule: TypeAlias = Callable[[State, ask.Command, int], Events]
+
+_W, _M, _C, _E = Status.WAITING, Status.MEASURING, Status.CHECKING, Status.CLOSING
+_A, _O, _X = Status.ASKING, Status.OVER, Status.CLOSED
+
+ALLOWED: dict[type[ask.Command], frozenset[Status]] = {
+    ask.TakeReading: frozenset({_W, _M, _C, _E, _A, _O}),
+    ask.TakeReject: frozenset({_W, _M, _C, _E, _A, _O}),
+    ask.Back: frozenset({_W, _M, _C, _E}),
+    ask.Retake: frozenset({_M, _C, _E}),
+    ask.Skip: frozenset({_M}),
+    ask.Note: frozenset({_W, _M, _C, _E, _A, _O}),
+    ask.Keep: frozenset({_A}),
+    ask.Drop: frozenset({_A}),
+    ask.CheckNow: frozenset({_M}),
+    ask.GaugeZeroed: frozenset({_W, _M, _C, _E}),
+    ask.StopHere: frozenset({_W, _M, _C, _E, _O}),
+    ask.Later: frozenset({_W, _M, _C, _E}),
+    ask.Abandon: frozenset({_W, _M, _C, _E, _A, _O}),
+    ask.GiveUp: frozenset({_W, _M, _C, _E, _A, _O}),
+    ask.TimePassed: frozenset({_W, _M, _C, _E, _A, _O}),
+    ask.LoseLink: frozenset({_W, _M, _C, _E, _A, _O}),
+}
+"""Which command each status allows: the one table behind the program, its tests and its guide."""
+
+_WHY_NOT: dict[Status, str] = {
+    Status.WAITING: "the gauge is not proven yet: press send on the stack first",
+    Status.MEASURING: "no reading is held",
+    Status.CHECKING: "a check is under way: press send on the stack first",
+    Status.CLOSING: "the closing check is due: press send on the stack",
+    Status.ASKING: "a held reading waits: answer keep or drop first",
+    Status.OVER: "no stint is running: resume the session",
+    Status.CLOSED: "the session is closed, and a closed session is final",
+}
+
+
+_WORDS: dict[str, type[ask.Command]] = {
+    "back": ask.Back,
+    "retake": ask.Retake,
+    "skip": ask.Skip,
+    "note": ask.Note,
+    "keep": ask.Keep,
+    "drop": ask.Drop,
+    "check": ask.CheckNow,
+    "zeroed": ask.GaugeZeroed,
+    "stop": ask.StopHere,
+    "later": ask.Later,
+    "abandon": ask.Abandon,
+}
+
+
+def allowed_words(state: State) -> list[str]:
+    """The operator's words that are understood now."""
+    now = status(state)
+    return [word for word, command in _WORDS.items() if now in ALLOWED[command]]
+
+
+def decide(state: State, command: ask.Command, at_us: int) -> Events:
+    """The events that `command` leads to at `at_us`; raises Refused with the reason, and then
+    nothing has happened.
+    """
+    now = status(state)
+    if now not in ALLOWED[type(command)]:
+        raise Refused(f"not-while-{now.value}", _refusal(command, now))
+    events = _RULES[type(command)](state, command, at_us)
+    return events + settle(after(state, events, at_us), at_us)
+
+
+def after(state: State, events: Events, at_us: int) -> State:
+    """The state once `events` are in the ledger."""
+    for event in events:
+        state = evolve(state, Entry(state.last_seq + 1, at_us, event))
+    return state
+
+
+def settle(state: State, at_us: int) -> Events:
+    """What follows by itself: the next stint where one is due, the closing line where all is done."""
+    if state.closed is not None or state.held is not None:
+        return ()
+    stint = state.stint
+    following = next_position(state)
+    if stint is None or stint.is_over:
+        if state.ending == "later":
+            return ()
+        if state.ending == "stop" or (following is None and state.job.is_whole_part):
+            said = [f"stopped: {state.ending_reason}"] if state.ending == "stop" else []
+            return (close(state, said=said),)
+        if following is None:
+            return ()
+        return (begin_stint(state, *_why_new(state)),)
+    if stint.before is None and following is not None and not is_served(state, following):
+        return (begin_stint(state, "stack", f"{following} needs another stack"),)
+    return ()
+
+
+def _why_new(state: State) -> tuple[str, str]:
+    if state.stint is None:
+        return "first", "the session begins"
+    if state.judged and not state.judged[-1].event.passed:
+        return "check-failed", "the last check failed"
+    return "over", "the last stint is over"
+
+
+def begin_stint(state: State, cause: str, why: str) -> StintBegan:
+    """A stint for the next place on the route; `cause` is a stable word, `why` says it."""
+    following = next_position(state) or state.job.route[-1]
+    name = state.job.stacks[following.journal]
+    return StintBegan(
+        stint=(state.stint.event.stint if state.stint else 0) + 1,
+        source=state.setup.source,
+        stack=name,
+        stack_size=str(state.job.sizes[name]),
+        cause=cause,
+        why=why,
+    )
+
+
+def _refusal(command: ask.Command, now: Status) -> str:
+    if isinstance(command, ask.CheckNow) and now in (Status.WAITING, Status.CLOSING):
+        return "a check is due already: press send on the stack"
+    if isinstance(command, ask.Keep | ask.Drop) and now is not Status.CLOSED:
+        return "no reading is held, so there is nothing to keep or drop"
+    return _WHY_NOT[now]
+
+
+# Readings ----------------------------------------------------------------------------------------
+
+
+def sent(reading: Reading) -> Sent:
+    """A reading as the ledger keeps it."""
+    return Sent(
+        value=plain(reading.value),
+        unit=reading.unit,
+        resolution=plain(reading.resolution),
+        channel=reading.channel,
+        flags=reading.flags,
+        raw_hex=reading.raw.hex(),
+    )
+
+
+def _take_reading(state: State, command: ask.Command, at_us: int) -> Events:
+    assert isinstance(command, ask.TakeReading)
+    what = sent(command.reading)
+    now = status(state)
+    if now is Status.ASKING:
+        return _set_aside(state, what, "a held reading was waiting for keep or drop")
+    if now is Status.OVER:
+        return _set_aside(state, what, "no stint was running")
+    stint = state.stint
+    assert stint is not None
+    if now is not Status.WAITING:
+        new_flags = ZERO_FLAGS.intersection(what.flags) - set(stint.flags)
+        if new_flags:
+            why = f"the gauge says {', '.join(sorted(new_flags))}"
+            return (
+                *_set_aside(state, what, why),
+                Zeroed(stint=stint.event.stint, why=why),
+            )
+    too_old = stint_age_fault(state, at_us)
+    if too_old and now is Status.MEASURING:
+        return (*_set_aside(state, what, too_old), begin_stint(state, "age", too_old))
+    doubts = doubts_about(state, what)
+    if doubts:
+        return (Held(stint=stint.event.stint, reasons=tuple(doubts), sent=what),)
+    return _count(state, what, phase(state), at_us)
+
+
+def _set_aside(state: State, what: Sent, why: str) -> Events:
+    """Record a reading that cannot count: held and dropped at once, so that nothing is lost."""
+    stint = state.stint.event.stint if state.stint else 0
+    return (
+        Held(stint=stint, reasons=(why,), sent=what),
+        Dropped(held=state.last_seq + 1, why=why),
+    )
+
+
+def doubts_about(state: State, what: Sent) -> list[str]:
+    """Why a reading is not believed without asking, in words; empty if it is."""
+    stint = state.stint
+    assert stint is not None
+    mm = sent_mm(what)
+    if mm is None:
+        return [f"its unit {what.unit or 'none'!r} is not a length"]
+    doubts = []
+    if stint.unit is not None and what.unit != stint.unit:
+        doubts.append(f"its unit is {what.unit}, this stint began in {stint.unit}")
+    elif stint.resolution is not None and what.resolution != stint.resolution:
+        doubts.append(
+            f"its resolution is {what.resolution}, this stint began with {stint.resolution}: "
+            "a digit may be lost"
+        )
+    if stint.unit is not None and what.channel != stint.channel:
+        doubts.append(_other_device(what, stint.channel))
+    if REPEAT in what.flags:
+        doubts.append("it came so soon after the same value that the button may have been held")
+    doubts.extend(_range_doubt(state, mm) or _window_doubt(state, mm))
+    return doubts
+
+
+def _other_device(what: Sent, channel: str | None) -> str:
+    return (
+        f"it is from another device: channel {what.channel or 'none'}, this stint began with "
+        f"channel {channel or 'none'}"
+    )
+
+
+def _range_doubt(state: State, mm: Decimal) -> list[str]:
+    reach = state.gauge.range if state.gauge is not None else None
+    if reach is None or reach[0].mm <= mm <= reach[1].mm:
+        return []
+    return [f"it lies outside the gauge's range of {reach[0]} to {reach[1]}"]
+
+
+def _window_doubt(state: State, mm: Decimal) -> list[str]:
+    following = next_position(state)
+    if phase(state) is None and following is not None:
+        journal = state.job.journals[following.journal]
+        low, high = journal.limits.low.mm, (journal.limits.high or journal.limits.low).mm
+        window, what = journal.window.mm, f"the limits of {journal.name}"
+    else:
+        assert state.stint is not None
+        low = high = state.stint.size.mm
+        window, what = state.plan.default_window.mm, f"the stack of {state.stint.size}"
+    if EXACT.subtract(low, window) <= mm <= EXACT.add(high, window):
+        return []
+    if mm.copy_abs() <= window:
+        return [
+            f"it looks like a deviation, not a size near {what}: set the gauge to show the size"
+        ]
+    return [f"it lies more than {plain(window)} mm outside {what}"]
+
+
+def _count(
+    state: State, what: Sent, what_phase: str | None, at_us: int, held: int | None = None
+) -> Events:
+    """A believed reading: of the check that is due (`what_phase`), else at the place asked for."""
+    stint = state.stint
+    assert stint is not None
+    number = stint.event.stint
+    if what_phase is None:
+        position = next_position(state)
+        assert position is not None
+        place = place_of(position)
+        event: AnyEvent = (
+            Read(stint=number, place=place, sent=what)
+            if held is None
+            else Kept(held=held, stint=number, place=place)
+        )
+        stale = state.standing.get(position)
+        if stale is not None:
+            return (Voided(target=stale.seq, why="measured again in a new stint"), event)
+        return (event,)
+    run = state.check
+    check_no = run.check_no if run is not None else state.check_no + 1
+    first: AnyEvent = (
+        CheckRead(stint=number, check_no=check_no, phase=what_phase, sent=what)
+        if held is None
+        else Kept(held=held, stint=number, check=CheckTag(check_no, what_phase))
+    )
+    counted = after(state, (first,), at_us)
+    fault = _coarse(counted) if what_phase == "before" else None
+    if fault:
+        return (first, close(counted, REJECTED, [fault]))
+    assert counted.check is not None
+    if len(counted.check.readings) < state.plan.check.readings:
+        return (first,)
+    return (first, *_judge(counted, at_us, is_final=next_position(state) is None))
+
+
+def _coarse(state: State) -> str | None:
+    assert state.check is not None
+    return coarse_fault(state.job, step_mm(state, state.check.readings[0].sent))
+
+
+def _judge(state: State, at_us: int, *, is_final: bool) -> Events:
+    """Judge the check whose last reading just came; `is_final`: nothing is left to measure."""
+    stint, run = state.stint, state.check
+    assert stint is not None
+    assert run is not None
+    event = judged_event(state, at_us)
+    events: Events = (event,)
+    is_closing = run.phase == "after" and (is_final or state.ending == "stop")
+    if is_closing and not event.passed and state.ending != "later" and state.job.is_whole_part:
+        said = [f"stopped: {state.ending_reason}"] if state.ending == "stop" else []
+        events += (close(after(state, events, at_us), REJECTED, said),)
+    return events
+
+
+def judged_event(state: State, at_us: int) -> CheckJudged:
+    """The judgement of the check under way, all its readings being there."""
+    stint, run = state.stint, state.check
+    assert stint is not None
+    assert run is not None
+    errors = [EXACT.subtract(sent_mm_or_zero(taken.sent), stint.size.mm) for taken in run.readings]
+    before: Judged | None = stint.before
+    limits = check_limits(state.job, step_mm(state, _first(stint, run)))
+    found = judge(
+        errors,
+        before.errors if before is not None else None,
+        limits,
+        None if stint.last_passed_us is None else at_us - stint.last_passed_us,
+        state.plan.check.max_age_us,
+    )
+    return CheckJudged(
+        stint=stint.event.stint,
+        check_no=run.check_no,
+        phase=run.phase,
+        stack_size_mm=plain(stint.size.mm),
+        readings=len(errors),
+        mean_error_mm=mean_text(found.mean_error),
+        spread_mm=plain(found.spread),
+        drift_mm="" if found.drift is None else mean_text(found.drift),
+        max_error_mm=plain(limits.max_error),
+        max_spread_mm=plain(limits.max_spread),
+        max_drift_mm=plain(limits.max_drift),
+        passed=found.passed,
+        reason=found.reason,
+    )
+
+
+def _first(stint: Stint, run: CheckRun) -> Sent:
+    """The reading that sets the resolution: the first of the stint's before-check."""
+    first = run.readings[0].sent
+    if stint.unit is None or stint.resolution is None:
+        return first
+    return msgspec.structs.replace(first, unit=stint.unit, resolution=stint.resolution)
+
+
+def _take_reject(state: State, command: ask.Command, at_us: int) -> Events:
+    assert isinstance(command, ask.TakeReject)
+    reject = command.reject
+    return (
+        Rejected(
+            code=reject.code,
+            detail=reject.detail,
+            raw_hex=reject.raw.hex(),
+            skipped=reject.skipped,
+            flags=reject.flags,
+            count=command.count,
+            last_raw_hex=command.last_raw.hex(),
+        ),
+    )
+
+
+# The operator's words ----------------------------------------------------------------------------
+
+
+def _back(state: State, command: ask.Command, at_us: int) -> Events:
+    if state.check is not None and state.check.readings:
+        return (Voided(target=state.check.readings[-1].seq, why="back"),)
+    if status(state) is Status.WAITING:
+        raise Refused("nothing-to-take-back", "this check has no reading yet to take back")
+    taken = last_taken(state)
+    skipped = max(state.skips.values(), default=0)
+    target = max(taken.seq if taken else 0, skipped)
+    if not target:
+        raise Refused("nothing-to-take-back", "there is no reading yet to take back")
+    return (Voided(target=target, why="back"),)
+
+
+def _retake(state: State, command: ask.Command, at_us: int) -> Events:
+    assert isinstance(command, ask.Retake)
+    position = find_position(state, command.text)
+    if position in state.skips:
+        return (Voided(target=state.skips[position], why="retake"),)
+    taken = state.standing.get(position)
+    if taken is None:
+        raise Refused("not-measured-yet", f"{position} has no reading yet; the route comes to it")
+    return (Voided(target=taken.seq, why="retake"),)
+
+
+def _skip(state: State, command: ask.Command, at_us: int) -> Events:
+    assert isinstance(command, ask.Skip)
+    position = next_position(state)
+    assert position is not None
+    events: Events = (Skipped(place=place_of(position), reason=command.reason),)
+    stale = state.standing.get(position)
+    if stale is not None:
+        events = (Voided(target=stale.seq, why="skipped in a new stint"), *events)
+    return events
+
+
+def _note(state: State, command: ask.Command, at_us: int) -> Events:
+    assert isinstance(command, ask.Note)
+    return (Noted(about="note", text=command.text),)
+
+
+def _keep(state: State, command: ask.Command, at_us: int) -> Events:
+    held = state.held
+    assert held is not None
+    what = held.event.sent
+    free = after(state, (Dropped(held=held.seq, why=""),), at_us)  # the state without the question
+    stint = free.stint
+    if stint is None or stint.is_over:
+        return (Dropped(held=held.seq, why="its stint is over"),)
+    if sent_mm(what) is None:
+        return (Dropped(held=held.seq, why="its unit is not a length, so it cannot count"),)
+    if stint.unit is not None and what.channel != stint.channel:
+        why = f"the gauge was swapped: {_other_device(what, stint.channel)}"
+        return (Dropped(held=held.seq, why=why), begin_stint(free, "swapped", why))
+    return _count(state, what, phase(free), at_us, held.seq)
+
+
+def _drop(state: State, command: ask.Command, at_us: int) -> Events:
+    assert isinstance(command, ask.Drop)
+    assert state.held is not None
+    return (Dropped(held=state.held.seq, why=command.why),)
+
+
+def _check_now(state: State, command: ask.Command, at_us: int) -> Events:
+    return (Noted(about="check", text=""),)
+
+
+def _zeroed(state: State, command: ask.Command, at_us: int) -> Events:
+    assert state.stint is not None
+    return (Zeroed(stint=state.stint.event.stint, why="operator"),)
+
+
+def _stop(state: State, command: ask.Command, at_us: int) -> Events:
+    assert isinstance(command, ask.StopHere)
+    note = Noted(about="stop", text=command.reason)
+    if status(state) in (Status.WAITING, Status.OVER):
+        # Nothing is left that a closing check could prove.
+        closing = after(state, (note,), at_us)
+        return (note, close(closing, said=[f"stopped: {command.reason}"]))
+    return (note,)
+
+
+def _later(state: State, command: ask.Command, at_us: int) -> Events:
+    return (Noted(about="later", text=""),)
+
+
+def _abandon(state: State, command: ask.Command, at_us: int) -> Events:
+    assert isinstance(command, ask.Abandon)
+    return _close_now(state, ABANDONED, f"abandoned: {command.reason}", at_us)
+
+
+def _give_up(state: State, command: ask.Command, at_us: int) -> Events:
+    assert isinstance(command, ask.GiveUp)
+    return _close_now(state, REJECTED, command.reason, at_us)
+
+
+def _close_now(state: State, verdict: str, said: str, at_us: int) -> Events:
+    events: Events = ()
+    if state.held is not None:
+        events = (Dropped(held=state.held.seq, why="the session was closed"),)
+    return (*events, close(_ended(after(state, events, at_us)), verdict, [said]))
+
+
+def _ended(state: State) -> State:
+    """The state as it will be once the stint has ended without a closing check."""
+    if state.stint is None:
+        return state
+    return evolve(
+        state, Entry(state.last_seq, state.last_us, Zeroed(stint=state.stint.event.stint, why=""))
+    )
+
+
+def _time_passed(state: State, command: ask.Command, at_us: int) -> Events:
+    fault = stint_age_fault(state, at_us)
+    if fault and status(state) is Status.MEASURING:
+        return (begin_stint(state, "age", fault),)
+    return ()
+
+
+def _lose_link(state: State, command: ask.Command, at_us: int) -> Events:
+    assert isinstance(command, ask.LoseLink)
+    return (LinkLost(reason=command.reason),)
+
+
+_RULES: dict[type[ask.Command], Rule] = {
+    ask.TakeReading: _take_reading,
+    ask.TakeReject: _take_reject,
+    ask.Back: _back,
+    ask.Retake: _retake,
+    ask.Skip: _skip,
+    ask.Note: _note,
+    ask.Keep: _keep,
+    ask.Drop: _drop,
+    ask.CheckNow: _check_now,
+    ask.GaugeZeroed: _zeroed,
+    ask.StopHere: _stop,
+    ask.Later: _later,
+    ask.Abandon: _abandon,
+    ask.GiveUp: _give_up,
+    ask.TimePassed: _time_passed,
+    ask.LoseLink: _lose_link,
+}

@@ -1,0 +1,77 @@
+"""The tables on disk as RFC 4180 CSV with W3C metadata beside them, each file whole or not at all."""
+
+import csv
+import io
+import os
+from collections.abc import Mapping
+from pathlib import Path
+
+from daq.errors import ExportError
+from daq.export.csvw import metadata
+from daq.export.tables import Kind, Table
+
+METADATA = "csv-metadata.json"
+
+_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
+"""First characters that a spreadsheet takes for a formula (OWASP, CSV injection), with their
+full-width forms."""
+
+
+def guarded(text: str) -> str:
+    """Free text as a table may hold it: no formula, no control characters; numbers never pass here.
+
+    A text that would start a formula gets a leading apostrophe, a control character becomes \\xNN.
+    """
+    prefix = "'" if text.startswith(_FORMULA) else ""
+    return prefix + "".join(
+        f"\\x{ord(char):02x}" if ord(char) < 0x20 or 0x7F <= ord(char) <= 0x9F else char
+        for char in text
+    )
+
+
+def csv_bytes(table: Table) -> bytes:
+    """A table as RFC 4180: UTF-8 without a mark, CRLF, a header line."""
+    buffer = io.StringIO(newline="")
+    writer = csv.writer(buffer, lineterminator="\r\n")
+    writer.writerow([column.name for column in table.columns])
+    is_text = [column.kind is Kind.TEXT for column in table.columns]
+    for row in table.rows:
+        writer.writerow(
+            [guarded(cell) if text else cell for cell, text in zip(row, is_text, strict=True)]
+        )
+    return buffer.getvalue().encode("utf-8")
+
+
+def table_files(
+    tables: tuple[Table, ...], session: str, verdict: str, chain: str
+) -> Mapping[str, bytes]:
+    """The files of a session by name; the metadata comes last."""
+    files = {f"{table.name}.csv": csv_bytes(table) for table in tables}
+    files[METADATA] = metadata(tables, session, verdict, chain)
+    return files
+
+
+def write_files(folder: Path, files: Mapping[str, bytes]) -> None:
+    """Write each file whole: under a temporary name, flushed to disk, then renamed.
+
+    Raises ExportError naming the file.
+    """
+    for name, data in files.items():
+        path, temporary = folder / name, folder / f".{name}.part"
+        try:
+            with temporary.open("wb") as file:
+                file.write(data)
+                file.flush()
+                os.fsync(file.fileno())
+            temporary.replace(path)
+        except OSError as error:
+            temporary.unlink(missing_ok=True)
+            raise ExportError(
+                f"{path} could not be written: {error.strerror}. The ledger is whole; free some "
+                "space, then run jbridge export"
+            ) from error
+    fd = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(fd)
+    finally:
+        os.close(fd)

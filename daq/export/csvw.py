@@ -1,0 +1,46 @@
+"""W3C CSV-on-the-Web metadata of the tables (Metadata Vocabulary for Tabular Data, 2015). Pure."""
+
+import json
+from typing import Any
+
+from daq.export.tables import Column, Kind, Table
+
+_TYPES: dict[Kind, object] = {
+    Kind.TEXT: "string",
+    Kind.LENGTH: "decimal",
+    Kind.WHOLE: "integer",
+    Kind.TIME: {"base": "dateTime", "format": "yyyy-MM-ddTHH:mm:ss.SSSSSSX"},
+    Kind.TRUTH: {"base": "boolean", "format": "true|false"},
+    Kind.HEX: "hexBinary",
+    Kind.FLAGS: "string",
+    Kind.OFFSET: {"base": "string", "format": "[+-][0-9]{2}:[0-9]{2}"},
+}
+
+
+def metadata(tables: tuple[Table, ...], session: str, verdict: str, chain: str) -> bytes:
+    """The metadata file; `notes` hold session, verdict and the ledger's last chain value."""
+    document = {
+        "@context": "http://www.w3.org/ns/csvw",
+        "dialect": {"encoding": "utf-8", "header": True, "lineTerminators": ["\r\n"]},
+        "notes": [{"session_id": session, "session_verdict": verdict, "ledger_chain": chain}],
+        "tables": [
+            {
+                "url": f"{table.name}.csv",
+                "tableSchema": {"columns": [_column(column) for column in table.columns]},
+            }
+            for table in tables
+        ],
+    }
+    return (json.dumps(document, indent=2, ensure_ascii=False) + "\n").encode("utf-8")
+
+
+def _column(column: Column) -> dict[str, Any]:
+    described: dict[str, Any] = {
+        "name": column.name,
+        "titles": column.name,
+        "datatype": _TYPES[column.kind],
+        "dc:description": column.meaning,
+    }
+    if column.kind is Kind.FLAGS:
+        described["separator"] = ";"
+    return described

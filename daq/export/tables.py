@@ -1,0 +1,287 @@
+"""The four tables of a session as rows of text, with the type of every column. Pure.
+
+The order of columns is part of the contract: further ones may follow, none moves.
+"""
+
+from collections.abc import Mapping
+from decimal import Decimal
+from enum import Enum
+
+import msgspec
+
+from daq.events import StintBegan
+from daq.session import State, sent_mm
+from daq.terms import EXACT, plain
+from daq.verdict import OPEN, journals
+from drivers.reading import utc_text
+
+
+class Kind(Enum):
+    """What a column holds; empty always means not known or not applicable."""
+
+    TEXT = "text"
+    LENGTH = "length"  # exact decimal
+    WHOLE = "whole"
+    TIME = "time"  # UTC with Z
+    TRUTH = "truth"  # true or false
+    HEX = "hex"
+    FLAGS = "flags"  # joined by ;
+    OFFSET = "offset"  # +HH:MM or -HH:MM; made here, so it needs no guard
+
+
+class Column(msgspec.Struct, frozen=True):
+    """One column: its name, what it holds, and its meaning for people."""
+
+    name: str
+    kind: Kind
+    meaning: str
+
+
+class Table(msgspec.Struct, frozen=True):
+    """One table: rows of text, one text for each column."""
+
+    name: str
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+_T, _L, _W, _I, _B, _H, _F = (
+    Kind.TEXT,
+    Kind.LENGTH,
+    Kind.WHOLE,
+    Kind.TIME,
+    Kind.TRUTH,
+    Kind.HEX,
+    Kind.FLAGS,
+)
+
+
+def _columns(*listed: tuple[str, Kind, str]) -> tuple[Column, ...]:
+    return tuple(Column(*column) for column in listed)
+
+
+READINGS = _columns(
+    ("session_id", _T, "session that the row belongs to"),
+    ("job", _T, "job, as given"),
+    ("part", _T, "part measured"),
+    ("operator", _T, "who measured"),
+    ("gauge", _T, "gauge, by the shop's name or the identity of its port"),
+    ("journal", _T, "bearing surface"),
+    ("group", _T, "group of journals"),
+    ("station", _T, "place along the journal"),
+    ("angle_deg", _W, "place around the journal, degrees"),
+    ("repeat", _W, "which repeat at this place, from 1"),
+    ("seq", _W, "line of the ledger that holds the reading"),
+    ("taken_at", _I, "arrival, UTC"),
+    ("value", _L, "as sent, in unit"),
+    ("unit", _T, "unit of value and resolution"),
+    ("resolution", _L, "one step of the gauge, in unit"),
+    ("diameter_mm", _L, "value in mm, not corrected for the check's error"),
+    ("diameter_20c_mm", _L, "diameter at 20 degrees Celsius"),
+    ("flags", _F, "what the gauge or its driver said of the reading"),
+    ("raw_hex", _H, "the bytes of the frame"),
+    ("session_verdict", _T, "verdict on the session"),
+    ("stint", _W, "one gauge and one stack between two checks, from 1"),
+    ("typed", _B, "entered by hand instead of sent by the gauge"),
+    ("local_offset", Kind.OFFSET, "local time minus UTC where the session ran"),
+    ("part_type", _T, "kind of part, from the plan"),
+)
+CHECKS = _columns(
+    ("session_id", _T, "session that the row belongs to"),
+    ("gauge", _T, "gauge, by the shop's name or the identity of its port"),
+    ("phase", _T, "before, during or after"),
+    ("stack", _T, "stack, as named in the plan or option"),
+    ("stack_size_mm", _L, "size of the stack"),
+    ("seq", _W, "line of the ledger that holds the reading"),
+    ("taken_at", _I, "arrival, UTC"),
+    ("value", _L, "as sent, in unit"),
+    ("unit", _T, "unit of value"),
+    ("error_mm", _L, "value - stack"),
+    ("session_verdict", _T, "verdict on the session"),
+    ("stint", _W, "one gauge and one stack between two checks, from 1"),
+    ("check_no", _W, "check of the session, from 1"),
+    ("counted", _B, "part of a check that was judged"),
+)
+JUDGEMENTS = _columns(
+    ("session_id", _T, "session that the row belongs to"),
+    ("check_no", _W, "check of the session, from 1"),
+    ("stint", _W, "one gauge and one stack between two checks, from 1"),
+    ("gauge", _T, "gauge, by the shop's name or the identity of its port"),
+    ("phase", _T, "before, during or after"),
+    ("stack_size_mm", _L, "size of the stack"),
+    ("readings", _W, "readings that count"),
+    ("mean_error_mm", _L, "mean of value - stack, half-even to 0.00001"),
+    ("spread_mm", _L, "largest - smallest"),
+    ("drift_mm", _L, "mean - mean of the before-check, half-even to 0.00001"),
+    ("max_error_mm", _L, "permitted mean error"),
+    ("max_spread_mm", _L, "permitted spread"),
+    ("max_drift_mm", _L, "permitted drift"),
+    ("passed", _B, "within all of its limits"),
+    ("reason", _T, "why, in words with numbers"),
+)
+JOURNALS = _columns(
+    ("session_id", _T, "session that the row belongs to"),
+    ("part", _T, "part measured"),
+    ("journal", _T, "bearing surface"),
+    ("group", _T, "group of journals"),
+    ("positions_planned", _W, "places in the plan, repeats counted"),
+    ("positions_measured", _W, "places with a standing reading"),
+    ("smallest_mm", _L, "smallest diameter"),
+    ("smallest_at", _T, "station/angle of the smallest"),
+    ("largest_mm", _L, "largest diameter"),
+    ("largest_at", _T, "station/angle of the largest"),
+    (
+        "out_of_round_mm",
+        _L,
+        "two-point out-of-round: most, over stations, of max - min over angles",
+    ),
+    ("out_of_round_at", _T, "station of it"),
+    ("taper_mm", _L, "most, over angles, of max - min over stations at the same angle"),
+    ("taper_at", _T, "angle of it"),
+    ("low_limit_mm", _L, "low limit, exactly"),
+    ("high_limit_mm", _L, "high limit, exactly"),
+    ("margin_to_low_mm", _L, "smallest - low limit"),
+    ("uncertainty_mm", _L, "expanded uncertainty of the decision"),
+    ("verdict", _T, "below, above, out-of-form, incomplete, undecided or within"),
+    ("session_verdict", _T, "verdict on the session"),
+    ("out_of_round_limit_mm", _L, "limit of out-of-round"),
+    ("taper_limit_mm", _L, "limit of taper"),
+    ("size_verdict", _T, "below, above, incomplete, undecided or within"),
+    ("form_verdict", _T, "within, over, undecided, no-limit or not-enough-positions"),
+    ("decision_rule", _T, "by which rule a limit counts as kept"),
+    ("angles_used", _T, "angles measured, joined by ;"),
+    ("remarks", _T, "what these places cannot show"),
+)
+
+
+def tables(state: State, *, verdict: str | None = None) -> tuple[Table, ...]:
+    """Readings, checks, judgements and journals of a session as it stands."""
+    given = verdict or (state.closed.verdict if state.closed else OPEN)
+    return (
+        Table("readings", READINGS, _reading_rows(state, given)),
+        Table("checks", CHECKS, _check_rows(state, given)),
+        Table("judgements", JUDGEMENTS, _judgement_rows(state)),
+        Table("journals", JOURNALS, _journal_rows(state, given)),
+    )
+
+
+def _gauges(state: State) -> Mapping[int, StintBegan]:
+    return {stint.stint: stint for stint in state.stints}
+
+
+def at_20c_is_known(state: State) -> bool:
+    """No temperature was given, or only 20 degrees: a diameter is taken as it is."""
+    return all(Decimal(text) == 20 for text in _temperatures(state) if text)
+
+
+def _temperatures(state: State) -> tuple[str, ...]:
+    return tuple(
+        text for setup in state.setups for text in msgspec.structs.astuple(setup.temperatures)
+    )
+
+
+def _reading_rows(state: State, verdict: str) -> tuple[tuple[str, ...], ...]:
+    gauges = _gauges(state)
+    groups = {journal.name: journal.group for journal in state.plan.journals}
+    is_known = at_20c_is_known(state)
+    opened = state.opened
+    rows = []
+    for taken in sorted(state.standing.values(), key=lambda taken: taken.seq):
+        position, sent = taken.position, taken.sent
+        diameter = plain(taken.mm)
+        rows.append(
+            (
+                opened.session,
+                opened.job,
+                opened.part,
+                opened.operator,
+                gauges[taken.stint].source.gauge,
+                position.journal,
+                groups[position.journal],
+                position.station,
+                str(position.angle_deg),
+                str(position.repeat),
+                str(taken.seq),
+                utc_text(taken.at_us),
+                sent.value,
+                sent.unit,
+                sent.resolution,
+                diameter,
+                diameter if is_known else "",
+                ";".join(sent.flags),
+                sent.raw_hex,
+                verdict,
+                str(taken.stint),
+                "false",
+                opened.setup.local_offset,
+                state.plan.part,
+            )
+        )
+    return tuple(rows)
+
+
+def _check_rows(state: State, verdict: str) -> tuple[tuple[str, ...], ...]:
+    gauges = _gauges(state)
+    counted = {judged.event.check_no for judged in state.judged}
+    rows = []
+    for taken in state.checks:
+        stint = gauges[taken.stint]
+        size_mm = state.stack_mm(taken.stint)
+        mm = sent_mm(taken.sent)
+        is_counted = taken.check_no in counted and taken.seq not in state.voided
+        rows.append(
+            (
+                state.opened.session,
+                stint.source.gauge,
+                taken.phase,
+                stint.stack,
+                plain(size_mm),
+                str(taken.seq),
+                utc_text(taken.at_us),
+                taken.sent.value,
+                taken.sent.unit,
+                "" if mm is None else plain(EXACT.subtract(mm, size_mm)),
+                verdict,
+                str(taken.stint),
+                str(taken.check_no),
+                "true" if is_counted else "false",
+            )
+        )
+    return tuple(rows)
+
+
+def _judgement_rows(state: State) -> tuple[tuple[str, ...], ...]:
+    gauges = _gauges(state)
+    return tuple(
+        (
+            state.opened.session,
+            str(event.check_no),
+            str(event.stint),
+            gauges[event.stint].source.gauge,
+            event.phase,
+            event.stack_size_mm,
+            str(event.readings),
+            event.mean_error_mm,
+            event.spread_mm,
+            event.drift_mm,
+            event.max_error_mm,
+            event.max_spread_mm,
+            event.max_drift_mm,
+            "true" if event.passed else "false",
+            event.reason,
+        )
+        for event in (judged.event for judged in state.judged)
+    )
+
+
+def _journal_rows(state: State, verdict: str) -> tuple[tuple[str, ...], ...]:
+    rows = []
+    results = state.closed.journals if state.closed else journals(state)
+    for result in results:
+        values = msgspec.structs.asdict(result) | {
+            "session_id": state.opened.session,
+            "part": state.opened.part,
+            "session_verdict": verdict,
+        }
+        rows.append(tuple(str(values[column.name]) for column in JOURNALS))
+    return tuple(rows)

@@ -1,0 +1,65 @@
+"""A session as pandas DataFrames; the only module that knows pandas, which it loads when called."""
+
+from decimal import Decimal
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import msgspec
+
+from daq.export.tables import Column, Kind, Table, tables
+from daq.manager import load_state
+from daq.verdict import OPEN, reasons
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+class Session(msgspec.Struct, frozen=True):
+    """One session: four DataFrames, the verdict (`open` while it is) and its reasons."""
+
+    readings: "pd.DataFrame"
+    checks: "pd.DataFrame"
+    judgements: "pd.DataFrame"
+    journals: "pd.DataFrame"
+    verdict: str
+    reasons: tuple[str, ...]
+
+
+def load(session: str | Path, *, exact: bool = False) -> Session:
+    """Read a session folder; see `daq.load`."""
+    state, _ = load_state(Path(session))
+    readings, checks, judgements, journals = (_frame(table, exact) for table in tables(state))
+    verdict = state.closed.verdict if state.closed else OPEN
+    said = state.closed.reasons if state.closed else tuple(reasons(state, OPEN))
+    return Session(readings, checks, judgements, journals, verdict, said)
+
+
+def _frame(table: Table, exact: bool) -> "pd.DataFrame":
+    import pandas as pd  # noqa: PLC0415 - loads slowly
+
+    columns = zip(*table.rows, strict=True) if table.rows else ((),) * len(table.columns)
+    return pd.DataFrame(
+        {
+            column.name: _series(column, list(cells), exact)
+            for column, cells in zip(table.columns, columns, strict=True)
+        }
+    )
+
+
+def _series(column: Column, cells: list[str], exact: bool) -> "pd.Series":
+    import pandas as pd  # noqa: PLC0415 - loads slowly
+
+    match column.kind:
+        case Kind.LENGTH if column.name.endswith("_mm"):
+            if exact:
+                decimals = [Decimal(cell) if cell else None for cell in cells]
+                return pd.Series(decimals, dtype=object)
+            return pd.Series([float(cell) if cell else float("nan") for cell in cells], dtype=float)
+        case Kind.WHOLE:
+            return pd.Series([int(cell) for cell in cells], dtype="int64")
+        case Kind.TIME:
+            return pd.Series(pd.to_datetime(pd.Series(cells, dtype=str), utc=True))
+        case Kind.TRUTH:
+            return pd.Series([cell == "true" for cell in cells], dtype=bool)
+        case _:
+            return pd.Series(cells, dtype="string")

@@ -1,0 +1,53 @@
+"""What carrying on a session leads to: always a check first. Pure."""
+
+from daq.decide import Events, after, begin_stint, settle
+from daq.events import RULES, LinkBack, Noted, Resumed, Setup
+from daq.session import State, Stint, Status, status
+from daq.verdict import stint_age_fault
+from daq.version import __version__
+
+
+def resume(
+    state: State,
+    setup: Setup,
+    at_us: int,
+    *,
+    same_gauge: str | None = None,
+    torn_bytes: int = 0,
+    torn_file: str = "",
+) -> Events:
+    """The events of a resume: `before` if none passed yet or the stint is over, else `during`;
+    `after` if no position is left.
+
+    `same_gauge`: the operator's reason why another port is still the same gauge.
+    """
+    events: Events = (
+        Resumed(
+            program=__version__,
+            rules=RULES,
+            setup=setup,
+            same_gauge=same_gauge,
+            torn_bytes=torn_bytes,
+            torn_file=torn_file,
+        ),
+    )
+    if state.link_lost:
+        events += (LinkBack(source=setup.source),)
+    now = after(state, events, at_us)
+    stint = now.stint
+    if stint is not None and not stint.is_over:
+        fault = stint_age_fault(now, at_us)
+        if not (same_gauge or _is_same(stint, setup)):
+            why = f"the gauge is {setup.source.device}, the stint began with "
+            why += stint.event.source.device
+            events += (begin_stint(now, "swapped", why),)
+        elif fault:
+            events += (begin_stint(now, "age", fault),)
+        elif status(now) is Status.MEASURING:
+            events += (Noted(about="check", text="a resume begins with a check"),)
+    return events + settle(after(state, events, at_us), at_us)
+
+
+def _is_same(stint: Stint, setup: Setup) -> bool:
+    began = stint.event.source
+    return (began.device, began.gauge) == (setup.source.device, setup.source.gauge)

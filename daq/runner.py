@@ -1,0 +1,193 @@
+"""Threads and the queue: gauge and keyboard put in, one loop takes out and owns the session."""
+
+import queue
+import threading
+from collections.abc import Callable
+from typing import Protocol, TypeAlias
+
+import msgspec
+
+from daq.commands import Command, LoseLink, TakeReading, TimePassed, parse_line
+from daq.errors import Refused
+from daq.manager import SessionManager, Step
+from daq.rejects import RejectFold
+from daq.session import State, Status, status
+from daq.unattended import unattended
+from drivers.advice import Adviser
+from drivers.clock import Clock
+from drivers.codec import codec_for
+from drivers.errors import PortLost
+from drivers.gauge import FromGauge, GaugeLost, GaugeReader
+from drivers.ports.base import Port
+from drivers.profile import Profile
+from drivers.reading import Instant, Reading, Reject
+
+QUEUE_SIZE = 1000
+"""When so much waits, the gauge thread waits too and the system's own buffer fills: nothing is
+dropped here."""
+
+
+class Typed(msgspec.Struct, frozen=True):
+    """A line from the keyboard."""
+
+    text: str
+
+
+class KeyboardGone(msgspec.Struct, frozen=True):
+    """There is no keyboard, or no more."""
+
+
+Item: TypeAlias = FromGauge | Typed | KeyboardGone
+Keyboard: TypeAlias = Callable[[Callable[[Item], None]], None]
+"""Runs in a thread of its own and puts Typed lines, at last KeyboardGone."""
+
+
+class Show(Protocol):
+    """Where a run is shown; every call comes after the sync."""
+
+    def begun(self, state: State) -> None:
+        """The port is open and the session stands."""
+        ...
+
+    def step(self, before: State, step: Step, state: State) -> None:
+        """Lines were stored."""
+        ...
+
+    def refused(self, reason: str) -> None:
+        """The operator asked for something that cannot be done now."""
+        ...
+
+    def advice(self, text: str) -> None:
+        """Something about the link is worth saying."""
+        ...
+
+
+class Runner:
+    """One run of one session on one open port."""
+
+    def __init__(
+        self,
+        manager: SessionManager,
+        port: Port,
+        profile: Profile,
+        clock: Clock,
+        keyboard: Keyboard | None,
+        show: Show,
+    ) -> None:
+        self._manager = manager
+        self._clock = clock
+        self._show = show
+        self._queue: queue.Queue[Item] = queue.Queue(QUEUE_SIZE)
+        self._stopping = threading.Event()
+        self._gauge = GaugeReader(port, codec_for(profile), clock, self._put)
+        self._keyboard = keyboard
+        self._has_keyboard = keyboard is not None
+        self._fold = RejectFold()
+        self._adviser = Adviser()
+
+    def run(self, first: Step) -> None:
+        """Until the session is closed or left open; `first` holds the lines already stored.
+
+        Raises PortLost when the gauge is gone; whatever ends it, the port is given back.
+        """
+        self._gauge.start()
+        if self._keyboard is not None:
+            threading.Thread(
+                target=self._keyboard, args=(self._put,), name="keyboard", daemon=True
+            ).start()
+        try:
+            self._show.begun(self._manager.state)
+            self._show.step(self._manager.state, first, self._manager.state)
+            self._stand_in(first)
+            while not self._manager.is_done:
+                self._one()
+        finally:
+            self._stopping.set()
+            self._gauge.stop()
+
+    def _put(self, item: Item) -> None:
+        while not self._stopping.is_set():
+            try:
+                self._queue.put(item, timeout=0.5)
+            except queue.Full:
+                continue
+            return
+
+    def _one(self) -> None:
+        try:
+            item = self._queue.get(timeout=self._patience_s())
+        except queue.Empty:
+            self._flush()
+            self._submit(TimePassed(), self._clock.now())
+            return
+        match item:
+            case Reading():
+                self._flush()
+                self._fold.reading_came()
+                self._adviser.after(item)
+                self._submit(TakeReading(item), item.at)
+            case Reject():
+                command = self._fold.take(item)
+                if command is not None:
+                    self._submit(command, item.at)
+                advice = self._adviser.after(item)
+                if advice:
+                    self._show.advice(advice)
+            case GaugeLost():
+                self._flush()
+                self._lose(item.lost, item.at)
+            case Typed():
+                self._typed(item.text)
+            case KeyboardGone():
+                self._has_keyboard = False
+                self._stand_in(Step((), ()))
+            case Exception():
+                raise item
+
+    def _patience_s(self) -> float | None:
+        """How long to wait for the queue: for ever, or until something must be done by itself."""
+        waits = [1.0] if self._fold.has_pending else []
+        stint = self._manager.state.stint
+        if status(self._manager.state) is Status.MEASURING and stint and stint.last_passed_us:
+            due_us = stint.last_passed_us + self._manager.state.plan.check.max_age_us
+            left_s = (due_us - self._clock.now().utc_us) / 1e6 + 0.001
+            waits.append(min(max(left_s, 0.0), threading.TIMEOUT_MAX))
+        return min(waits, default=None)
+
+    def _typed(self, text: str) -> None:
+        try:
+            command = parse_line(text)
+        except Refused as refused:
+            self._show.refused(str(refused))
+            return
+        if command is not None:
+            self._flush()
+            self._submit(command, self._clock.now())
+
+    def _flush(self) -> None:
+        command = self._fold.flush()
+        if command is not None:
+            self._submit(command, self._clock.now())
+
+    def _submit(self, command: Command, at: Instant) -> None:
+        before = self._manager.state
+        try:
+            step = self._manager.submit(command, at.utc_us)
+        except Refused as refused:
+            self._show.refused(str(refused))
+            return
+        if step.entries:
+            self._show.step(before, step, self._manager.state)
+            self._stand_in(step)
+
+    def _stand_in(self, step: Step) -> None:
+        """Without a keyboard, do what the operator would have been asked for."""
+        if self._has_keyboard:
+            return
+        command = unattended(self._manager.state, step.entries)
+        if command is not None:
+            self._submit(command, self._clock.now())
+
+    def _lose(self, lost: PortLost, at: Instant) -> None:
+        self._submit(LoseLink(lost.reason), at)
+        raise lost

@@ -1,0 +1,149 @@
+"""The values that everything else speaks of: lengths, limits, positions. No rules, no I/O.
+
+Lengths are decimals and stay exact: 1 in = 25.4 mm exactly (international inch, 1959), so every
+inch value is a finite decimal of millimetres and every comparison is made in exact millimetres.
+"""
+
+import re
+from decimal import (
+    ROUND_CEILING,
+    ROUND_FLOOR,
+    ROUND_HALF_EVEN,
+    Context,
+    Decimal,
+    FloatOperation,
+    Inexact,
+    InvalidOperation,
+    Overflow,
+)
+from fractions import Fraction
+
+import msgspec
+
+EXACT = Context(prec=500, traps=[Inexact, InvalidOperation, FloatOperation, Overflow])
+"""Arithmetic that would have to round raises instead."""
+
+MM_PER = {"mm": Decimal(1), "um": Decimal("0.001"), "in": Decimal("25.4")}
+"""Millimetres in one unit of length, exact."""
+
+MEAN_STEP_MM = Decimal("0.00001")
+"""Means are shown to this, rounded half to even."""
+
+_LENGTH = re.compile(r"([+-]?\d{1,6}(?:\.\d{1,9})?) *(mm|um|in)", re.ASCII)
+
+
+def to_mm(value: Decimal, unit: str) -> Decimal:
+    """`value` in millimetres, exactly; KeyError if `unit` is not a length."""
+    return EXACT.multiply(value, MM_PER[unit])
+
+
+def plain(number: Decimal) -> str:
+    """A decimal in plain notation, trailing zeros kept."""
+    return format(number, "f")
+
+
+class Length(msgspec.Struct, frozen=True):
+    """A length as somebody stated it: the digits and the unit they were written in."""
+
+    value: Decimal
+    unit: str
+
+    @property
+    def mm(self) -> Decimal:
+        """In millimetres, exactly."""
+        return to_mm(self.value, self.unit)
+
+    @property
+    def step_mm(self) -> Decimal:
+        """One unit of the last digit as written, in millimetres."""
+        exponent = self.value.as_tuple().exponent
+        assert isinstance(exponent, int)
+        return to_mm(Decimal((0, (1,), exponent)), self.unit)
+
+    def __str__(self) -> str:
+        return f"{plain(self.value)} {self.unit}"
+
+
+def parse_length(text: str) -> Length:
+    """A length written with its unit, like "59.97 mm" or "2.3610 in"; ValueError with the reason."""
+    found = _LENGTH.fullmatch(text.strip())
+    if found is None:
+        raise ValueError(f'{text!r} is not a length with its unit, like "59.97 mm" or "2.3610 in"')
+    return Length(Decimal(found[1]), found[2])
+
+
+class Position(msgspec.Struct, frozen=True, order=True):
+    """Where a reading is taken: the tag that it carries. `repeat` counts from 1."""
+
+    journal: str
+    station: str
+    angle_deg: int
+    repeat: int = 1
+
+    @property
+    def place(self) -> str:
+        """`station/angle`, as the tables write it."""
+        return f"{self.station}/{self.angle_deg}"
+
+    def __str__(self) -> str:
+        suffix = f"/{self.repeat}" if self.repeat > 1 else ""
+        return f"{self.journal}/{self.place}{suffix}"
+
+
+class Limits(msgspec.Struct, frozen=True):
+    """The limits of one journal, as the maker states them. Form limits are diameters' differences."""
+
+    low: Length
+    high: Length | None = None
+    out_of_round: Length | None = None
+    taper: Length | None = None
+
+    @property
+    def tolerance_mm(self) -> Decimal | None:
+        """high - low, exactly; None without a high limit."""
+        return None if self.high is None else EXACT.subtract(self.high.mm, self.low.mm)
+
+
+def mean_text(mean: Fraction) -> str:
+    """A mean in millimetres as the tables print it: half to even to 0.00001."""
+    scaled = mean / Fraction(MEAN_STEP_MM)
+    return plain(EXACT.multiply(Decimal(round(scaled)), MEAN_STEP_MM))  # round() is half to even
+
+
+def inward(limit_mm: Decimal, unit: str, step: Decimal, *, is_low: bool) -> tuple[Decimal, bool]:
+    """A limit shown in `unit` on steps of `step`: a low one rounded up, a high one down.
+
+    Gives the value and whether it had to be rounded. Source: the rule for limits that may not be
+    violated, round the upper limit down and the lower up (IEEE/ASTM SI 10, quoted second-hand).
+    """
+    steps = Fraction(limit_mm) / (Fraction(MM_PER[unit]) * Fraction(step))
+    whole = (
+        -(-steps.numerator // steps.denominator)
+        if is_low
+        else steps.numerator // (steps.denominator)
+    )
+    return EXACT.multiply(Decimal(whole), step), whole != steps
+
+
+def shown_mm(value_mm: Decimal, places: int, rounding: str = ROUND_HALF_EVEN) -> str:
+    """A millimetre value for people, rounded once to `places` decimals."""
+    context = Context(prec=500, rounding=rounding)
+    return plain(value_mm.quantize(Decimal((0, (1,), -places)), context=context))
+
+
+__all__ = [
+    "EXACT",
+    "MEAN_STEP_MM",
+    "MM_PER",
+    "ROUND_CEILING",
+    "ROUND_FLOOR",
+    "Length",
+    "Limits",
+    "Position",
+    "inward",
+    "mean_text",
+    "parse_length",
+    "plain",
+    "shown_mm",
+    "to_mm",
+]

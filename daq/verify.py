@@ -1,0 +1,172 @@
+"""Is a session what its ledger says? Integrity, order, judgements computed again. Changes nothing."""
+
+import json
+from collections.abc import Sequence
+from pathlib import Path
+
+import msgspec
+
+from daq.decide import judged_event
+from daq.errors import LedgerDamaged
+from daq.events import RULES, CheckJudged, Closed, Entry, Read
+from daq.export.csv_files import METADATA, table_files
+from daq.export.tables import tables
+from daq.manager import begin_state
+from daq.records.ledger import Scan, scan
+from daq.session import State, Status, evolve, next_position, position_of, status
+from daq.verdict import ACCEPTED, OPEN, journals, natural_verdict
+from drivers.reading import utc_text
+
+
+class Finding(msgspec.Struct, frozen=True):
+    """What a session's verification found. `faults` make the answer no; `notes` do not."""
+
+    session: str
+    verdict: str
+    lines: int
+    faults: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+
+    @property
+    def is_whole(self) -> bool:
+        """Nothing is wrong."""
+        return not self.faults
+
+
+def verify(folder: Path) -> Finding:
+    """Verify one session folder.
+
+    Raises LedgerDamaged, LedgerTooNew or LedgerError where the ledger cannot be read to its end.
+    """
+    found = scan(folder)
+    faults, notes = _times(found.entries), []
+    if found.torn:
+        notes.append(
+            f"the ledger ends in a half line of {len(found.torn)} bytes, which was never "
+            "acknowledged; resume sets it aside"
+        )
+    if found.lacks_lf:
+        notes.append("the last line is whole but for its line feed; resume adds it")
+    state, differences, rules = _replayed(found, folder)
+    if rules == RULES:
+        faults.extend(differences)
+    else:
+        notes.extend(f"under rule set {RULES} instead of {rules}: {text}" for text in differences)
+    faults.extend(_files(folder, found, state))
+    plan = folder / "plan.toml"
+    if plan.is_file() and plan.read_bytes() != state.opened.plan.encode("utf-8"):
+        notes.append("plan.toml is not the plan in the ledger; only the ledger's counts")
+    return Finding(
+        state.opened.session,
+        state.closed.verdict if state.closed else OPEN,
+        len(found.entries),
+        tuple(faults),
+        tuple(notes),
+    )
+
+
+def _times(entries: Sequence[Entry]) -> list[str]:
+    return [
+        f"line {entry.seq} is stamped {utc_text(entry.at_us)}, before line {earlier.seq}: the "
+        "computer's clock went back, so ages and order in time cannot be relied on"
+        for earlier, entry in zip(entries, entries[1:], strict=False)
+        if entry.at_us < earlier.at_us
+    ]
+
+
+def _replayed(found: Scan, folder: Path) -> tuple[State, list[str], int]:
+    """The last state, what comes out otherwise when computed again, and by which rule set the
+    stored answers were found.
+    """
+    state = begin_state(found.entries[0], folder)
+    differences: list[str] = []
+    rules = state.opened.rules
+    for entry in found.entries[1:]:
+        match entry.event:
+            case CheckJudged() as stored:
+                differences.extend(_judgement(state, stored, entry))
+            case Read() as read:
+                differences.extend(_place(state, read, entry))
+            case Closed() as closed:
+                rules = closed.rules
+                differences.extend(_verdict(state, closed, entry))
+            case _:
+                pass
+        state = evolve(state, entry)
+    return state, differences, rules
+
+
+def _judgement(state: State, stored: CheckJudged, entry: Entry) -> list[str]:
+    if state.stint is None or state.check is None:
+        return [f"line {entry.seq} judges a check that has no reading"]
+    again = judged_event(state, entry.at_us)
+    return [
+        f"line {entry.seq}, {field}: stored {before!r}, computed again {now!r}"
+        for field, before, now in _unlike(stored, again)
+    ]
+
+
+def _place(state: State, read: Read, entry: Entry) -> list[str]:
+    if status(state) is not Status.MEASURING:
+        return [f"line {entry.seq} is a reading of the part while {status(state).value}"]
+    asked = next_position(state)
+    if position_of(read.place) != asked:
+        return [
+            f"line {entry.seq} is a reading at {position_of(read.place)}, asked for was {asked}"
+        ]
+    return []
+
+
+def _verdict(state: State, closed: Closed, entry: Entry) -> list[str]:
+    differences = []
+    if (closed.verdict == ACCEPTED) and natural_verdict(state) != ACCEPTED:
+        differences.append(
+            f"line {entry.seq}, verdict: stored {closed.verdict!r}, computed again "
+            f"{natural_verdict(state)!r}"
+        )
+    for stored, again in zip(closed.journals, journals(state), strict=False):
+        differences.extend(
+            f"line {entry.seq}, journal {stored.journal}, {field}: stored {before!r}, computed "
+            f"again {now!r}"
+            for field, before, now in _unlike(stored, again)
+        )
+    if len(closed.journals) != len(state.plan.journals):
+        differences.append(f"line {entry.seq} has {len(closed.journals)} journals, the plan more")
+    return differences
+
+
+def _unlike(stored: msgspec.Struct, again: msgspec.Struct) -> list[tuple[str, object, object]]:
+    pairs = zip(
+        stored.__struct_fields__,
+        msgspec.structs.astuple(stored),
+        msgspec.structs.astuple(again),
+        strict=True,
+    )
+    return [(field, before, now) for field, before, now in pairs if before != now]
+
+
+def _files(folder: Path, found: Scan, state: State) -> list[str]:
+    """The tables beside the ledger, if they were written, must be those of this very ledger."""
+    path = folder / METADATA
+    if not path.is_file():
+        return []
+    try:
+        note = json.loads(path.read_bytes())["notes"][0]
+        chain, session = note["ledger_chain"], note["session_id"]
+    except (ValueError, KeyError, IndexError, TypeError, OSError) as error:
+        return [f"{METADATA} cannot be read ({error}); jbridge export writes it again"]
+    if state.closed is None:
+        raise LedgerDamaged(
+            folder,
+            len(found.entries) + 1,
+            f"is missing: {METADATA} was written for a closed session, and the closing line is not "
+            "here",
+        )
+    if chain != found.chain or session != state.opened.session:
+        return [f"{METADATA} belongs to another ledger: it says chain {chain}, here {found.chain}"]
+    files = table_files(tables(state), session, state.closed.verdict, found.chain)
+    return [
+        f"{name} is not what the ledger gives; jbridge export writes it again"
+        for name, data in files.items()
+        if not (folder / name).is_file() or (folder / name).read_bytes() != data
+    ]

@@ -1,0 +1,55 @@
+"""What several errors in a row of one kind mean, said once. Pure."""
+
+from drivers.reading import Outcome, Reject
+
+AFTER = 3
+"""So many in a row make advice worth giving."""
+
+_TELNET = (b"\xff\xfb", b"\xff\xfd", b"\xff\xfe")
+
+
+class Adviser:
+    """Watches one gauge's outcomes."""
+
+    def __init__(self) -> None:
+        self._code = ""
+        self._in_row = 0
+        self._said: set[str] = set()
+
+    def after(self, outcome: Outcome) -> str | None:
+        """Advice that this outcome makes due, if any."""
+        if not isinstance(outcome, Reject):
+            self._code, self._in_row = "", 0
+            return None
+        if outcome.raw.startswith(_TELNET):
+            return self._once(
+                "This port speaks the telnet protocol. Open it as rfc2217:// instead of socket://."
+            )
+        self._in_row = self._in_row + 1 if outcome.code == self._code else 1
+        self._code = outcome.code
+        return self._once(_advice(outcome)) if self._in_row >= AFTER else None
+
+    def _once(self, text: str) -> str | None:
+        if not text or text in self._said:
+            return None
+        self._said.add(text)
+        return text
+
+
+def _advice(reject: Reject) -> str:
+    if reject.code == "encoding" and any(byte > 0x7F for byte in reject.raw):
+        return (
+            "Bytes come with bit 7 set: check the baud rate, and whether the gauge sends 7 data "
+            "bits with parity (link.bits, link.parity, or frame.mask7 in the profile)."
+        )
+    if reject.code == "separator":
+        return (
+            "The profile says one decimal separator and the gauge sends the other: change "
+            "number.sep in the profile, or the gauge's setting."
+        )
+    if reject.code == "truncated" and reject.raw.endswith((b"\r", b"\n")):
+        end = "CR" if reject.raw.endswith(b"\r") else "LF"
+        return f"The gauge ends its frames with {end} alone, the profile says otherwise: frame.end."
+    if reject.code == "overlong":
+        return "No end mark ever comes: the profile's frame.end or the baud rate is wrong."
+    return ""

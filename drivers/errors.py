@@ -1,0 +1,46 @@
+"""What can go wrong between a gauge and this program; each error says what, where, why, what to do.
+
+Library exceptions stop at the port or file that met them and leave as one of these.
+"""
+
+from pathlib import Path
+
+
+class DriverError(Exception):
+    """Anything a driver refuses or loses."""
+
+
+class ProfileError(DriverError):
+    """A profile file that cannot be used: `file`, the `key` at fault and the reason."""
+
+    def __init__(self, file: str | Path, key: str, reason: str) -> None:
+        self.file = str(file)
+        self.key = key
+        self.reason = reason
+        where = f"{self.file}, key {key}" if key else self.file
+        super().__init__(f"The profile cannot be used. {where}: {reason}")
+
+
+class PortError(DriverError):
+    """A port that cannot be used: `port` as the user wrote it."""
+
+    def __init__(self, port: str, reason: str) -> None:
+        self.port = port
+        self.reason = reason
+        super().__init__(f"Port {port}: {reason}")
+
+
+class PortNameError(PortError):
+    """The port's name itself is wrong, so nothing was opened."""
+
+
+class PortUnavailable(PortError):
+    """The port is missing, not a serial port, not permitted, or did not accept its settings."""
+
+
+class PortBusy(PortError):
+    """Another program holds the port."""
+
+
+class PortLost(PortError):
+    """The port was open and is gone."""

@@ -1,0 +1,278 @@
+"""Serial ports over pyserial: device paths, socket://, rfc2217:// and loop://.
+
+On POSIX the descriptor is polled and read directly: one poll and one read a burst, no ticking
+while idle, and a pipe to wake a waiting read. Links without a descriptor are read in bounded steps.
+"""
+
+import contextlib
+import errno
+import os
+import select
+import threading
+import time
+
+import serial
+from serial.serialutil import SerialException, SerialTimeoutException
+
+from drivers.errors import PortBusy, PortError, PortLost, PortUnavailable
+from drivers.ports.base import DeviceId
+from drivers.profile import Link
+
+try:
+    import termios
+
+    _TERMIOS_ERROR: type[Exception] = termios.error
+except ImportError:  # not POSIX
+    _TERMIOS_ERROR = OSError
+
+READ_BYTES = 4096
+WRITE_TIMEOUT_S = 2.0
+_STEP_S = 0.5
+"""Longest wait of one read where there is no descriptor to poll: two wake-ups a second."""
+
+_FAILURES: tuple[type[Exception], ...] = (SerialException, OSError, _TERMIOS_ERROR)
+"""What pyserial lets through; termios.error is neither an OSError nor a SerialException."""
+
+_BITS = {5: serial.FIVEBITS, 6: serial.SIXBITS, 7: serial.SEVENBITS, 8: serial.EIGHTBITS}
+
+
+class SerialPort:
+    """One open pyserial port."""
+
+    def __init__(self, name: str, device: serial.SerialBase, identity: DeviceId) -> None:
+        self._name = name
+        self._device = device
+        self._identity = identity
+        self._lock = threading.Lock()
+        self._is_open = True
+        self._wake_read, self._wake_write = os.pipe()
+        os.set_blocking(self._wake_read, False)
+        os.set_blocking(self._wake_write, False)
+        self._fd = _descriptor(device)
+        self._poll: select.poll | None = None
+        if self._fd is not None and hasattr(select, "poll"):
+            self._poll = select.poll()
+            self._poll.register(self._fd, select.POLLIN)
+            self._poll.register(self._wake_read, select.POLLIN)
+
+    @property
+    def name(self) -> str:
+        """As the user wrote it."""
+        return self._name
+
+    @property
+    def identity(self) -> DeviceId:
+        """Serial number if the system shows one, else the path or URL."""
+        return self._identity
+
+    def read(self, timeout_s: float | None) -> bytes:
+        """Bytes as soon as there are any; b"" means silence so far, or a wake-up."""
+        if not self._is_open:
+            raise PortLost(self._name, "it has been closed")
+        if self._poll is None or self._fd is None:
+            return self._read_in_steps(timeout_s)
+        try:
+            ready = self._poll.poll(None if timeout_s is None else _millis(timeout_s))
+        except OSError as error:
+            raise self._lost(error) from error
+        is_readable = False
+        for fd, _ in ready:
+            if fd == self._wake_read:
+                with contextlib.suppress(OSError):
+                    os.read(self._wake_read, READ_BYTES)
+            else:
+                is_readable = True
+        if not is_readable:
+            return b""
+        try:
+            data = os.read(self._fd, READ_BYTES)
+        except BlockingIOError:
+            return b""  # another reader was faster; the next poll tells
+        except OSError as error:
+            raise self._lost(error) from error
+        if not data:
+            raise self._lost(None)
+        return data
+
+    def _read_in_steps(self, timeout_s: float | None) -> bytes:
+        wait_s = _STEP_S if timeout_s is None else min(timeout_s, _STEP_S)
+        try:
+            if self._device.timeout != wait_s and not self._name.startswith("rfc2217"):
+                self._device.timeout = wait_s
+            # rfc2217 negotiates anew at each change of its timeout, so there it stays as opened.
+            data = bytes(self._device.read(1))
+            waiting = int(getattr(self._device, "in_waiting", 0)) if data else 0
+            return data + bytes(self._device.read(min(waiting, READ_BYTES))) if waiting else data
+        except _FAILURES as error:
+            raise self._lost(error) from error
+
+    def write(self, data: bytes) -> None:
+        """Send all of `data`, waiting at most WRITE_TIMEOUT_S; raises PortLost."""
+        if not self._is_open:
+            raise PortLost(self._name, "it has been closed")
+        if self._poll is not None and self._fd is not None:
+            self._write_fd(self._fd, data)
+            return
+        try:
+            self._device.write(data)
+        except SerialTimeoutException as error:
+            raise PortLost(self._name, _NOT_TAKEN) from error
+        except _FAILURES as error:
+            raise self._lost(error) from error
+
+    def _write_fd(self, fd: int, data: bytes) -> None:
+        deadline = time.monotonic() + WRITE_TIMEOUT_S
+        writable = select.poll()
+        writable.register(fd, select.POLLOUT)
+        left = memoryview(data)
+        while left:
+            wait_s = deadline - time.monotonic()
+            if wait_s <= 0 or not writable.poll(_millis(wait_s)):
+                raise PortLost(self._name, _NOT_TAKEN)
+            try:
+                left = left[os.write(fd, left) :]
+            except BlockingIOError:
+                continue
+            except OSError as error:
+                raise self._lost(error) from error
+
+    def wake(self) -> None:
+        """End a waiting `read` early."""
+        with self._lock:
+            if self._is_open:
+                with contextlib.suppress(OSError):
+                    os.write(self._wake_write, b"w")
+
+    def close(self) -> None:
+        """Give the port back; as often as you like."""
+        with self._lock:
+            if not self._is_open:
+                return
+            self._is_open = False
+            os.close(self._wake_read)
+            os.close(self._wake_write)
+        _claim(self._name, self._device, False)
+        with contextlib.suppress(*_FAILURES):
+            self._device.close()
+
+    def _lost(self, error: Exception | None) -> PortLost:
+        if self._name.startswith("/") and os.path.exists(self._name) and error is None:
+            reason = (
+                "the gauge hung up although the device is still there; another program may be "
+                "reading the same port. Close it, then resume"
+            )
+        elif "://" in self._name:
+            reason = "the other end closed the connection. Check it, then resume"
+        else:
+            reason = "it is gone: unplugged or switched off. Plug it in again, then resume"
+        if error is not None:
+            reason += f" ({_words(error)})"
+        return PortLost(self._name, reason)
+
+
+_NOT_TAKEN = f"it did not take the bytes within {WRITE_TIMEOUT_S:g} s (flow control or a dead link)"
+
+
+def open_serial(name: str, link: Link) -> SerialPort:
+    """Open and configure; exclusive where the system can. Raises PortUnavailable or PortBusy."""
+    try:
+        device = serial.serial_for_url(name, do_not_open=True)
+        device.baudrate = link.baud
+        device.bytesize = _BITS[link.bits]
+        device.parity = link.parity
+        device.stopbits = int(link.stop) if link.stop in (1, 2) else link.stop
+        if name.startswith("rfc2217"):
+            device.timeout = _STEP_S  # write_timeout is not implemented there
+        else:
+            device.write_timeout = WRITE_TIMEOUT_S
+        if link.dtr is not None:
+            device.dtr = link.dtr
+        if link.rts is not None:
+            device.rts = link.rts
+        if "://" not in name:
+            device.exclusive = True
+        device.open()
+    except _FAILURES as error:
+        raise _refused(name, error) from error
+    except (ValueError, KeyError) as error:
+        raise PortUnavailable(name, f"its settings are not understood ({error})") from error
+    _claim(name, device, True)
+    return SerialPort(name, device, identity_of(name))
+
+
+def _claim(name: str, device: serial.SerialBase, is_claimed: bool) -> None:
+    """Shut later opens out as well; the lock of `exclusive` alone binds only the polite.
+
+    The mark outlives a descriptor where the other end stays open (a pty), so it is taken back.
+    """
+    fd = _descriptor(device)
+    if "://" in name or fd is None or _TERMIOS_ERROR is OSError:
+        return
+    with contextlib.suppress(*_FAILURES):
+        import fcntl  # noqa: PLC0415 - POSIX only
+
+        fcntl.ioctl(fd, termios.TIOCEXCL if is_claimed else termios.TIOCNXCL)
+
+
+def _descriptor(device: serial.SerialBase) -> int | None:
+    try:
+        fd = device.fileno()
+    except (OSError, AttributeError, ValueError):  # io.UnsupportedOperation is an OSError
+        return None
+    return fd if isinstance(fd, int) and fd >= 0 else None
+
+
+def _refused(name: str, error: Exception) -> PortError:
+    number = getattr(error, "errno", None)
+    words = _words(error)
+    if number in (errno.EAGAIN, errno.EBUSY) or "exclusively lock" in words:
+        return PortBusy(name, "another program is using it. Close that program, then try again")
+    if number == errno.ENOENT:
+        return PortUnavailable(
+            name, "it does not exist. Plug the gauge in and see `jbridge ports` for what is there"
+        )
+    if number == errno.EACCES:
+        return PortUnavailable(
+            name,
+            "this user may not open it. Add the user to the group that owns the device (dialout on "
+            "Debian) and log in again, or install a rule like the one in udev/",
+        )
+    if "Could not configure port" in words or isinstance(error, _TERMIOS_ERROR):
+        return PortUnavailable(name, f"it is not a serial port, or refuses its settings ({words})")
+    return PortUnavailable(name, f"it cannot be opened ({words})")
+
+
+def _words(error: Exception) -> str:
+    """A library's message on one line, without control characters."""
+    return " ".join("".join(c if c.isprintable() else " " for c in str(error)).split())[:200]
+
+
+def _millis(seconds: float) -> int:
+    return max(0, round(seconds * 1000))
+
+
+def identity_of(name: str) -> DeviceId:
+    """How the device on port `name` is known again: its USB serial number, else the name.
+
+    A number that two attached devices share tells neither, so it is not used.
+    """
+    if "://" in name or _TERMIOS_ERROR is OSError or not _may_be_usb(name):
+        return DeviceId(name)
+    from serial.tools.list_ports import comports  # noqa: PLC0415 - scans the machine
+
+    ports = list(comports())
+    real = os.path.realpath(name)
+    for port in ports:
+        if port.device == real and port.vid is not None:
+            usb = f"usb:{port.vid:04x}:{port.pid:04x}"
+            same = [p for p in ports if (p.vid, p.pid) == (port.vid, port.pid)]
+            number = port.serial_number
+            if number and sum(p.serial_number == number for p in same) == 1:
+                return DeviceId(f"{usb}:{number}", number)
+            return DeviceId(f"{usb}@{port.location or name}")
+    return DeviceId(name)
+
+
+def _may_be_usb(name: str) -> bool:
+    base = os.path.basename(os.path.realpath(name))
+    return base.startswith(("ttyUSB", "ttyACM", "cu."))

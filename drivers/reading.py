@@ -1,0 +1,82 @@
+"""What a gauge gives: readings, rejects and the instant at which each arrived."""
+
+from datetime import UTC, datetime, timedelta
+from decimal import Decimal
+from typing import TypeAlias
+
+import msgspec
+
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+
+
+class Instant(msgspec.Struct, frozen=True, gc=False):
+    """One moment: `utc_us` for the record (microseconds since 1970-01-01 UTC), `mono_ns` for
+    intervals within one run (nanoseconds of a clock that never goes back).
+    """
+
+    utc_us: int
+    mono_ns: int
+
+
+class Reading(msgspec.Struct, frozen=True, gc=False):
+    """One number from a gauge, complete and unrounded.
+
+    `value` and `resolution` are in `unit` and in plain notation: the digits that were sent, leading
+    zeros dropped, trailing ones kept. `raw` holds the frame as it came, without its end mark.
+    `flags` are sorted, each once.
+    """
+
+    value: Decimal
+    unit: str
+    resolution: Decimal
+    raw: bytes
+    at: Instant
+    channel: str | None = None
+    flags: tuple[str, ...] = ()
+
+
+class Reject(msgspec.Struct, frozen=True, gc=False):
+    """Bytes that gave no reading: `code` from the closed list of frame errors, `detail` in words.
+
+    `raw` is bounded by the profile's longest frame; `skipped` counts further bytes that belong to
+    the same outcome and were not kept. `flags` may hold `first-after-open`.
+    """
+
+    code: str
+    detail: str
+    raw: bytes
+    at: Instant
+    skipped: int = 0
+    flags: tuple[str, ...] = ()
+
+
+Outcome: TypeAlias = Reading | Reject
+
+
+def utc_text(utc_us: int) -> str:
+    """The moment as `2026-11-25T08:00:00.123456Z`; always six decimals."""
+    moment = _EPOCH + timedelta(microseconds=utc_us)
+    return moment.strftime("%Y-%m-%dT%H:%M:%S.") + f"{moment.microsecond:06d}Z"
+
+
+def utc_micros(text: str) -> int:
+    """The inverse of `utc_text`; ValueError for anything that is not exactly that form."""
+    moment = datetime.strptime(text, "%Y-%m-%dT%H:%M:%S.%fZ").replace(tzinfo=UTC)
+    micros = (moment - _EPOCH) // timedelta(microseconds=1)
+    if utc_text(micros) != text:
+        raise ValueError(f"not a UTC time with six decimals: {text!r}")
+    return micros
+
+
+def escaped(raw: bytes, most: int = 48) -> str:
+    """Bytes as harmless text for a terminal: printable ASCII as it is, the rest as `\\xNN`."""
+    shown = raw[:most]
+    text = "".join(
+        chr(byte) if 0x20 <= byte <= 0x7E and byte != 0x5C else f"\\x{byte:02x}" for byte in shown
+    )
+    return text if len(raw) <= most else f"{text}… ({len(raw)} bytes)"
+
+
+def plain(number: Decimal) -> str:
+    """A decimal in plain notation: no exponent, trailing zeros kept."""
+    return format(number, "f")

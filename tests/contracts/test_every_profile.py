@@ -1,0 +1,309 @@
+"""What holds for every text profile there is: those that come with the program and the examples.
+
+A good frame is written from the profile's own layout, so that a new profile is tested unasked.
+"""
+
+import gc
+import json
+import tomllib
+from functools import reduce
+from operator import xor
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from drivers.codec import codec_for
+from drivers.layout_spec import Bits, Channel, Exponent, Flag, Lit, Number, Sign, Spaces, Unit
+from drivers.profile import SHIPPED, Profile, read_profile
+from drivers.reading import Instant, Outcome, Reading, plain
+
+VECTORS = Path(__file__).parent.parent / "vectors"
+READ_BYTES = 4096
+"""What a port hands over at most at once."""
+
+FILES = sorted(
+    file
+    for folder in (SHIPPED, VECTORS / "profiles")
+    for file in folder.glob("*.toml")
+    if tomllib.loads(file.read_text(encoding="utf-8"))["kind"] == "text"
+)
+EVERY = pytest.mark.parametrize(
+    "profile", [read_profile(file) for file in FILES], ids=[file.stem for file in FILES]
+)
+STEADY = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+
+
+def vector_bytes() -> dict[str, list[bytes]]:
+    """The bytes of the single-frame vectors, by profile."""
+    found: dict[str, list[bytes]] = {}
+    for line in (VECTORS / "frames.jsonl").read_text(encoding="utf-8").splitlines():
+        vector = json.loads(line)
+        found.setdefault(vector["profile"], []).append(bytes.fromhex(vector["bytes_hex"]))
+    return found
+
+
+VECTOR_BYTES = vector_bytes()
+
+
+# --- a good frame, written from the layout ---
+
+
+def low(width: int | tuple[int, int] | None) -> int:
+    return width[0] if isinstance(width, tuple) else width or 1
+
+
+def number_text(token: Number) -> str:
+    sign = "+" if token.sign == "required" else ""
+    sep = token.sep or "."
+    part = "5".ljust(token.decimals or 1, "0")
+    text = {
+        "int": "15".rjust(low(token.width), "0")[: max(low(token.width), 2)],
+        "fixed": f"1{sep}{part}",
+        "exp": f"1{sep}{part}E+0",
+        "nrf": f"1{sep}5",
+        "dms": f"0{sep}0{sep}1",
+        "fraction": "1 1/2",
+    }[token.form]
+    return sign + ("0" * (low(token.width) - len(sign + text)) if token.width else "") + text
+
+
+def good_frame(profile: Profile) -> bytes:
+    """One frame of the profile that is a reading, with its check and its marks."""
+    text = ""
+    for token in profile.layout:
+        match token:
+            case Lit():
+                text += token.lit
+            case Spaces():
+                text += " " * (token.sp[0] if isinstance(token.sp, tuple) else token.sp)
+            case Channel():
+                name = {"digit": "1", "alpha": "A", "alnum": "A"}[token.chars] * low(token.width)
+                text += token.allowed[0] if token.allowed else name
+            case Number():
+                text += number_text(token)
+            case Exponent():
+                text += "+0" if token.sign == "required" else "0"
+            case Sign() | Unit():
+                text += next(iter(token.map))
+            case Flag():
+                text += next(key for key, name in token.map.items() if name[:1] != "!")
+            case Bits():
+                text += "0" * token.width
+    payload, frame, check = text.encode(), profile.frame, profile.check
+    end = frame.ends[0] if frame.ends else b""
+    tail = b"?" * frame.tail
+    if check is not None:
+        summed = payload + (end if check.over == "payload+end" else b"")
+        due = reduce(xor, summed, 0) if check.kind == "xor8" else sum(summed) % 256
+        if check.form == "raw":
+            tail = bytes([due])
+        else:
+            payload += f"{check.sep}{due:02X}".encode()
+    return frame.start + payload + end + tail
+
+
+# --- how it is fed ---
+
+
+def run(profile: Profile, chunks: list[bytes], gaps_us: list[int] | int = 0) -> list[Outcome]:
+    """The outcomes of chunks with a gap before each, then two minutes of silence."""
+    codec = codec_for(profile)
+    out: list[Outcome] = []
+    now_us = 0
+    for number, chunk in enumerate(chunks):
+        now_us += gaps_us if isinstance(gaps_us, int) else gaps_us[number]
+        out += codec.feed(chunk, Instant(now_us, now_us * 1000))
+    now_us += 120_000_000
+    return out + codec.idle(Instant(now_us, now_us * 1000))
+
+
+def told(outcomes: list[Outcome]) -> list[tuple[object, ...]]:
+    """All of each outcome but its time."""
+    return [
+        (plain(o.value), o.unit, plain(o.resolution), o.channel, o.flags, o.raw)
+        if isinstance(o, Reading)
+        else (o.code, o.detail, o.flags, o.raw, o.skipped)
+        for o in outcomes
+    ]
+
+
+def streams(profile: Profile) -> st.SearchStrategy[bytes]:
+    """Good frames, vectors, marks, pieces of text and any bytes at all, one behind the other."""
+    frame = profile.frame
+    known = [
+        good_frame(profile),
+        *VECTOR_BYTES.get(profile.id, []),
+        *frame.ends,
+        frame.start,
+        profile.trigger.send,
+        b"1.5",
+        b" mm",
+        b"x" * (frame.max_bytes + 1),
+        b"\r",
+        b"\n",
+    ]
+    short = [piece for piece in known if len(piece) < 200]
+    return st.lists(st.sampled_from(short) | st.binary(max_size=8), max_size=12).map(b"".join)
+
+
+def cut(stream: bytes, cuts: list[int]) -> list[bytes]:
+    places = sorted({place % (len(stream) + 1) for place in cuts})
+    edges = zip([0, *places], [*places, len(stream)], strict=True)
+    return [stream[a:b] for a, b in edges if a < b]
+
+
+CUTS = st.lists(st.integers(0, 2000), max_size=30)
+
+
+def held_bytes(thing: object) -> int:
+    """The sizes of all byte strings that an object holds on to, however deep."""
+    seen: set[int] = set()
+    todo: list[object] = [thing]
+    total = 0
+    while todo:
+        item = todo.pop()
+        if id(item) in seen or isinstance(item, type | Profile) or callable(item):
+            continue
+        seen.add(id(item))
+        total += len(item) if isinstance(item, bytes | bytearray) else 0
+        todo += gc.get_referents(item)
+    return total
+
+
+# --- the contract ---
+
+
+def test_there_are_profiles_of_both_folders() -> None:
+    assert {file.parent.name for file in FILES} == {"profiles"}
+    assert {file.parent for file in FILES} == {SHIPPED, VECTORS / "profiles"}
+
+
+def test_no_two_profiles_share_an_id() -> None:
+    names = [read_profile(file).id for file in FILES]
+    assert sorted(names) == sorted(file.stem for file in FILES)
+    assert len(set(names)) == len(names)
+
+
+@EVERY
+def test_a_frame_written_to_the_layout_is_a_reading(profile: Profile) -> None:
+    (only,) = run(profile, [good_frame(profile)])
+    assert isinstance(only, Reading), only
+
+
+@EVERY
+def test_byte_by_byte_is_the_same_as_in_one_piece(profile: Profile) -> None:
+    for raw in [good_frame(profile), *VECTOR_BYTES.get(profile.id, [])]:
+        single = [raw[n : n + 1] for n in range(len(raw))]
+        assert told(run(profile, single)) == told(run(profile, [raw]))
+
+
+@EVERY
+@STEADY
+@given(data=st.data())
+def test_any_chunking_within_the_idle_time_gives_the_same(
+    profile: Profile, data: st.DataObject
+) -> None:
+    stream = data.draw(streams(profile))
+    chunks = cut(stream, data.draw(CUTS))
+    within_ms = min(profile.frame.idle_ms, profile.repeat_window_ms or 60_000)
+    gap_us = within_ms * 1000 // (len(chunks) + 1)
+    assert told(run(profile, chunks, gap_us)) == told(run(profile, [stream]))
+
+
+@EVERY
+@STEADY
+@given(data=st.data())
+def test_every_byte_lands_in_exactly_one_outcome_in_order(
+    profile: Profile, data: st.DataObject
+) -> None:
+    stream = data.draw(streams(profile))
+    chunks = cut(stream, data.draw(CUTS))
+    pause_us = profile.frame.idle_ms * 1000
+    gaps = data.draw(st.lists(st.sampled_from([0, pause_us]), min_size=40, max_size=40))
+    assert is_covered(profile, stream, run(profile, chunks, gaps))
+
+
+def is_covered(profile: Profile, stream: bytes, outcomes: list[Outcome]) -> bool:
+    """The outcomes' bytes, with at most one end mark each and consumed echoes, are the stream."""
+    mask = bytes(b & 0x7F for b in range(256)) if profile.frame.mask7 else bytes(range(256))
+    masked = stream.translate(mask)
+    ends = set(profile.frame.ends) | ({b"\r\n"} if b"\r" in profile.frame.ends else set())
+    echo = profile.trigger.send.rstrip(b"\r\n") if profile.trigger.echo else None
+
+    def past_echo(places: set[int]) -> set[int]:
+        if echo is None:
+            return places
+        marks = [echo + end for end in ends]
+        return places | {p + len(m) for p in places for m in marks if masked.startswith(m, p)}
+
+    places = {0}
+    for outcome in outcomes:
+        after: set[int] = set()
+        skipped = 0 if isinstance(outcome, Reading) else outcome.skipped
+        for place in past_echo(places):
+            rest = stream[place:]
+            size = len(outcome.raw) + skipped
+            if rest.startswith(outcome.raw) and len(rest) >= size:
+                after.add(place + size)
+            for end in ends:  # the end mark stands behind the payload, a tail behind the mark
+                split = size - profile.frame.tail
+                whole = rest[:split] + rest[split + len(end) : size + len(end)]
+                is_end = masked.startswith(end, place + split)
+                if is_end and split >= 0 and len(whole) == size and whole.startswith(outcome.raw):
+                    after.add(place + size + len(end))
+        places = after
+    return len(stream) in past_echo(places)
+
+
+@EVERY
+@STEADY
+@given(garbage=st.binary(max_size=300), cuts=CUTS)
+def test_any_bytes_are_outcomes_and_never_raise(
+    profile: Profile, garbage: bytes, cuts: list[int]
+) -> None:
+    outcomes = run(profile, cut(garbage, cuts))
+    assert is_covered(profile, garbage, outcomes)
+    assert all(o.detail.isprintable() for o in outcomes if not isinstance(o, Reading))
+
+
+@EVERY
+@pytest.mark.parametrize("fill", [b"x", b"\xff", b" "])
+@pytest.mark.parametrize("is_started", [False, True])
+def test_a_stream_without_an_end_costs_bounded_memory(
+    profile: Profile, fill: bytes, is_started: bool
+) -> None:
+    codec = codec_for(profile)
+    if is_started:
+        codec.feed(profile.frame.start, Instant(0, 0))
+    most = 0
+    told_bytes = 0
+    for _ in range(200_000 // READ_BYTES + 1):
+        outcomes = codec.feed(fill * READ_BYTES, Instant(0, 0))
+        told_bytes = max(told_bytes, *(len(o.raw) for o in outcomes), 0)
+        most = max(most, held_bytes(codec))
+    longest = profile.frame.length or profile.frame.max_bytes
+    marks = 16 * 8
+    assert most <= longest + READ_BYTES + marks
+    assert told_bytes <= longest + 16
+
+
+@EVERY
+def test_a_good_frame_after_garbage_and_silence_is_read(profile: Profile) -> None:
+    frame = good_frame(profile)
+    (expected,) = run(profile, [frame])
+    *_, last = run(profile, [b"\xffgarbage\x00", frame], profile.frame.idle_ms * 1000)
+    assert isinstance(last, Reading)
+    assert told([last]) == told([expected])
+
+
+@EVERY
+@pytest.mark.parametrize("garbage", [b"\xff?", b"x" * 5000], ids=["short", "long"])
+def test_a_good_frame_after_garbage_and_an_end_is_read(profile: Profile, garbage: bytes) -> None:
+    spec, frame = profile.frame, good_frame(profile)
+    end = spec.start + spec.ends[0] + b"?" * spec.tail if spec.ends else b""
+    gap_us = 0 if spec.ends else spec.idle_ms * 1000
+    *_, last = run(profile, [garbage + end, frame], gap_us)
+    (expected,) = run(profile, [frame])
+    assert told([last]) == told([expected])

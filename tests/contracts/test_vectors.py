@@ -1,0 +1,95 @@
+"""The hand-made vectors of the wire format, character for character."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from drivers.codec import codec_for
+from drivers.errors import ProfileError
+from drivers.profile import Profile, read_profile
+from drivers.reading import Instant, Outcome, Reading, plain
+
+VECTORS = Path(__file__).parent.parent / "vectors"
+NOT_TEXT = {"bcd-sync": "bcd", "modbus-int32-swapped": "modbus-rtu", "modbus-float32": "modbus-rtu"}
+"""Profiles of kinds that this version refuses, and their vectors with them."""
+
+
+def vectors(file: str) -> list[dict[str, Any]]:
+    """The vectors of one file that belong to a text profile."""
+    lines = (VECTORS / file).read_text(encoding="utf-8").splitlines()
+    return [v for v in map(json.loads, filter(None, lines)) if v["profile"] not in NOT_TEXT]
+
+
+FRAMES = vectors("frames.jsonl")
+STREAMS = vectors("streams.jsonl")
+
+
+def profile(name: str) -> Profile:
+    return read_profile(VECTORS / "profiles" / f"{name}.toml")
+
+
+def at(ms: int) -> Instant:
+    return Instant(ms * 1000, ms * 1_000_000)
+
+
+def told(outcome: Outcome) -> dict[str, Any]:
+    """An outcome in the words of the vectors."""
+    if not isinstance(outcome, Reading):
+        return {"error": outcome.code}
+    expect: dict[str, Any] = {
+        "value": plain(outcome.value),
+        "unit": outcome.unit,
+        "resolution": plain(outcome.resolution),
+        "flags": list(outcome.flags),
+    }
+    return {"expect": expect if outcome.channel is None else expect | {"channel": outcome.channel}}
+
+
+def test_no_vector_is_dropped() -> None:
+    # counted by hand in the files: 173 frames, of which 12 bcd and 15 modbus-rtu; 19 streams, 2 bcd
+    assert len(FRAMES) == 173 - 12 - 15 == 146
+    assert len(STREAMS) == 19 - 2 == 17
+    assert sum("expect" in vector for vector in FRAMES) == 54
+    assert len({vector["id"] for vector in FRAMES + STREAMS}) == 146 + 17
+
+
+@pytest.mark.parametrize("vector", FRAMES, ids=[vector["id"] for vector in FRAMES])
+def test_a_frame_and_silence_give_exactly_the_one_outcome(vector: dict[str, Any]) -> None:
+    raw = bytes.fromhex(vector["bytes_hex"])
+    codec = codec_for(profile(vector["profile"]))
+    outcomes = codec.feed(raw, at(0)) + codec.idle(at(2000))
+    expected = {key: vector[key] for key in ("expect", "error") if key in vector}
+    assert [told(outcome) for outcome in outcomes] == [expected]
+
+
+@pytest.mark.parametrize("vector", STREAMS, ids=[vector["id"] for vector in STREAMS])
+def test_a_timed_stream_gives_its_outcomes_in_order(vector: dict[str, Any]) -> None:
+    codec = codec_for(profile(vector["profile"]))
+    outcomes: list[Outcome] = []
+    ms = 0
+    for ms, chunk in vector["chunks"]:
+        outcomes += codec.feed(bytes.fromhex(chunk), at(ms))
+    outcomes += codec.idle(at(ms + 2000))
+    assert [told(outcome) for outcome in outcomes] == vector["events"]
+
+
+@pytest.mark.parametrize("vector", STREAMS, ids=[vector["id"] for vector in STREAMS])
+def test_a_timed_stream_is_the_same_with_silence_told_in_time(vector: dict[str, Any]) -> None:
+    codec = codec_for(profile(vector["profile"]))
+    outcomes: list[Outcome] = []
+    ms = 0
+    for ms, chunk in [*vector["chunks"], [vector["chunks"][-1][0] + 2000, ""]]:
+        if codec.silence_s is not None:
+            outcomes += codec.idle(at(ms))
+        outcomes += codec.feed(bytes.fromhex(chunk), at(ms))
+    assert [told(outcome) for outcome in outcomes] == vector["events"]
+
+
+@pytest.mark.parametrize(("name", "kind"), NOT_TEXT.items())
+def test_a_kind_for_a_later_version_is_refused_by_its_key(name: str, kind: str) -> None:
+    with pytest.raises(ProfileError, match=f"'{kind}' is not read by this version") as caught:
+        profile(name)
+    assert caught.value.key == "kind"
+    assert f"{name}.toml" in str(caught.value)

@@ -1,0 +1,295 @@
+"""Links over real pseudo-terminals and real sockets."""
+
+from __future__ import annotations
+
+import os
+import select
+import socket
+import termios
+from collections.abc import Iterator
+from contextlib import closing, contextmanager, suppress
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from simulator.errors import LinkError
+from simulator.links import Link, PtyLink, TcpLink
+
+PATIENCE_S = 5.0
+SHORT_S = 0.05
+
+
+@contextmanager
+def opened(port: str) -> Iterator[int]:
+    """The reader's end of a terminal."""
+    descriptor = os.open(port, os.O_RDWR | os.O_NOCTTY)
+    try:
+        yield descriptor
+    finally:
+        os.close(descriptor)
+
+
+def take(descriptor: int, count: int) -> bytes:
+    """Read so many bytes, failing when they do not come."""
+    got = b""
+    while len(got) < count:
+        ready, _, _ = select.select([descriptor], [], [], PATIENCE_S)
+        assert ready, f"only {got!r} came"
+        got += os.read(descriptor, count - len(got))
+    return got
+
+
+def nothing_waits(descriptor: int) -> bool:
+    return not select.select([descriptor], [], [], SHORT_S)[0]
+
+
+def connect(link: TcpLink) -> socket.socket:
+    """A client of the link, not yet let in."""
+    host, _, port = link.port.removeprefix("socket://").partition(":")
+    return socket.create_connection((host, int(port)), timeout=PATIENCE_S)
+
+
+# --- pseudo-terminal ---
+
+
+def test_pty_is_a_terminal_and_carries_bytes_to_its_reader() -> None:
+    with PtyLink() as link, opened(link.port) as reader:
+        assert os.isatty(reader)
+        assert link.send(b"+59.982 mm\r\n") is True
+        assert take(reader, 12) == b"+59.982 mm\r\n"
+
+
+def test_pty_is_raw_so_that_nothing_is_echoed_or_translated() -> None:
+    with PtyLink() as link, opened(link.port) as reader:
+        local_modes = termios.tcgetattr(reader)[3]
+        assert not local_modes & (termios.ECHO | termios.ICANON | termios.ISIG)
+        every_byte = bytes(range(256))
+        link.send(every_byte)
+        assert take(reader, 256) == every_byte
+        assert link.receive(SHORT_S) == b""
+
+
+def test_pty_keeps_bytes_until_a_reader_opens_it() -> None:
+    with PtyLink() as link:
+        link.send(b"early\r\n")
+        with opened(link.port) as reader:
+            assert take(reader, 7) == b"early\r\n"
+
+
+def test_pty_outlives_its_readers() -> None:
+    with PtyLink() as link:
+        for word in (b"one", b"two"):
+            with opened(link.port) as reader:
+                link.send(word)
+                assert take(reader, 3) == word
+
+
+def test_pty_hears_its_reader() -> None:
+    with PtyLink() as link, opened(link.port) as reader:
+        os.write(reader, b"?\r")
+        assert link.receive(PATIENCE_S) == b"?\r"
+        assert link.receive(0.0) == b""
+
+
+@settings(max_examples=60, deadline=None)
+@given(chunks=st.lists(st.binary(max_size=300), max_size=12))
+def test_pty_any_chunks_arrive_whole_and_in_order(chunks: list[bytes]) -> None:
+    sent = b"".join(chunks)
+    with PtyLink() as link, opened(link.port) as reader:
+        for chunk in chunks:
+            assert link.send(chunk)
+        assert take(reader, len(sent)) == sent
+
+
+def test_pty_unplugged_hangs_up_on_its_reader() -> None:
+    with PtyLink() as link, opened(link.port) as reader:
+        link.unplug()
+        poll = select.poll()
+        poll.register(reader, select.POLLIN)
+        events = poll.poll(PATIENCE_S * 1000)
+        assert events
+        assert events[0][1] & select.POLLHUP
+        # Some systems report the hang-up as an error instead of an end.
+        with suppress(OSError):
+            assert os.read(reader, 10) == b""
+        assert link.send(b"lost") is False
+        with pytest.raises(LinkError, match="unplugged"):
+            link.receive(0.0)
+        link.unplug()
+
+
+def test_pty_closed_sends_no_more() -> None:
+    link = PtyLink()
+    link.close()
+    link.close()
+    with pytest.raises(LinkError, match="closed"):
+        link.send(b"x")
+
+
+def test_pty_gives_up_on_a_reader_that_does_not_read() -> None:
+    with PtyLink(send_timeout_s=SHORT_S) as link, pytest.raises(LinkError, match="the reader took"):
+        link.send(bytes(1_000_000))
+
+
+def test_pty_gives_its_descriptors_back() -> None:
+    before = len(os.listdir("/proc/self/fd")) if os.path.isdir("/proc/self/fd") else None
+    if before is None:
+        pytest.skip("this system does not list open descriptors")
+    for _ in range(5):
+        with PtyLink() as link:
+            link.unplug()
+    assert len(os.listdir("/proc/self/fd")) == before
+
+
+def test_pty_link_path_is_made_and_removed(tmp_path: Path) -> None:
+    path = tmp_path / "gauge"
+    with PtyLink(path) as link:
+        assert os.readlink(path) == link.port
+        with opened(str(path)) as reader:
+            link.send(b"hi")
+            assert take(reader, 2) == b"hi"
+    assert not path.is_symlink()
+
+
+def test_pty_link_path_goes_with_the_cable(tmp_path: Path) -> None:
+    path = tmp_path / "gauge"
+    with PtyLink(path) as link:
+        link.unplug()
+        assert not path.is_symlink()
+        with PtyLink(path) as again:
+            assert os.readlink(path) == again.port
+
+
+def test_pty_link_path_left_dangling_is_replaced(tmp_path: Path) -> None:
+    path = tmp_path / "gauge"
+    path.symlink_to(tmp_path / "gone")
+    with PtyLink(path) as link:
+        assert os.readlink(path) == link.port
+
+
+def test_pty_link_path_in_use_is_left_alone(tmp_path: Path) -> None:
+    path = tmp_path / "gauge"
+    path.write_text("mine")
+    with pytest.raises(LinkError, match="cannot make the link"):
+        PtyLink(path)
+    assert path.read_text() == "mine"
+
+
+def test_pty_link_path_taken_over_by_another_is_not_removed(tmp_path: Path) -> None:
+    path = tmp_path / "gauge"
+    with PtyLink(path):
+        path.unlink()
+        path.write_text("mine")
+    assert path.read_text() == "mine"
+
+
+# --- socket ---
+
+
+def test_tcp_port_is_an_address_of_its_own() -> None:
+    with TcpLink() as one, TcpLink() as other:
+        assert one.port.startswith("socket://127.0.0.1:")
+        assert one.port != other.port
+
+
+def test_tcp_discards_while_nobody_is_connected() -> None:
+    with TcpLink() as link:
+        assert link.wait_for_client(0.0) is False
+        assert link.send(b"lost") is False
+        with closing(connect(link)) as client:
+            assert link.wait_for_client(PATIENCE_S)
+            assert link.send(b"heard") is True
+            assert take(client.fileno(), 5) == b"heard"
+
+
+def test_tcp_new_client_replaces_the_old() -> None:
+    with TcpLink() as link, closing(connect(link)) as old:
+        assert link.wait_for_client(PATIENCE_S)
+        with closing(connect(link)) as new:
+            assert link.send(b"x") is True
+            assert take(new.fileno(), 1) == b"x"
+            assert old.recv(10) == b""
+
+
+def test_tcp_notices_that_its_client_has_left() -> None:
+    with TcpLink() as link:
+        with closing(connect(link)) as client:
+            assert link.wait_for_client(PATIENCE_S)
+            client.sendall(b"good bye")
+        # Both ends are on this machine: the close has arrived when close() returns.
+        assert link.send(b"lost") is False
+
+
+def test_tcp_unplugged_hangs_up_and_may_be_plugged_in_again() -> None:
+    with TcpLink() as link:
+        with closing(connect(link)) as client:
+            assert link.wait_for_client(PATIENCE_S)
+            link.send(b"last")
+            link.unplug()
+            assert take(client.fileno(), 4) == b"last"
+            assert client.recv(10) == b""
+        assert link.send(b"lost") is False
+        with closing(connect(link)) as client:
+            assert link.wait_for_client(PATIENCE_S)
+            link.send(b"back")
+            assert take(client.fileno(), 4) == b"back"
+
+
+def test_tcp_gives_up_on_a_client_that_does_not_read() -> None:
+    with TcpLink(send_timeout_s=SHORT_S) as link, closing(connect(link)):
+        assert link.wait_for_client(PATIENCE_S)
+        with pytest.raises(LinkError, match="the reader took"):
+            link.send(bytes(50_000_000))
+        assert link.send(b"lost") is False
+
+
+def test_tcp_is_not_held_up_by_a_client_that_talks() -> None:
+    with TcpLink() as link, closing(connect(link)) as client:
+        assert link.wait_for_client(PATIENCE_S)
+        client.sendall(bytes(1000))
+        assert link.send(b"x") is True
+        assert take(client.fileno(), 1) == b"x"
+
+
+@settings(max_examples=25, deadline=None)
+@given(chunks=st.lists(st.binary(max_size=3000), max_size=8))
+def test_tcp_any_chunks_arrive_whole_and_in_order(chunks: list[bytes]) -> None:
+    sent = b"".join(chunks)
+    with TcpLink() as link, closing(connect(link)) as client:
+        assert link.wait_for_client(PATIENCE_S)
+        for chunk in chunks:
+            assert link.send(chunk)
+        assert take(client.fileno(), len(sent)) == sent
+
+
+def test_tcp_closed_listens_and_sends_no_more() -> None:
+    link = TcpLink()
+    link.close()
+    link.close()
+    link.unplug()
+    with pytest.raises(LinkError, match="closed"):
+        link.send(b"x")
+    with pytest.raises(LinkError, match="closed"):
+        link.wait_for_client(0.0)
+    with pytest.raises(ConnectionRefusedError):
+        connect(link)
+
+
+def test_tcp_address_in_use() -> None:
+    with TcpLink() as link:
+        port = int(link.port.rpartition(":")[2])
+        with pytest.raises(LinkError, match="cannot listen"):
+            TcpLink(port=port)
+
+
+def test_tcp_port_that_is_none() -> None:
+    with pytest.raises(LinkError, match="cannot listen"):
+        TcpLink(port=70000)
+
+
+def test_both_are_links() -> None:
+    with PtyLink() as pty, TcpLink() as tcp:
+        links: list[Link] = [pty, tcp]
+        assert all(link.port for link in links)
