@@ -136,7 +136,9 @@ def _form_verdict(
             continue
         if form is None:
             found.append("not-enough-positions")
-        elif resolution_mm is not None and limit.mm < resolution_mm * FORM_STEPS:
+        elif resolution_mm is not None and limit.mm < EXACT.multiply(
+            resolution_mm, Decimal(FORM_STEPS)
+        ):
             found.append("undecided")
         else:
             found.append("over" if form.value > Fraction(limit.mm) else "within")

@@ -81,10 +81,10 @@ def table_of(text: str, kind: type[_T], source: str) -> _T:
     """A small TOML file as a record of `kind`; raises SettingsError naming `source`."""
     try:
         found = msgspec.convert(tomllib.loads(text), kind)
-    except tomllib.TOMLDecodeError as error:
-        raise SettingsError(f"{source} is not a TOML file: {error}.") from error
     except msgspec.ValidationError as error:
         raise SettingsError(f"{source}: {str(error).replace('`', '')}.") from error
+    except (ValueError, RecursionError) as error:  # endless digits and brackets, besides bad TOML
+        raise SettingsError(f"{source} is not a TOML file: {error}.") from error
     schema: Any = getattr(found, "file_schema", None)
     if schema != 1:
         raise _wrong(source, "schema", "this program reads schema 1")

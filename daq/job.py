@@ -37,7 +37,7 @@ def reached(plan: Plan, only: Sequence[str]) -> tuple[JournalPlan, ...]:
     Raises PlanError for a word that is neither.
     """
     for word in only:
-        if not any(word in (journal.name, journal.group) for journal in plan.journals):
+        if not word or not any(word in (j.name, j.group) for j in plan.journals):
             known = ", ".join(journal.name for journal in plan.journals[:12])
             raise PlanError(
                 plan.source,
@@ -73,10 +73,14 @@ def make_job(plan: Plan, only: Sequence[str], stack: str | None, saved: Mapping[
     Raises PlanError: an unknown name, a stack too far from a journal, limits too wide to prove.
     """
     stacks = stacks_wanted(plan, only, stack)
-    sizes = {name: _size(plan, name, saved) for name in dict.fromkeys(stacks.values())}
+    sizes: dict[str, Length] = {}
     journals = {journal.name: journal for journal in reached(plan, only)}
     for journal in journals.values():
-        size = sizes[stacks[journal.name]]
+        name = stacks[journal.name]
+        if name not in sizes:
+            key = f"{journal.group_key}.stack" if journal.group_stack else "check.stack"
+            sizes[name] = _size(plan, key, name, saved)
+        size = sizes[name]
         far = EXACT.subtract(size.mm, journal.limits.low.mm).copy_abs()
         if far > plan.check.near.mm:
             raise PlanError(
@@ -99,16 +103,16 @@ def make_job(plan: Plan, only: Sequence[str], stack: str | None, saved: Mapping[
     return job
 
 
-def _size(plan: Plan, name: str, saved: Mapping[str, str]) -> Length:
+def _size(plan: Plan, key: str, name: str, saved: Mapping[str, str]) -> Length:
     text = saved.get(name, name)
     try:
         size = parse_length(text)
     except ValueError as error:
         raise PlanError(
-            plan.source, "check.stack", f"{name!r} is neither a size nor a saved stack: {error}"
+            plan.source, key, f"{name!r} is neither a size nor a saved stack: {error}"
         ) from error
     if size.value <= 0:
-        raise PlanError(plan.source, "check.stack", f"{size} is not above zero")
+        raise PlanError(plan.source, key, f"{size} is not above zero")
     return size
 
 

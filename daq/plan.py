@@ -1,4 +1,4 @@
-"""The plan file: what to measure. TOML text to a frozen record, checked once; errors name the key."""
+"""The plan file: what to measure. TOML text to a frozen, checked record; errors name the key."""
 
 import re
 import tomllib
@@ -132,8 +132,9 @@ class CheckPlan(msgspec.Struct, frozen=True):
 
 
 class JournalPlan(msgspec.Struct, frozen=True):
-    """One journal to measure. `key` is its place in the file, for messages; `group_stack` is the
-    stack of its group, a size or a saved name, if that has one of its own.
+    """One journal to measure. `key` is its place in the file, for messages, `group_key` that of its
+    group, empty without one; `group_stack` is the stack of its group, a size or a saved name, if
+    that has one of its own.
     """
 
     key: str
@@ -145,6 +146,7 @@ class JournalPlan(msgspec.Struct, frozen=True):
     repeats: int
     window: Length
     group_stack: str | None
+    group_key: str
     is_after_strip: bool
 
 
@@ -186,7 +188,7 @@ def parse_plan(text: str, source: str) -> Plan:
     """The plan in `text`; raises PlanError naming `source` and the key."""
     try:
         table = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except (ValueError, RecursionError) as error:  # endless digits and brackets, besides bad TOML
         raise PlanError(source, "", f"not a TOML file: {error}") from error
     try:
         schema = table.get("schema")
@@ -232,7 +234,9 @@ def _name(text: str, key: str) -> str:
 
 def _between(number: float, low: float, high: float, key: str) -> None:
     if not low <= number <= high:
-        raise _Wrong(key, f"{number:g} is not between {low:g} and {high:g}")
+        is_endless = isinstance(number, int) and number.bit_length() > 64
+        shown = "this number" if is_endless else f"{number:g}"
+        raise _Wrong(key, f"{shown} is not between {low:g} and {high:g}")
 
 
 def _length(text: str, key: str) -> Length:
@@ -280,6 +284,7 @@ def _plan(file: PlanFile, text: str, source: str) -> Plan:
         raise _Wrong("part", "at most 200 characters")
     if not file.journal:
         raise _Wrong("journal", "a plan needs at least one journal")
+    _places(file.defaults, "defaults")
     plan_check = CheckPlan(
         stack=check.stack,
         readings=check.readings,
@@ -311,23 +316,45 @@ def _plan(file: PlanFile, text: str, source: str) -> Plan:
     )
 
 
-def _groups(file: PlanFile) -> dict[str, str | None]:
-    groups: dict[str, str | None] = {}
+def _groups(file: PlanFile) -> dict[str, tuple[str, str | None]]:
+    """By name: the group's key in the file, and its stack if it has one of its own."""
+    groups: dict[str, tuple[str, str | None]] = {}
     for number, table in enumerate(file.group, 1):
-        _name(table.name, f"group[{number}].name")
+        key = f"group[{number}]"
+        _name(table.name, f"{key}.name")
         if table.name in groups:
-            raise _Wrong(f"group[{number}].name", f"a second group called {table.name!r}")
-        groups[table.name] = table.stack
+            raise _Wrong(f"{key}.name", f"a second group called {table.name!r}")
+        groups[table.name] = (key, table.stack)
     return groups
+
+
+def _places(table: _DefaultsTable | _JournalTable, key: str) -> None:
+    """Check where a journal is measured, as far as this table says so; raises _Wrong."""
+    for station in table.stations or ():
+        _name(station, f"{key}.stations")
+    for angle in table.angles_deg or ():
+        _between(angle, 0, 179, f"{key}.angles_deg")
+    for name, values in (("stations", table.stations), ("angles_deg", table.angles_deg)):
+        if values is None:
+            continue
+        if not values:
+            raise _Wrong(f"{key}.{name}", "an empty list")
+        if len(set(values)) != len(values):
+            raise _Wrong(f"{key}.{name}", "the same place twice; use repeats")
+    if table.repeats is not None:
+        _between(table.repeats, 1, MOST_REPEATS, f"{key}.repeats")
+    if table.window is not None:
+        _positive(table.window, f"{key}.window")
 
 
 def _journal(
     table: _JournalTable,
     key: str,
     defaults: _DefaultsTable,
-    groups: dict[str, str | None],
+    groups: dict[str, tuple[str, str | None]],
 ) -> JournalPlan:
     _name(table.name, f"{key}.name")
+    _places(table, key)
     if table.group is not None:
         _name(table.group, f"{key}.group")
     low = _limit(table.low, f"{key}.low")
@@ -338,17 +365,8 @@ def _journal(
     stations = defaults.stations if table.stations is None else table.stations
     angles = defaults.angles_deg if table.angles_deg is None else table.angles_deg
     repeats = defaults.repeats if table.repeats is None else table.repeats
-    _between(repeats, 1, MOST_REPEATS, f"{key}.repeats")
-    for station in stations:
-        _name(station, f"{key}.stations")
-    for angle in angles:
-        _between(angle, 0, 179, f"{key}.angles_deg")
-    for name, values in (("stations", stations), ("angles_deg", angles)):
-        if not values:
-            raise _Wrong(f"{key}.{name}", "an empty list")
-        if len(set(values)) != len(values):
-            raise _Wrong(f"{key}.{name}", "the same place twice; use repeats")
-    window = table.window or defaults.window
+    window = defaults.window if table.window is None else table.window
+    group_key, group_stack = groups.get(table.group or "", ("", None))
     return JournalPlan(
         key=key,
         name=table.name,
@@ -363,7 +381,8 @@ def _journal(
         angles_deg=tuple(angles),
         repeats=repeats,
         window=_positive(window, f"{key}.window"),
-        group_stack=groups.get(table.group or ""),
+        group_stack=group_stack,
+        group_key=group_key,
         is_after_strip=table.access == "after-strip",
     )
 

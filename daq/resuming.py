@@ -1,7 +1,7 @@
 """What carrying on a session leads to: always a check first. Pure."""
 
 from daq.decide import Events, after, begin_stint, settle
-from daq.events import RULES, LinkBack, Noted, Resumed, Setup
+from daq.events import RULES, Dropped, LinkBack, Noted, Resumed, Setup
 from daq.session import State, Stint, Status, status
 from daq.verdict import stint_age_fault
 from daq.version import __version__
@@ -31,6 +31,9 @@ def resume(
             torn_file=torn_file,
         ),
     )
+    if state.held is not None:
+        # Nobody can say now what was between the anvils then; its place is asked for again.
+        events += (Dropped(held=state.held.seq, why="the run ended before it was answered"),)
     if state.link_lost:
         events += (LinkBack(source=setup.source),)
     now = after(state, events, at_us)

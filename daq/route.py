@@ -34,9 +34,9 @@ def route(stops: Iterable[Stop]) -> tuple[Position, ...]:
     Journals that are easy to reach come first, since one below its minimum makes stripping the
     rest a waste; among them, those of one stack stay together, so that each stack needs one stint.
     """
-    listed = list(stops)
-    rank: dict[str, int] = {}
+    rank: dict[tuple[bool, str], int] = {}
+    listed = sorted(stops, key=lambda stop: stop.is_after_strip)
     for stop in listed:
-        rank.setdefault(stop.stack, len(rank))
-    ordered = sorted(listed, key=lambda stop: (stop.is_after_strip, rank[stop.stack]))
+        rank.setdefault((stop.is_after_strip, stop.stack), len(rank))
+    ordered = sorted(listed, key=lambda stop: rank[stop.is_after_strip, stop.stack])
     return tuple(position for stop in ordered for position in positions(stop))

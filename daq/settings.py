@@ -1,4 +1,4 @@
-"""Where gauges, profiles, stacks and sessions live, and the files that describe a gauge or stack."""
+"""Where gauges, profiles, stacks and sessions live, and the files that describe gauge or stack."""
 
 import os
 import re

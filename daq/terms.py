@@ -65,7 +65,7 @@ class Length(msgspec.Struct, frozen=True):
 
 
 def parse_length(text: str) -> Length:
-    """A length written with its unit, like "59.97 mm" or "2.3610 in"; ValueError with the reason."""
+    """A length with its unit, like "59.97 mm" or "2.3610 in"; raises ValueError with the reason."""
     found = _LENGTH.fullmatch(text.strip())
     if found is None:
         raise ValueError(f'{text!r} is not a length with its unit, like "59.97 mm" or "2.3610 in"')
@@ -91,7 +91,7 @@ class Position(msgspec.Struct, frozen=True, order=True):
 
 
 class Limits(msgspec.Struct, frozen=True):
-    """The limits of one journal, as the maker states them. Form limits are diameters' differences."""
+    """The limits of one journal, as the maker states them; form limits are for diameters."""
 
     low: Length
     high: Length | None = None

@@ -92,9 +92,9 @@ def age_words(age_us: int, max_age_us: int) -> str:
     """Why a check is too old, with the numbers."""
     if age_us < 0:
         return "this computer's clock went back since the last passed check, so its age is unknown"
-    return (
-        f"the last passed check is {_minutes(age_us)} min old, permitted {_minutes(max_age_us)} min"
-    )
+    age, permitted = _minutes(age_us), _minutes(max_age_us)
+    more = " (and a little more than that)" if age == permitted else ""
+    return f"the last passed check is {age} min{more} old, permitted {permitted} min"
 
 
 def _minutes(us: int) -> str:
@@ -104,7 +104,7 @@ def _minutes(us: int) -> str:
 def _over(what: str, value: Fraction, limit: Decimal, *, signed: bool = True) -> str:
     text = signed_text(value) if signed else _trim(mean_text(value))
     limit_text = _trim(plain(limit))
-    if Fraction(text) in (Fraction(limit), -Fraction(limit)):
+    if abs(Fraction(text)) <= Fraction(limit):
         text += " (and a little more than that, below what is shown)"
     return f"{what} {text} mm, permitted {limit_text} mm"
 
@@ -118,6 +118,6 @@ def signed_text(value: Fraction) -> str:
 
 
 def _trim(text: str) -> str:
-    """Trailing zeros off, but never fewer than four decimals: 0.00310 -> 0.0031, 0.002 -> 0.0020."""
+    """Trailing zeros off, never fewer than four decimals: 0.00310 -> 0.0031, 0.002 -> 0.0020."""
     whole, _, part = text.partition(".")
     return f"{whole}.{part.rstrip('0').ljust(4, '0')}"

@@ -1,25 +1,71 @@
-"""The operator's keyboard: whole lines from stdin, or keys of a terminal with its own line editor."""
+"""The operator's keyboard: whole lines from stdin, or keys of a terminal with its own line editor.
+
+Both read the descriptor themselves and wait on a stop pipe beside it: a thread that sat in Python's
+buffered stdin could not be ended, and would bring the interpreter down at its exit.
+"""
 
 import os
 import select
 import sys
 from collections.abc import Callable
+from functools import partial
 
-from daq.runner import Item, Keyboard, KeyboardGone, Typed
+from daq.runner import Item, KeyboardGone, Typed
 
 MOST_LINE = 4096
+READ_BYTES = 4096
 BACKSPACES = ("\x7f", "\x08")
+END_OF_INPUT = b"\x04"  # Ctrl-D
 
 
-def stdin_lines(put: Callable[[Item], None]) -> None:
+class Stoppable:
+    """A descriptor that one thread reads until another says stop."""
+
+    def __init__(self, fd: int) -> None:
+        self._fd = fd
+        self._stop_read, self._stop_write = os.pipe()
+
+    def read(self) -> bytes | None:
+        """Bytes as soon as there are any; b"" at the end of input, None when stopped."""
+        ready, _, _ = select.select([self._fd, self._stop_read], [], [])
+        if self._stop_read in ready:
+            return None
+        try:
+            return os.read(self._fd, READ_BYTES)
+        except OSError:
+            return b""  # the terminal is gone
+
+    def stop(self) -> None:
+        """End a waiting `read`."""
+        os.write(self._stop_write, b"s")
+
+
+class StdinLines:
     """Lines of stdin until its end; longer ones than MOST_LINE bytes are cut."""
-    stream = sys.stdin.buffer
-    while True:
-        line = stream.readline(MOST_LINE)
-        if not line:
-            break
-        put(Typed(line.decode("utf-8", "replace").rstrip("\r\n")))
-    put(KeyboardGone())
+
+    def __init__(self) -> None:
+        self._input = Stoppable(sys.stdin.fileno())
+
+    def __call__(self, put: Callable[[Item], None]) -> None:
+        """Put each line, then KeyboardGone."""
+        rest = b""
+        while data := self._input.read():
+            *lines, rest = (rest + data).split(b"\n")
+            for line in lines:
+                put(Typed(_text(line)))
+            rest = rest[:MOST_LINE]
+        if data is not None:
+            if rest:
+                put(Typed(_text(rest)))
+            put(KeyboardGone())
+
+    def stop(self) -> None:
+        """Read no more."""
+        self._input.stop()
+
+
+def _text(line: bytes) -> str:
+    return line[:MOST_LINE].decode("utf-8", "replace").rstrip("\r")
 
 
 class LineEditor:
@@ -49,45 +95,47 @@ class LineEditor:
 
 
 class TerminalKeys:
-    """A terminal read key by key, without echo; the terminal is put back by `restore`."""
+    """A terminal read key by key, without echo; `stop` puts the terminal back as it was.
+
+    `typing` hears what stands on the input line.
+    """
 
     def __init__(self, typing: Callable[[str], None]) -> None:
         import termios  # noqa: PLC0415 - POSIX only, and only with a terminal
 
         self._typing = typing
-        self._fd = sys.stdin.fileno()
-        self._termios = termios
-        self._before = termios.tcgetattr(self._fd)
-        quiet = termios.tcgetattr(self._fd)
+        fd = sys.stdin.fileno()
+        self._input = Stoppable(fd)
+        before = termios.tcgetattr(fd)
+        quiet = termios.tcgetattr(fd)
         quiet[3] &= ~(termios.ICANON | termios.ECHO)  # Ctrl-C still interrupts
-        termios.tcsetattr(self._fd, termios.TCSADRAIN, quiet)
-        self._stop_read, self._stop_write = os.pipe()
+        termios.tcsetattr(fd, termios.TCSADRAIN, quiet)
+        self._restore: Callable[[], None] = partial(
+            termios.tcsetattr, fd, termios.TCSADRAIN, before
+        )
 
     def __call__(self, put: Callable[[Item], None]) -> None:
         """Put a line whenever Enter is pressed."""
         editor = LineEditor()
-        while True:
-            ready, _, _ = select.select([self._fd, self._stop_read], [], [])
-            if self._stop_read in ready:
-                return
-            data = os.read(self._fd, 256)
-            if not data or data == b"\x04":
-                put(KeyboardGone())
-                return
+        while data := self._input.read():
+            if data == END_OF_INPUT:
+                break
             for key in data.decode("utf-8", "ignore"):
                 line = editor.press(key)
                 if line is not None:
                     put(Typed(line))
             self._typing(editor.text)
+        if data is not None:
+            put(KeyboardGone())
 
-    def restore(self) -> None:
-        """Give the terminal back as it was."""
-        os.write(self._stop_write, b"s")
-        self._termios.tcsetattr(self._fd, self._termios.TCSADRAIN, self._before)
+    def stop(self) -> None:
+        """Read no more, and give the terminal back."""
+        self._input.stop()
+        self._restore()
 
 
-def lines_if_any() -> Keyboard | None:
+def lines_if_any() -> StdinLines | None:
     """stdin as a keyboard; None if there is no stdin at all."""
     if sys.stdin is None or sys.stdin.closed:
         return None
-    return stdin_lines
+    return StdinLines()

@@ -10,7 +10,7 @@ from pathlib import Path
 import click
 import msgspec
 
-from daq.cli.keyboard import TerminalKeys, lines_if_any
+from daq.cli.keyboard import StdinLines, TerminalKeys, lines_if_any
 from daq.cli.options import Context
 from daq.cli.shows import JsonShow, LiveShow, PlainShow, RunShow
 from daq.cli.views import journal_table, summary_lines
@@ -23,7 +23,7 @@ from daq.gauge_file import Gauge, parse_gauge
 from daq.job import Job, coarse_fault, stacks_wanted
 from daq.manager import SessionManager, Step
 from daq.plan import Plan
-from daq.runner import Keyboard, Runner
+from daq.runner import Runner
 from daq.settings import load_gauge, load_profile, saved_stack
 from daq.terms import MM_PER, to_mm
 from daq.verdict import ACCEPTED, OPEN, journals, reasons
@@ -223,11 +223,10 @@ def run_session(
 ) -> int:
     """Run to the end, write the tables, tell the result; gives the exit code."""
     show = show or show_for(context)
-    terminal = None
-    keyboard: Keyboard | None = None
+    keyboard: TerminalKeys | StdinLines | None = None
     if not is_unattended:
         if isinstance(show, LiveShow) and sys.stdin is not None and sys.stdin.isatty():
-            keyboard = terminal = TerminalKeys(show.typing)
+            keyboard = TerminalKeys(show.typing)
         else:
             keyboard = lines_if_any()
     for text in cannot_be_seen(chosen, port):
@@ -238,8 +237,8 @@ def run_session(
             runner.run(first)
         finally:
             show.end()
-            if terminal is not None:
-                terminal.restore()
+            if keyboard is not None:
+                keyboard.stop()
         return finish(context, manager)
     finally:
         manager.close()
