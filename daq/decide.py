@@ -36,6 +36,7 @@ from daq.session import (
     Stint,
     evolve,
     find_position,
+    is_part_done,
     is_served,
     last_taken,
     next_position,
@@ -132,7 +133,7 @@ def after(state: State, events: Events, at_us: int) -> State:
 
 
 def settle(state: State, at_us: int) -> Events:
-    """What follows by itself: the next stint where one is due, the closing line where all is done."""
+    """What follows by itself: the next stint where one is due, the closing line at the end."""
     if state.closed is not None or state.held is not None:
         return ()
     stint = state.stint
@@ -140,7 +141,7 @@ def settle(state: State, at_us: int) -> Events:
     if stint is None or stint.is_over:
         if state.ending == "later":
             return ()
-        if state.ending == "stop" or (following is None and state.job.is_whole_part):
+        if state.ending == "stop" or (following is None and is_part_done(state)):
             said = [f"stopped: {state.ending_reason}"] if state.ending == "stop" else []
             return (close(state, said=said),)
         if following is None:
@@ -322,7 +323,7 @@ def _count(
     assert counted.check is not None
     if len(counted.check.readings) < state.plan.check.readings:
         return (first,)
-    return (first, *_judge(counted, at_us, is_final=next_position(state) is None))
+    return (first, *_judge(counted, at_us, is_final=is_part_done(state)))
 
 
 def _coarse(state: State) -> str | None:
@@ -331,14 +332,15 @@ def _coarse(state: State) -> str | None:
 
 
 def _judge(state: State, at_us: int, *, is_final: bool) -> Events:
-    """Judge the check whose last reading just came; `is_final`: nothing is left to measure."""
+    """Judge the check whose last reading just came; `is_final`: nothing is left to measure
+    of the whole part."""
     stint, run = state.stint, state.check
     assert stint is not None
     assert run is not None
     event = judged_event(state, at_us)
     events: Events = (event,)
     is_closing = run.phase == "after" and (is_final or state.ending == "stop")
-    if is_closing and not event.passed and state.ending != "later" and state.job.is_whole_part:
+    if is_closing and not event.passed and state.ending != "later":
         said = [f"stopped: {state.ending_reason}"] if state.ending == "stop" else []
         events += (close(after(state, events, at_us), REJECTED, said),)
     return events

@@ -22,7 +22,6 @@ class Job(msgspec.Struct, frozen=True):
     stacks: dict[str, str]
     sizes: dict[str, Length]
     route: tuple[Position, ...]
-    is_whole_part: bool
 
     @property
     def tolerance_mm(self) -> Decimal | None:
@@ -94,7 +93,7 @@ def make_job(plan: Plan, only: Sequence[str], stack: str | None, saved: Mapping[
         Stop(j.name, stacks[j.name], j.stations, j.angles_deg, j.repeats, j.is_after_strip)
         for j in journals.values()
     ]
-    job = Job(plan, journals, stacks, sizes, route(stops), len(journals) == len(plan.journals))
+    job = Job(plan, journals, stacks, sizes, route(stops))
     for key in ("max_error", "max_spread", "max_drift"):
         written: Length | None = getattr(plan.check, key)
         fault = written and too_coarse(f"{key} of", written.mm, job.tolerance_mm)

@@ -2,7 +2,7 @@
 
 from daq.decide import Events, after, begin_stint, settle
 from daq.events import RULES, Dropped, LinkBack, Noted, Resumed, Setup
-from daq.session import State, Stint, Status, status
+from daq.session import State, Status, Stint, status
 from daq.verdict import stint_age_fault
 from daq.version import __version__
 

@@ -36,9 +36,12 @@ from daq.events import (
     Zeroed,
 )
 from daq.gauge_file import Gauge, parse_gauge
-from daq.job import Job, make_job
+from daq.job import Job, make_job, planned
 from daq.plan import Plan, parse_plan
 from daq.terms import EXACT, MM_PER, Length, Position, parse_length, to_mm
+
+MOST_DIGITS = 6
+"""Of an angle or a repeat as the operator writes it."""
 
 
 class Status(StrEnum):
@@ -261,6 +264,7 @@ def evolve(state: State, entry: Entry) -> State:
                 setups=(*state.setups, event.setup),
                 job=_job(state.plan, event.setup),
                 gauge=_gauge(event.setup),
+                stint=_unproven(state.stint),
                 check=None,
                 ending="",
                 ending_reason="",
@@ -340,13 +344,19 @@ def _judged(state: State, entry: Entry, event: CheckJudged) -> State:
             before=judged if event.phase == "before" else stint.before,
             last_passed_us=entry.at_us,
         )
-    elif event.phase == "before":
-        stint = msgspec.structs.replace(stint, unit=None, resolution=None, channel=None, flags=())
+    stint = _unproven(stint)
     state = msgspec.structs.replace(
         state, stint=stint, check=None, judged=(*state.judged, judged), is_check_asked=False
     )
     is_last = event.phase == "after" or (event.phase == "during" and not event.passed)
     return _end_stint(state) if is_last else state
+
+
+def _unproven(stint: Stint | None) -> Stint | None:
+    """A stint without the first reading of a before-check that failed or was cut short."""
+    if stint is None or stint.before is not None:
+        return stint
+    return msgspec.structs.replace(stint, unit=None, resolution=None, channel=None, flags=())
 
 
 def sent_mm_or_zero(sent: Sent) -> Decimal:
@@ -448,18 +458,27 @@ def is_served(state: State, position: Position) -> bool:
 
 def next_position(state: State) -> Position | None:
     """The first place on the route that has no reading, or only a tainted one; None: all done."""
+    return next((p for p in state.job.route if _is_open(state, p)), None)
+
+
+def is_part_done(state: State) -> bool:
+    """No place of the whole plan is left to measure, whichever gauge reaches it."""
+    return not any(
+        _is_open(state, position)
+        for journal in state.plan.journals
+        for position in planned(journal)
+    )
+
+
+def _is_open(state: State, position: Position) -> bool:
+    """A place that has no reading, or only a tainted one, and is not skipped."""
+    taken = state.standing.get(position)
+    if taken is None:
+        return position not in state.skips
+    # A failed check ends its stint, so nothing of the running one is tainted.
     stint = state.stint
-    running = stint.event.stint if stint is not None and not stint.is_over else None
-    for position in state.job.route:
-        if position in state.skips:
-            continue
-        taken = state.standing.get(position)
-        if taken is None:
-            return position
-        # A failed check ends its stint, so nothing of the running one is tainted.
-        if taken.stint != running and fate(state, taken) == "tainted":
-            return position
-    return None
+    is_running = stint is not None and not stint.is_over and taken.stint == stint.event.stint
+    return not is_running and fate(state, taken) == "tainted"
 
 
 def fate(state: State, taken: Taken) -> str:
@@ -478,10 +497,9 @@ def fates(state: State) -> Mapping[int, str]:
 
 def find_position(state: State, text: str) -> Position:
     """The position called JOURNAL/STATION/ANGLE[/REPEAT]; raises Refused with what is known."""
-    parts = text.strip().split("/")
-    if len(parts) in (3, 4) and all(part.strip().isdecimal() for part in parts[2:]):
-        journal, station = parts[0].strip(), parts[1].strip()
-        wanted = Position(journal, station, *(int(part[:6]) for part in parts[2:]))
+    parts = [part.strip() for part in text.split("/")]
+    if len(parts) in (3, 4) and all(n.isdecimal() and len(n) <= MOST_DIGITS for n in parts[2:]):
+        wanted = Position(parts[0], parts[1], *map(int, parts[2:]))
         if wanted in state.job.route:
             return wanted
     example = state.job.route[0]

@@ -50,7 +50,7 @@ def load_profile(word: str, home: Path) -> Profile:
 
     Raises SettingsError if there is none, ProfileError if it is wrong.
     """
-    if "/" in word or word.endswith(".toml"):
+    if ("/" in word or word.endswith(".toml")) and "\x00" not in word:
         return read_profile(Path(word).expanduser())
     if _NAME.fullmatch(word):
         for folder in (home / "profiles", SHIPPED):

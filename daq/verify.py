@@ -1,14 +1,15 @@
-"""Is a session what its ledger says? Integrity, order, judgements computed again. Changes nothing."""
+"""Is a session what its ledger says? Integrity, order, judgements again. Changes nothing."""
 
 import json
 from collections.abc import Sequence
+from itertools import pairwise
 from pathlib import Path
 
 import msgspec
 
 from daq.decide import judged_event
 from daq.errors import LedgerDamaged
-from daq.events import RULES, CheckJudged, Closed, Entry, Read
+from daq.events import RULES, CheckJudged, Closed, Entry, Read, Resumed
 from daq.export.csv_files import METADATA, table_files
 from daq.export.tables import tables
 from daq.manager import begin_state
@@ -47,11 +48,12 @@ def verify(folder: Path) -> Finding:
         )
     if found.lacks_lf:
         notes.append("the last line is whole but for its line feed; resume adds it")
-    state, differences, rules = _replayed(found, folder)
-    if rules == RULES:
-        faults.extend(differences)
-    else:
-        notes.extend(f"under rule set {RULES} instead of {rules}: {text}" for text in differences)
+    state, differences = _replayed(found, folder)
+    for rules, text in differences:
+        if rules == RULES:
+            faults.append(text)
+        else:
+            notes.append(f"under rule set {RULES} instead of {rules}: {text}")
     faults.extend(_files(folder, found, state))
     plan = folder / "plan.toml"
     if plan.is_file() and plan.read_bytes() != state.opened.plan.encode("utf-8"):
@@ -69,35 +71,39 @@ def _times(entries: Sequence[Entry]) -> list[str]:
     return [
         f"line {entry.seq} is stamped {utc_text(entry.at_us)}, before line {earlier.seq}: the "
         "computer's clock went back, so ages and order in time cannot be relied on"
-        for earlier, entry in zip(entries, entries[1:], strict=False)
+        for earlier, entry in pairwise(entries)
         if entry.at_us < earlier.at_us
     ]
 
 
-def _replayed(found: Scan, folder: Path) -> tuple[State, list[str], int]:
-    """The last state, what comes out otherwise when computed again, and by which rule set the
-    stored answers were found.
+def _replayed(found: Scan, folder: Path) -> tuple[State, list[tuple[int, str]]]:
+    """The last state, and what comes out otherwise when computed again, each with the rule set of
+    the run that stored the answer.
     """
     state = begin_state(found.entries[0], folder)
-    differences: list[str] = []
+    differences: list[tuple[int, str]] = []
     rules = state.opened.rules
     for entry in found.entries[1:]:
+        unlike: list[str] = []
         match entry.event:
+            case Resumed() as resumed:
+                rules = resumed.rules
             case CheckJudged() as stored:
-                differences.extend(_judgement(state, stored, entry))
+                unlike = _judgement(state, stored, entry)
             case Read() as read:
-                differences.extend(_place(state, read, entry))
+                unlike = _place(state, read, entry)
             case Closed() as closed:
                 rules = closed.rules
-                differences.extend(_verdict(state, closed, entry))
+                unlike = _verdict(state, closed, entry)
             case _:
                 pass
+        differences.extend((rules, text) for text in unlike)
         state = evolve(state, entry)
-    return state, differences, rules
+    return state, differences
 
 
 def _judgement(state: State, stored: CheckJudged, entry: Entry) -> list[str]:
-    if state.stint is None or state.check is None:
+    if state.stint is None or state.check is None or not state.check.readings:
         return [f"line {entry.seq} judges a check that has no reading"]
     again = judged_event(state, entry.at_us)
     return [

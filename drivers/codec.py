@@ -60,6 +60,7 @@ class TextCodec:
         self._previous: tuple[bytes, int] | None = None
         self._is_first = True
         self._steps: dict[int, Decimal] = {}
+        self._has_resolution = profile.resolution is not None
 
     def feed(self, chunk: bytes, at: Instant) -> list[Outcome]:
         """Take bytes that arrived at `at`."""
@@ -121,7 +122,7 @@ class TextCodec:
             text = self._checked(frame, text)
         if profile.frame.trim:
             text = text.strip(" ")
-        condition = profile.condition(text)
+        condition = profile.condition(text) if profile.conditions else None
         if condition is not None:
             raise _Bad(f"gauge.{condition}", f"the gauge says {condition}")
         try:
@@ -174,25 +175,24 @@ class TextCodec:
             raise _Bad("range", f"{value:f} {unit} is under {profile.least:f}")
         if profile.most is not None and value > profile.most:
             raise _Bad("range", f"{value:f} {unit} is over {profile.most:f}")
-        flags = set(fields.flags)
+        flags = fields.flags
         if self._echo_due:
-            flags.add(NO_ECHO)
+            flags.append(NO_ECHO)
         if self._is_repeat(frame):
-            flags.add(REPEAT)
+            flags.append(REPEAT)
+        declared = profile.resolution_in(unit) if self._has_resolution else None
         return Reading(
             value=value,
             unit=unit,
-            resolution=profile.resolution_in(unit) or number.step or self._step(power),
+            resolution=declared or number.step or self._steps.get(power) or self._step(power),
             raw=frame.raw,
             at=frame.at,
             channel=fields.channel,
-            flags=tuple(sorted(flags)) if flags else (),
+            flags=tuple(sorted(set(flags))) if flags else (),
         )
 
     def _step(self, power: int) -> Decimal:
-        step = self._steps.get(power)
-        if step is None:
-            step = self._steps[power] = _decimal(False, "1", power)
+        step = self._steps[power] = _decimal(False, "1", power)
         return step
 
     def _is_repeat(self, frame: Frame) -> bool:
@@ -223,11 +223,15 @@ def _encoding_detail(payload: bytes) -> str:
     return "expected printable ASCII"
 
 
+_POWERS = {0: "", **{power: f"E{power}" for power in range(-9, 0)}}
+"""The usual powers of ten, written once; writing one anew takes as long as the conversion."""
+
+
 def _decimal(negative: bool, digits: str, power: int) -> Decimal:
     """digits x 10**power exactly and in plain notation; zero has no sign."""
     if power > 0:
         digits, power = digits + "0" * power, 0
-    number = Decimal(digits) if not power else Decimal(f"{digits}E{power}")
+    number = Decimal(digits + _POWERS[power]) if power in _POWERS else Decimal(f"{digits}E{power}")
     return number.copy_negate() if negative and number else number
 
 

@@ -89,6 +89,7 @@ class Framer:
             ends.append(b"\r")
         self._ends = tuple(sorted(ends, key=len, reverse=True))
         self._find_end = re.compile(b"|".join(map(re.escape, self._ends))).search
+        self._one_end = ends[0] if len(ends) == 1 and not self._cr_at_once else b""
         self._raw = b""  # bytes not yet part of an outcome, as they came
         self._buf = b""  # the same, masked
         self._in_frame = not spec.start  # False: still looking for the start mark
@@ -218,21 +219,21 @@ class Framer:
                 skip.add(self._raw[pos:stop] + self._raw[tail_from:after])
                 out.append(skip.flaw())
             else:
-                out.append(
-                    Frame(
-                        self._buf[begin:stop],
-                        self._raw[pos:stop] + self._raw[tail_from:after],
-                        at,
-                        self._buf[stop:tail_from],
-                        self._buf[tail_from:after],
-                    )
-                )
+                raw, tail = self._raw[pos:stop], b""
+                if spec.tail:
+                    raw += self._raw[tail_from:after]
+                    tail = self._buf[tail_from:after]
+                end = self._one_end or self._buf[stop:tail_from]
+                out.append(Frame(self._buf[begin:stop], raw, at, end, tail))
             self._swallow_lf = self._cr_at_once and not spec.tail and self._buf[stop:after] == b"\r"
         self._in_frame = not spec.start
         return after
 
     def _end_at(self, begin: int, final: bool) -> tuple[int, int] | None:
         """First end mark from `begin`: where it starts and where it stops; None: not there yet."""
+        if self._one_end:  # no other can begin earlier or grow longer
+            stop = self._buf.find(self._one_end, begin)
+            return (stop, stop + len(self._one_end)) if stop >= 0 else None
         found = self._find_end(self._buf, begin)
         if found is None:
             return None

@@ -48,6 +48,11 @@ _BODY = {
 }
 
 
+def fixed_pattern(spec: Number) -> str:
+    """The pattern of a declared number of form `fixed`: sign, digits before and behind `sep`."""
+    return _SIGN[spec.sign] + _BODY["fixed"].replace("SEP", re.escape(spec.sep or "."))
+
+
 def matcher(spec: Number, sep: str) -> Matcher:
     """The matcher of one declared number, its separator being `sep`."""
     sign = _SIGN_GAP[spec.sign] if spec.gap else _SIGN[spec.sign]

@@ -74,16 +74,19 @@ def run(arguments: list[str]) -> int:
     is_debug = "--debug" in arguments
     try:
         result: Any = cli.main(args=arguments, prog_name="jbridge", standalone_mode=False)
-    except click.exceptions.Abort:
+    except (click.exceptions.Abort, KeyboardInterrupt):  # click turns the one into the other
+        _say("interrupted.")
         return INTERRUPTED
-    except KeyboardInterrupt:
-        _say("Interrupted. What was acknowledged is kept; `jbridge resume` carries on.")
-        return INTERRUPTED
+    except click.exceptions.NoArgsIsHelpError as error:
+        click.echo(error.format_message(), err=True)
+        return BAD_INPUT
     except click.ClickException as error:
-        error.show(sys.stderr)
+        context = getattr(error, "ctx", None)
+        where = context.command_path if context is not None else "jbridge"
+        _say(f"{error.format_message()} See {where} --help.")
         return BAD_INPUT
     except BrokenPipeError:
-        # Whoever read our output has gone; say nothing, and let Python's exit find nothing to flush.
+        # Whoever read our output has gone: say nothing, and leave Python's exit nothing to flush.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return DONE
     except Exception as error:

@@ -29,6 +29,7 @@ from daq.terms import MM_PER, to_mm
 from daq.verdict import ACCEPTED, OPEN, journals, reasons
 from daq.verifier import too_coarse
 from drivers.clock import Clock
+from drivers.errors import PortError
 from drivers.ports import check_port_name
 from drivers.ports.base import Port
 from drivers.profile import Profile, parse_profile
@@ -240,6 +241,10 @@ def run_session(
             if keyboard is not None:
                 keyboard.stop()
         return finish(context, manager)
+    except (KeyboardInterrupt, PortError, LedgerNotWritten):
+        if manager.state.closed is None:
+            print(where_words(OPEN, manager.folder), file=sys.stderr)
+        raise
     finally:
         manager.close()
 

@@ -34,7 +34,7 @@ def spread(args: list[str]) -> list[str]:
             names.append(word)
         else:
             rest.append(word)
-    has_argument = bool(rest) and not rest[0].startswith("-") or _has_positional(rest)
+    has_argument = (bool(rest) and not rest[0].startswith("-")) or _has_positional(rest)
     if names and not has_argument and Path(names[-1]).exists():
         rest.append(names.pop())
     for name in names:

@@ -27,7 +27,7 @@ _F = TypeVar("_F", bound=Callable[..., Any])
 
 
 def common_options(function: _F) -> _F:
-    """Add --json, --home, --plain and --debug; the function gets a Context as its first argument."""
+    """Add --json, --home, --plain, --debug; the function gets a Context as its first argument."""
 
     @click.option("--json", "as_json", is_flag=True, help="Results as JSON on stdout.")
     @click.option("--home", metavar="DIR", help="Where gauges, profiles, stacks and sessions live.")

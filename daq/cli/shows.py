@@ -13,7 +13,7 @@ from daq.runner import Show
 from daq.session import State
 
 if TYPE_CHECKING:
-    from rich.live import Live
+    pass
 
 
 class RunShow(Show, Protocol):
@@ -83,7 +83,7 @@ class LiveShow:
         from rich.console import Console  # noqa: PLC0415 - only on a terminal
         from rich.live import Live  # noqa: PLC0415
 
-        self._live: Live = Live(console=Console(stderr=True), auto_refresh=False)
+        self._live: Live = Live(console=Console(stderr=True), auto_refresh=False, transient=True)
         self._state: State | None = None
         self._news: list[str] = []
         self._typed = ""
@@ -121,7 +121,7 @@ class LiveShow:
         self._draw()
 
     def end(self) -> None:
-        """Leave the last screen standing."""
+        """Take the screen away; the summary follows."""
         self._live.stop()
 
     def _draw(self) -> None:

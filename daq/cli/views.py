@@ -7,7 +7,7 @@ from daq.evaluation import JournalResult
 from daq.events import Sent
 from daq.projections import progress, prompt, value_words
 from daq.session import CheckTaken, State, Taken
-from daq.verdict import judge_journal
+from daq.verdict import confirmed_below, judge_journal
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -27,6 +27,13 @@ _STYLES = {
     "out-of-form": "bold red",
     "undecided": "yellow",
     "incomplete": "dim",
+}
+
+_MEANING = {
+    "accepted": " (the measurement stands; what it says of the part is each journal's verdict)",
+    "rejected": " (the measurement does not stand, whatever the numbers say of the part)",
+    "abandoned": " (closed without the closing check: nothing is proven by it)",
+    "open": "",
 }
 
 _GLYPHS = {
@@ -49,7 +56,7 @@ _GLYPHS = {
 
 def large(text: str) -> str:
     """A number in characters three lines high, to be read from across a bench."""
-    glyphs = [_GLYPHS.get(char, ("", "", char)) for char in text]
+    glyphs = [_GLYPHS.get(char, (" ", " ", char)) for char in text]
     return "\n".join(" ".join(glyph[row] for glyph in glyphs) for row in range(3))
 
 
@@ -85,26 +92,27 @@ def summary_lines(
     remarks: Sequence[str] = (),
 ) -> list[str]:
     """What is left on the screen when a session ends."""
-    lines = [f"Session {session}: {verdict}"]
+    lines = [f"Session {session}: {verdict}{_MEANING[verdict]}"]
     lines += [f"  - {reason}" for reason in (*reasons, *remarks)]
     lines += [journal_line(result) for result in journals]
     return lines
 
 
-def journal_table(results: Sequence[JournalResult], title: str = "") -> "RenderableType":
+def journal_table(results: Sequence[JournalResult]) -> "RenderableType":
     """The journals as a table for a terminal."""
-    from rich.table import Table  # noqa: PLC0415 - only where a table is drawn
+    from rich import box  # noqa: PLC0415 - only where a table is drawn
+    from rich.table import Table  # noqa: PLC0415
     from rich.text import Text  # noqa: PLC0415
 
-    table = Table(title=title or None, title_justify="left", pad_edge=False)
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, padding=(0, 1, 0, 0))
     for name, justify in (
         ("journal", "left"),
         ("places", "right"),
-        ("smallest mm", "right"),
-        ("to low limit", "right"),
-        ("two-point out-of-round", "right"),
-        ("taper", "right"),
-        ("verdict", "left"),
+        ("smallest\nmm", "right"),
+        ("to low\nlimit", "right"),
+        ("two-point\nout-of-round", "right"),
+        ("\ntaper", "right"),
+        ("\nverdict", "left"),
     ):
         table.add_column(name, justify=justify)  # type: ignore[arg-type] # literals in a tuple
     for result in results:
@@ -125,7 +133,8 @@ def screen(
     state: State, last: Sent | None, news: Sequence[str], typed: str, allowed: str
 ) -> "RenderableType":
     """The live screen of a run: prompt, last value, journals, progress, news, what is typed."""
-    from rich.console import Group  # noqa: PLC0415 - only on a terminal
+    from rich.align import Align  # noqa: PLC0415 - only on a terminal
+    from rich.console import Group  # noqa: PLC0415
     from rich.panel import Panel  # noqa: PLC0415
     from rich.progress_bar import ProgressBar  # noqa: PLC0415
     from rich.table import Table  # noqa: PLC0415
@@ -138,20 +147,25 @@ def screen(
     top = Table.grid(expand=True, padding=(0, 2))
     top.add_column(ratio=3)
     top.add_column(ratio=2, justify="right")
-    value = Text("", style="bold")
+    value = Table.grid(padding=(0, 1))
+    value.add_column(no_wrap=True)
+    value.add_column(no_wrap=True, vertical="bottom")
     if last is not None:
-        value = Text(f"{large(last.value)}  {last.unit}", style="bold white", no_wrap=True)
-    top.add_row(left, value)
+        value.add_row(Text(large(last.value), style="bold"), last.unit)
+    top.add_row(left, Align.right(value))
     bar = Table.grid(expand=True, padding=(0, 1))
     bar.add_column(ratio=1)
     bar.add_column(justify="right")
     bar.add_row(ProgressBar(total=max(total, 1), completed=done), Text(f"{done} of {total} places"))
     results = [judge_journal(state, journal) for journal in state.job.journals.values()]
     said = Text("\n".join(news[-4:]) or " ")
+    found = [confirmed_below(state, journal) for journal in state.job.journals.values()]
+    warnings = Text("\n".join(f"{words}." for words in found if words), style="bold red")
     typing = Text.assemble(("> ", "bold"), typed, ("▏", "dim"))
     return Group(
         Panel(Group(top, bar), title=Text(state.opened.part or state.plan.part)),
         journal_table(results),
+        *([warnings] if warnings else []),
         said,
         typing,
         Text(f"words: {allowed}", style="dim"),

@@ -1,1 +1,1 @@
-"""A session as files that other programs read: `tables` the rows, `csv_files` and `csvw` on disk."""
+"""A session as files for other programs: `tables` the rows, `csv_files` and `csvw` on disk."""

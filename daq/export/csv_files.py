@@ -1,5 +1,6 @@
-"""The tables on disk as RFC 4180 CSV with W3C metadata beside them, each file whole or not at all."""
+"""The tables on disk: RFC 4180 CSV with W3C metadata beside it, each file whole or not at all."""
 
+import contextlib
 import csv
 import io
 import os
@@ -65,13 +66,21 @@ def write_files(folder: Path, files: Mapping[str, bytes]) -> None:
                 os.fsync(file.fileno())
             temporary.replace(path)
         except OSError as error:
-            temporary.unlink(missing_ok=True)
-            raise ExportError(
-                f"{path} could not be written: {error.strerror}. The ledger is whole; free some "
-                "space, then run jbridge export"
-            ) from error
-    fd = os.open(folder, os.O_RDONLY)
+            with contextlib.suppress(OSError):
+                temporary.unlink()
+            raise _not_written(path, error) from error
     try:
-        os.fsync(fd)
-    finally:
-        os.close(fd)
+        fd = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(fd)
+        finally:
+            os.close(fd)
+    except OSError as error:
+        raise _not_written(folder, error) from error
+
+
+def _not_written(path: Path, error: OSError) -> ExportError:
+    return ExportError(
+        f"{path} could not be written: {error.strerror}. The ledger is whole; free some space, "
+        "then run jbridge export"
+    )

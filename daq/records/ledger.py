@@ -10,7 +10,7 @@ import filelock
 import msgspec
 
 from daq.errors import LedgerDamaged, LedgerError, LedgerLocked, LedgerNotWritten, LedgerTooNew
-from daq.events import FORMAT, AnyEvent, Closed, Entry, Opened
+from daq.events import FORMAT, Closed, Entry, Opened
 from daq.records.chain import START, sealed, unsealed
 from daq.records.codec import body_of, entry_of
 

@@ -152,8 +152,11 @@ class SerialPort:
             os.close(self._wake_read)
             os.close(self._wake_write)
         _claim(self._name, self._device, False)
+        link = getattr(self._device, "_socket", None)
         with contextlib.suppress(*_FAILURES):
             self._device.close()
+        if link is not None:
+            link.close()  # pyserial leaves it open where the other end reset the connection
 
     def _lost(self, error: Exception | None) -> PortLost:
         if self._name.startswith("/") and os.path.exists(self._name) and error is None:

@@ -1,5 +1,6 @@
 """Tokens from left to right: what each takes, what each says when it fails."""
 
+from itertools import product
 from typing import Any
 
 import pytest
@@ -255,3 +256,44 @@ def test_only_the_number_swaps_point_and_comma() -> None:
     channel = Channel(name="channel", chars="digit", width=2)
     assert missed("1,5,00", number(), Lit(lit=","), channel)[0] == "separator"
     assert missed("1,5.00", number(), Lit(lit=","), channel)[0] == "syntax"
+
+
+# --- common layouts and all others ---
+
+TEXTS = [
+    "".join(parts)
+    for parts in product(
+        ["", "#", " ", "   ", "# ", "     "],
+        ["1.5", "-1.50", "+2,0", "01.500", "1.", ".5", "12", "\u0661.5", ""],
+        ["", " ", "  ", "   ", "0", " x"],
+        ["mm", "m", "in", "mmx", "kg", ""],
+    )
+]
+NOTHING = Lit(lit="~", optional=True)
+"""A token that takes no part in a text without its sign, but makes a layout an uncommon one."""
+
+
+def outcome(text: str, tokens: tuple[Token, ...]) -> tuple[object, ...]:
+    try:
+        fields = read(text, *tokens)
+    except Miss as miss:
+        return miss.code, miss.pos
+    return fields.number, fields.sign, fields.unit, list(fields.flags), fields.no_reading
+
+
+@pytest.mark.parametrize(
+    "tokens",
+    [
+        (number(), unit()),
+        (number(sign="optional"), Spaces(sp=(0, 2)), unit(m="m", mm="mm")),
+        (number(sign="required", sep=","), Spaces(sp=1), unit()),
+        (Lit(lit="#"), Spaces(sp=(0, 3)), number(), Lit(lit=" "), unit(mm="mm"), Lit(lit="x")),
+        (Spaces(sp=(0, 4)), Lit(lit=" "), number(), unit()),
+        (number(), Lit(lit="0"), unit()),
+        (number(), unit(m="m", mm="mm"), Lit(lit="m")),
+    ],
+    ids=["plain", "spaced", "comma", "literals", "greedy spaces", "greedy number", "greedy unit"],
+)
+def test_a_common_layout_is_read_like_any_other(tokens: tuple[Token, ...]) -> None:
+    for text in TEXTS:
+        assert outcome(text, tokens) == outcome(text, (*tokens, NOTHING)), text

@@ -54,13 +54,11 @@ def command(
         chosen = choose(port, profile, gauge, home)
         outcomes = _live(chosen.port, chosen.profile, chosen.profile.link)
     adviser = Adviser()
-    shown = 0
-    for outcome in outcomes:
+    for shown, outcome in enumerate(outcomes, 1):
         _show(context, outcome, with_time=source is None)
         advice = adviser.after(outcome)
         if advice:
             click.echo(f"Hint: {advice}", err=True)
-        shown += 1
         if count is not None and shown >= count:
             break
     return 0
@@ -75,8 +73,7 @@ def _captured(source: str, profile: "Profile") -> "Iterator[Outcome]":
     codec = codec_for(profile, with_repeats=False)
     start, end = Instant(0, 0), Instant(2_000_000, 2_000_000_000)
     try:
-        file = sys.stdin.buffer if source == "-" else Path(source).open("rb")
-        with file:
+        with sys.stdin.buffer if source == "-" else Path(source).open("rb") as file:
             while chunk := file.read(CHUNK_BYTES):
                 yield from codec.feed(chunk, start)
     except OSError as error:

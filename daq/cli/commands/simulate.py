@@ -14,6 +14,9 @@ if TYPE_CHECKING:
     from simulator.links import PtyLink, TcpLink
     from simulator.scenario import Action, Step
 
+LINGER_S = 0.5
+"""The port stays so long after the last frame, since closing it would take unread bytes away."""
+
 
 @click.command(
     "simulate",
@@ -93,6 +96,7 @@ def command(
                         play([step], player, wire, WallClock(), tell)
                     except SimulatorError as error:
                         click.echo(str(error), err=True)
+            WallClock().sleep_s(LINGER_S)
     except (OSError, UnicodeDecodeError) as error:
         raise SettingsError(f"The script or the port cannot be used: {error}.") from error
     except SimulatorError as error:

@@ -1,0 +1,119 @@
+"""From state to what a person sees, at a fixed width."""
+
+import io
+from pathlib import Path
+
+import pytest
+from rich.console import Console
+
+from daq.cli.shows import PlainShow, safe
+from daq.cli.views import large, last_sent, screen, summary_lines
+from daq.commands import Keep
+from daq.projections import limit_words, prompt
+from daq.terms import parse_length
+from daq.verdict import journals
+from tests.builders import ONE, Bench, opened
+
+
+def drawn(bench: Bench, width: int = 80) -> str:
+    console = Console(width=width, file=io.StringIO(), color_system=None, legacy_windows=False)
+    console.print(screen(bench.state, last_sent(bench.state), ["some news"], "ba", "back, stop"))
+    assert isinstance(console.file, io.StringIO)
+    return console.file.getvalue()
+
+
+@pytest.fixture
+def bench(tmp_path: Path) -> Bench:
+    return Bench.new(tmp_path / "s", opened(ONE))
+
+
+def test_the_prompt_names_the_stack_then_each_place_in_turn(bench: Bench) -> None:
+    assert prompt(bench.state).headline == "Check before measuring: stack 59.970 mm"
+    assert prompt(bench.state).action == "reading 1 of 2: press send on the stack"
+    bench.press("59.970", "59.970")
+    assert prompt(bench.state).headline == "M1  front  0°"
+    assert prompt(bench.state).action == "place 1 of 2: press send"
+    bench.press("59.980")
+    assert prompt(bench.state).headline == "M1  front  90°"
+    bench.press("59.981")
+    assert prompt(bench.state).headline == "Check after measuring: stack 59.970 mm"
+    bench.press("59.970", "59.970")
+    assert prompt(bench.state).headline == "Session accepted"
+
+
+@pytest.mark.parametrize("width", [60, 80, 120])
+def test_the_screen_fits_its_width_and_says_what_is_next(bench: Bench, width: int) -> None:
+    bench.press("59.970", "59.970", "59.980")
+    text = drawn(bench, width)
+    assert max(map(len, text.splitlines())) <= width
+    for part in ("M1  front  90°", "1 of 2 places", "some news", "> ba", "words: back, stop"):
+        assert part in text
+
+
+def test_a_part_that_cannot_serve_stays_on_the_screen(bench: Bench) -> None:
+    bench.press("59.970", "59.970", "59.960", "59.961")
+    assert "cannot serve as it is" in " ".join(drawn(bench).split())
+
+
+def test_markup_in_names_is_shown_not_obeyed(tmp_path: Path) -> None:
+    plan = ONE.replace('name = "M1"', 'name = "[red]M1"')
+    bench = Bench.new(tmp_path / "s", opened(plan, part="[bold]x[/bold]"))
+    text = drawn(bench, 100)
+    assert "[bold]x[/bold]" in text
+    assert "[red]M1" in text
+
+
+def test_control_characters_never_reach_the_terminal() -> None:
+    assert safe("a\x1b[2Jb\n\x07") == "a?[2Jb??"
+
+
+def test_large_digits_stand_on_three_equal_lines() -> None:
+    rows = large("59.982").split("\n")
+    assert len(rows) == 3
+    assert len({len(row) for row in rows}) == 1
+    assert len({large(digit) for digit in "0123456789"}) == 10
+
+
+def test_a_limit_in_the_other_unit_is_rounded_inward_and_says_so() -> None:
+    # 54.97 mm = 2.164173 in, up to 2.1642; 54.99 mm = 2.164960 in, down to 2.1649.
+    low, high = parse_length("54.97 mm"), parse_length("54.99 mm")
+    words = limit_words(low, "in", "0.0001", is_low=True)
+    assert words == "54.97 mm = 2.1642 in rounded inward"
+    assert limit_words(high, "in", "0.0001", is_low=False).startswith("54.99 mm = 2.1649 in")
+    assert limit_words(low, "mm", "0.001", is_low=True) == "54.97 mm"
+    exact = parse_length("50.8 mm")  # 2 in exactly
+    assert limit_words(exact, "in", "0.0001", is_low=True) == "50.8 mm = 2.0000 in"
+
+
+def test_the_summary_keeps_the_measurement_apart_from_the_part(bench: Bench) -> None:
+    bench.press("59.970", "59.970", "59.960", "59.961", "59.970", "59.970")
+    closed = bench.state.closed
+    assert closed is not None
+    lines = summary_lines("s", closed.verdict, closed.reasons, journals(bench.state))
+    assert "accepted (the measurement stands" in lines[0]
+    assert "M1: BELOW low limit" in lines[-1]
+    assert "two angles only" in lines[-1]
+    assert "fewer than two stations" in lines[-1]
+    assert "two-point out-of-round" in lines[-1]
+
+
+def test_plain_text_says_each_prompt_once(bench: Bench) -> None:
+    stream = io.StringIO()
+    show = PlainShow(stream)
+    before = bench.state
+    step = bench.steps[0]
+    show.step(before, step, bench.state)
+    show.step(before, step, bench.state)
+    assert stream.getvalue().count("> Check before measuring") == 1
+
+
+def test_the_last_value_is_the_held_one_while_it_is_asked_about(bench: Bench) -> None:
+    assert last_sent(bench.state) is None
+    bench.press("59.970", "59.970", "59.980", "61.000")
+    sent = last_sent(bench.state)
+    assert sent is not None
+    assert sent.value == "61.000"
+    bench.say(Keep())
+    sent = last_sent(bench.state)
+    assert sent is not None
+    assert sent.value == "61.000"

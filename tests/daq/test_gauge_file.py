@@ -1,0 +1,121 @@
+"""The file of one gauge: what it may say, and what it is refused for."""
+
+from datetime import date
+from decimal import Decimal
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from daq.errors import SettingsError
+from daq.gauge_file import Gauge, parse_gauge
+from daq.terms import Length
+
+WHOLE = """\
+schema = 1
+profile = "number-unit-crlf"
+port = "/dev/ttyUSB0"
+identity = "1209:0001:A17"
+resolution = "0.001 mm"
+permitted_error = "0.00015 in"
+range = ["50 mm", "75 mm"]
+certificate = "K-2026-114"
+due = 2027-03-31
+"""
+SHORT = 'schema = 1\nprofile = "p"\nport = "/dev/ttyUSB0"\n'
+
+
+def test_a_whole_gauge_file_reads_as_it_says() -> None:
+    assert parse_gauge(WHOLE, "m50-75", "m50-75.toml") == Gauge(
+        name="m50-75",
+        text=WHOLE,
+        profile="number-unit-crlf",
+        port="/dev/ttyUSB0",
+        identity="1209:0001:A17",
+        resolution=Length(Decimal("0.001"), "mm"),
+        permitted_error=Length(Decimal("0.00015"), "in"),
+        range=(Length(Decimal(50), "mm"), Length(Decimal(75), "mm")),
+        certificate="K-2026-114",
+        due=date(2027, 3, 31),
+    )
+
+
+def test_a_profile_and_a_port_are_enough() -> None:
+    gauge = parse_gauge(SHORT, "g", "g.toml")
+    assert (gauge.profile, gauge.port) == ("p", "/dev/ttyUSB0")
+    assert (gauge.resolution, gauge.permitted_error, gauge.range) == (None, None, None)
+    assert (gauge.identity, gauge.certificate, gauge.due) == (None, None, None)
+
+
+def test_an_identity_may_stand_in_place_of_a_port() -> None:
+    gauge = parse_gauge('schema = 1\nprofile = "p"\nidentity = "A17"\n', "g", "g.toml")
+    assert (gauge.port, gauge.identity) == (None, "A17")
+
+
+def test_a_permitted_error_in_inches_is_exact_mm() -> None:
+    # 0.00015 x 25.4
+    gauge = parse_gauge(WHOLE, "g", "g.toml")
+    assert gauge.permitted_error is not None
+    assert gauge.permitted_error.mm == Decimal("0.00381")
+
+
+def test_a_range_may_be_written_in_two_units() -> None:
+    # 3 in = 76.2 mm, above 50 mm
+    text = SHORT + 'range = ["50 mm", "3 in"]\n'
+    found = parse_gauge(text, "g", "g.toml").range
+    assert found is not None
+    assert found[1].mm == Decimal("76.2")
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ("schema = 1", "", "schema"),
+        ("schema = 1", "schema = 2", "schema"),
+        ("schema = 1", "schema = true", "schema"),
+        ("schema = 1", 'schema = "1"', "schema"),
+        ('profile = "p"', "", "profile"),
+        ('profile = "p"', "profile = 1", "profile"),
+        ('port = "/dev/ttyUSB0"', "", "key port: a port or an identity"),
+        ('port = "/dev/ttyUSB0"', "port = 0", "port"),
+        ("", "colour = 1", "unknown field colour"),
+        ("", "[check]\nx = 1", "unknown field check"),
+        ("", 'resolution = "0.001"', "key resolution: '0.001' is not a length with its unit"),
+        ("", 'resolution = "0 mm"', "key resolution: 0 mm is not above zero"),
+        ("", "resolution = 0.001", "resolution"),
+        ("", 'permitted_error = "-1 um"', "key permitted_error: -1 um is not above zero"),
+        ("", 'permitted_error = "nan mm"', "key permitted_error"),
+        ("", 'range = ["50 mm"]', "range"),
+        ("", 'range = ["50 mm", "75 mm", "100 mm"]', "range"),
+        ("", 'range = "50 mm"', "range"),
+        ("", 'range = ["75 mm", "50 mm"]', "key range: 75 mm is not under 50 mm"),
+        ("", 'range = ["50 mm", "50 mm"]', "key range: 50 mm is not under 50 mm"),
+        ("", 'range = ["0 mm", "25 mm"]', "key range: 0 mm is not above zero"),
+        ("", 'due = "soon"', "due"),
+        ("", "due = 1", "due"),
+        ("", "certificate = 114", "certificate"),
+        ("", "x = [", "is not a TOML file"),
+        ("", "x = " + "[" * 10_000, "is not a TOML file"),
+        ("", "x = " + "9" * 10_000, "is not a TOML file"),
+    ],
+)
+def test_a_gauge_file_is_refused_naming_the_file_and_the_key(old: str, new: str, said: str) -> None:
+    text = SHORT.replace(old, new) if old else SHORT + new + "\n"
+    with pytest.raises(SettingsError) as caught:
+        parse_gauge(text, "g", "shop/g.toml")
+    assert "shop/g.toml" in str(caught.value)
+    assert said in str(caught.value)
+
+
+@given(st.integers(0, len(WHOLE)), st.integers(0, 20), st.text(max_size=6))
+def test_a_spoiled_gauge_file_is_a_gauge_or_a_settings_error(
+    start: int, length: int, piece: str
+) -> None:
+    text = WHOLE[:start] + piece + WHOLE[start + length :]
+    said = text
+    try:
+        said = parse_gauge(text, "g", "g.toml").text
+    except SettingsError as error:
+        said = str(error)
+        text = "g.toml"
+    assert text in said

@@ -1,0 +1,122 @@
+"""The plan file's JSON Schema: the same keys as the documentation, and nothing beside them."""
+
+import json
+import re
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+
+from daq.plan import json_schema
+
+KEYS = {
+    "": {"schema", "part", "check", "group", "defaults", "journal"},
+    "check": {
+        *("stack", "readings", "max_error", "max_spread", "max_drift", "max_age_min", "near"),
+    },
+    "group": {"name", "stack"},
+    "defaults": {"stations", "angles_deg", "repeats", "window"},
+    "journal": {
+        *("name", "group", "low", "high", "out_of_round", "taper", "access"),
+        *("stations", "angles_deg", "repeats", "window"),
+    },
+}
+REQUIRED = {
+    "": {"schema", "part", "journal"},
+    "check": set(),
+    "group": {"name"},
+    "defaults": set(),
+    "journal": {"name", "low"},
+}
+
+
+def resolved(node: Any) -> Any:
+    """The node itself or what its $ref points at."""
+    while "$ref" in node:
+        found: Any = json_schema()
+        for step in node["$ref"].removeprefix("#/").split("/"):
+            found = found[step]
+        node = found
+    return node
+
+
+def table(name: str) -> Any:
+    """The schema of one table of the plan; the empty name is the whole file."""
+    top = resolved({"$ref": json_schema()["$ref"]})
+    if not name:
+        return top
+    node = top["properties"][name]
+    return resolved(node.get("items", node))
+
+
+def nodes(node: Any) -> Iterator[dict[str, Any]]:
+    if isinstance(node, dict):
+        yield node
+    for child in node.values() if isinstance(node, dict) else node:
+        if isinstance(child, dict | list):
+            yield from nodes(child)
+
+
+@pytest.mark.parametrize("name", KEYS)
+def test_the_schema_has_the_documented_keys_and_refuses_others(name: str) -> None:
+    found = table(name)
+    assert found["type"] == "object"
+    assert set(found["properties"]) == KEYS[name]
+    assert set(found.get("required", ())) == REQUIRED[name]
+    assert found["additionalProperties"] is False
+
+
+def test_every_object_in_the_schema_refuses_unknown_keys() -> None:
+    objects = [node for node in nodes(json_schema()) if node.get("type") == "object"]
+    assert len(objects) == len(KEYS)
+    assert all(node["additionalProperties"] is False for node in objects)
+
+
+def test_the_schema_says_its_draft_and_is_plain_json() -> None:
+    schema = json_schema()
+    assert schema["$schema"] == "https://json-schema.org/draft/2020-12/schema"
+    assert json.loads(json.dumps(schema)) == schema
+
+
+def test_every_reference_leads_somewhere_and_every_type_is_one_of_json() -> None:
+    types = {"object", "array", "string", "integer", "number", "boolean", "null"}
+    for node in nodes(json_schema()):
+        if isinstance(node.get("$ref"), str):
+            assert resolved(node)
+        if isinstance(node.get("type"), str):
+            assert node["type"] in types
+        if "minimum" in node and "maximum" in node:
+            assert node["minimum"] < node["maximum"]
+
+
+def lengths_of(name: str, key: str) -> str:
+    node = resolved(table(name)["properties"][key])
+    texts = [node, *node.get("anyOf", ())]
+    (pattern,) = {text["pattern"] for text in texts if text.get("type") == "string"}
+    assert isinstance(pattern, str)
+    return pattern
+
+
+@pytest.mark.parametrize(
+    ("name", "key"), [("journal", "low"), ("check", "max_error"), ("defaults", "window")]
+)
+def test_the_pattern_of_a_length_takes_the_documented_forms(name: str, key: str) -> None:
+    # \d is ASCII in JSON Schema's regular expressions
+    pattern = re.compile(lengths_of(name, key), re.ASCII)
+    for good in ("59.97 mm", "2.3610 in", "5 um", " 1mm "):
+        assert pattern.search(good)
+    for bad in ("59.97", "nan mm", "1e5 mm", "1_0 mm", "59.97 mm x", "\u0661 mm"):
+        assert not pattern.search(bad)
+
+
+def test_the_bounds_are_the_documented_ones() -> None:
+    angles = table("defaults")["properties"]["angles_deg"]["items"]
+    assert (angles["type"], angles["minimum"], angles["maximum"]) == ("integer", 0, 179)
+    name = table("journal")["properties"]["name"]
+    assert (name["minLength"], name["maxLength"]) == (1, 80)
+    pattern = re.compile(name["pattern"])
+    assert pattern.search("M1")
+    assert not any(pattern.search(bad) for bad in ("a/b", "a\nb", "\x7f"))
+    assert table("")["properties"]["schema"] == {"enum": [1]}
+    assert table("")["properties"]["journal"]["minItems"] == 1
+    assert set(table("journal")["properties"]["access"]["enum"]) == {"open", "after-strip"}

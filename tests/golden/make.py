@@ -1,0 +1,90 @@
+"""The ledger of one released version and its tables, made once by that version and then kept:
+
+    python -m tests.golden.make
+
+Every kind of line stands in it. What is in the folder already is never written again: later
+versions must read it as it is and derive the same tables.
+"""
+
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from daq.commands import (
+    Back,
+    CheckNow,
+    Drop,
+    GaugeZeroed,
+    Keep,
+    LoseLink,
+    Note,
+    Skip,
+    TakeReject,
+)
+from daq.events import Temperatures
+from daq.export.csv_files import table_files
+from daq.export.tables import tables
+from daq.version import __version__
+from tests.builders import MINUTE_US, PLAN, Bench, opened, reject, setup
+
+GOLDEN = Path(__file__).parent
+
+
+def measure(folder: Path) -> Bench:
+    """A session in which everything happens once. Limits of the checks are 0.002 mm, windows
+    0.5 mm; places are M1 front/0 front/90 rear/0 rear/90, then R1 middle/0 middle/90.
+    """
+    at_20 = setup(temperatures=Temperatures(part="20", gauge="20.0"))
+    first = opened(
+        PLAN, job="=4711, Ø 60", part='No. 2 "Ada"', operator="A. L.\n", with_setup=at_20
+    )
+    bench = Bench.new(folder, first)
+    bench.say(TakeReject(reject(b"\xff9.9")))
+    bench.say(TakeReject(reject(b"?"), 480, b"!"))
+    bench.press("59.970", "59.971")  # before: mean error 0.0005
+    bench.press("59.980")  # M1/front/0
+    bench.press("59.98", resolution="0.01")  # a digit is lost: held
+    bench.say(Keep())  # M1/front/90
+    bench.press("65.000")  # outside the window: held
+    bench.say(Drop())
+    bench.press("59.985")
+    bench.say(Back())
+    bench.press("59.979", flags=("hold", "low-battery"))  # M1/rear/0
+    bench.say(CheckNow())
+    bench.press("59.970", "59.969")  # during: mean error -0.0005, drift -0.001
+    bench.say(Skip("behind the oil hole"))  # M1/rear/90
+    bench.press("59.970")
+    bench.press("59.970", flags=("repeat",))  # held
+    bench.say(Keep())  # after: mean error 0; the rods need another stack
+    bench.say(Note("coffee =1+2"))
+    bench.say(LoseLink("unplugged"))
+    bench.close()
+
+    bench = Bench.again(folder, bench.now_us + 10 * MINUTE_US, at_20)
+    bench.press("50.780", "50.781")
+    bench.press("50.790")  # R1/middle/0
+    bench.say(GaugeZeroed())  # not proven any more, asked for again in a new stint
+    bench.press("1.99920", "1.99920", unit="in", resolution="0.00005")  # 50.77968 mm
+    bench.press("1.99960", "1.99880", unit="in", resolution="0.00005")
+    bench.press("1.99925", "1.99920", unit="in", resolution="0.00005")
+    return bench.close()
+
+
+def main() -> None:
+    """Make the folder of this version."""
+    kept = GOLDEN / f"v{__version__}"
+    with TemporaryDirectory() as name:
+        bench = measure(Path(name) / "s")
+        closed = bench.state.closed
+        assert closed is not None
+        ledger = (bench.folder / "ledger.jsonl").read_bytes()
+    kept.mkdir()
+    (kept / "ledger.jsonl").write_bytes(ledger)
+    files = table_files(
+        tables(bench.state), bench.state.opened.session, closed.verdict, bench.manager.chain
+    )
+    for name, data in files.items():
+        (kept / name).write_bytes(data)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,51 @@
+"""The chain: SHA-256 over the previous line's 64 digits followed by the body."""
+
+import hashlib
+import re
+
+import pytest
+
+from daq.records.chain import sealed, unsealed
+
+BODY = b'{"seq":1,"at":"2026-11-25T08:00:00.000000Z","kind":"note","about":"note","text":"x"'
+ZEROS = "0" * 64
+
+
+def test_the_digest_is_sha256_over_the_previous_digits_and_the_body() -> None:
+    line, digest = sealed(BODY, ZEROS)
+    assert digest == hashlib.sha256(b"0" * 64 + BODY).hexdigest()
+    assert line == BODY + b',"chain":"' + digest.encode() + b'"}'
+
+
+def test_a_digest_known_from_elsewhere() -> None:
+    # SHA-256 of 64 zeros followed by "abc", by coreutils:
+    #   printf '%064dabc' 0 | sha256sum
+    _, digest = sealed(b"abc", ZEROS)
+    assert digest == "b64374d04ef9c4f39fddb1e0d6be38a0130f6c057fc0f4ee467ea0e18bc758f1"
+
+
+def test_each_line_is_bound_to_the_one_before() -> None:
+    first, one = sealed(BODY, ZEROS)
+    second, two = sealed(BODY, one)
+    assert first != second
+    assert two == hashlib.sha256(one.encode("ascii") + BODY).hexdigest()
+    assert unsealed(second, one) == two
+    assert unsealed(second, ZEROS) is None
+
+
+@pytest.mark.parametrize("tail", [b"\r", b" ", b"\n", b"\x00", b"}"])
+def test_the_tail_is_compared_byte_for_byte(tail: bytes) -> None:
+    line, _ = sealed(BODY, ZEROS)
+    assert unsealed(line, ZEROS) is not None
+    assert unsealed(line + tail, ZEROS) is None
+
+
+def test_digits_in_capitals_are_another_tail() -> None:
+    line, digest = sealed(BODY, ZEROS)
+    assert re.search("[a-f]", digest)
+    assert unsealed(line.replace(digest.encode(), digest.upper().encode()), ZEROS) is None
+
+
+@pytest.mark.parametrize("line", [b"", b"{}", b'"}', b',"chain":"' + b"0" * 64 + b'"}'])
+def test_what_has_no_body_has_no_digest(line: bytes) -> None:
+    assert unsealed(line, ZEROS) is None
