@@ -141,5 +141,5 @@ def test_nothing_at_all_is_taken_by_a_closed_session(command: type) -> None:
 def test_the_guide_shows_this_very_table() -> None:
     guide = (Path(__file__).parents[2] / "DEVELOPERS.md").read_text(encoding="utf-8")
     for word, marks in TABLE.items():
-        row = " | ".join({"y": "yes", "n": "–"}[mark] for mark in marks.split())
+        row = " | ".join({"y": "yes", "n": "no"}[mark] for mark in marks.split())
         assert f"| `{word}` | {row} |" in guide

@@ -31,7 +31,7 @@ def test_version_and_help(call: Call) -> None:
 def test_every_command_has_help_with_an_example(call: Call, command: str) -> None:
     shown = call(*command.split(), "--help")
     assert shown.returncode == 0
-    assert f"Example: jbridge {command.split()[0]}" in shown.stdout
+    assert f"Example: jbridge {command.split(maxsplit=1)[0]}" in shown.stdout
     for option in ("--json", "--home", "--plain", "--debug"):
         assert option in shown.stdout
 
@@ -68,8 +68,10 @@ def test_demo_ends_accepted_within_30_seconds_with_one_of_each_fault(
 
 def test_listen_decodes_a_capture_from_a_pipe() -> None:
     result = subprocess.run(
-        [sys.executable, "-m", "daq", "listen", "--from", "-", "--profile", "number-unit-crlf"]
-        + ["--json"],
+        [
+            *(sys.executable, "-m", "daq", "listen", "--json"),
+            *("--from", "-", "--profile", "number-unit-crlf"),
+        ],
         cwd=ROOT,
         input=b"+059.980 mm\r\n59,98 mm\r\n2.3",
         capture_output=True,
