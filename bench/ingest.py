@@ -18,7 +18,8 @@ from drivers.clock import Clock
 from drivers.codec import codec_for
 from drivers.gauge import FromGauge, GaugeReader
 from drivers.ports import open_port
-from drivers.profile import SHIPPED, Profile, read_profile
+from drivers.profile import SHIPPED, Profile
+from drivers.profile_file import read_profile
 from drivers.reading import Outcome, Reading
 
 PROFILE = "number-unit-crlf"

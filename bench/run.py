@@ -124,7 +124,7 @@ def _measure(folder: Path, options: argparse.Namespace) -> int:
     rows = counted(_new(folder, "counts"))
     if options.counts:
         print(table(rows))
-        return GATE_MISSED if any(row.is_missed for row in rows) else MET
+        return _told(rows)
     before = os.getloadavg()[0]
     runs = [timed(_new(folder, f"run-{no}"), options.rounds) for no in range(options.runs)]
     about = machine(folder)
@@ -134,7 +134,15 @@ def _measure(folder: Path, options: argparse.Namespace) -> int:
     text = document(about, rows, runs, options.rounds, options.note)
     options.out.write_text(text, encoding="utf-8")
     print(table(rows, runs))
-    return GATE_MISSED if options.gate and any(row.is_missed for row in rows) else MET
+    return _told(rows) if options.gate else MET
+
+
+def _told(rows: Sequence[Row]) -> int:
+    """The exit code of the gates; each one missed is told on stderr."""
+    missed = [row for row in rows if row.is_missed]
+    for row in missed:
+        print(f"bench: missed: {row.goal}: {row.value:.4g}, not {row.bound:g}", file=sys.stderr)
+    return GATE_MISSED if missed else MET
 
 
 def _new(folder: Path, name: str) -> Path:

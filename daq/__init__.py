@@ -1,17 +1,18 @@
 """Gauge readings into a session that can be trusted; `daq.load` gives a session as DataFrames."""
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from daq.version import __version__
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from daq.frames import Session
 
 __all__ = ["__version__", "load"]
 
 
-def load(session: str | Path, *, exact: bool = False) -> "Session":
+def load(session: "str | Path", *, exact: bool = False) -> "Session":
     """A session folder as pandas DataFrames: `readings`, `checks`, `judgements`, `journals`, with
     `verdict` and `reasons`.
 

@@ -1,16 +1,14 @@
 """What a command leads to: events, or a refusal. Pure; the table says what each status allows."""
 
 from collections.abc import Callable
-from decimal import Decimal
 from typing import TypeAlias
 
-import msgspec
-
 from daq import commands as ask
+from daq.checking import coarse_gauge, judged_event
+from daq.doubts import ZERO_FLAGS, doubts_about, other_device
 from daq.errors import Refused
 from daq.events import (
     AnyEvent,
-    CheckJudged,
     CheckRead,
     CheckTag,
     Dropped,
@@ -27,14 +25,10 @@ from daq.events import (
     Voided,
     Zeroed,
 )
-from daq.job import check_limits, coarse_fault
+from daq.evolve import evolve
 from daq.session import (
-    CheckRun,
-    Judged,
     State,
     Status,
-    Stint,
-    evolve,
     find_position,
     is_part_done,
     is_served,
@@ -43,23 +37,18 @@ from daq.session import (
     phase,
     place_of,
     sent_mm,
-    sent_mm_or_zero,
     status,
-    step_mm,
 )
-from daq.terms import EXACT, mean_text, plain
+from daq.terms import plain
 from daq.verdict import ABANDONED, REJECTED, close, stint_age_fault
-from daq.verifier import judge
-from drivers.codec import REPEAT
 from drivers.reading import Reading
 
-ZERO_FLAGS = frozenset({"zeroed", "re-zeroed", "rezeroed", "preset", "power-lost"})
-"""Status names by which a gauge says that its zero is not what it was. Chosen by us."""
-
 Events: TypeAlias = tuple[AnyEvent, ...]
+
 Rule: TypeAlias = Callable[[State, ask.Command, int], Events]
 
 _W, _M, _C, _E = Status.WAITING, Status.MEASURING, Status.CHECKING, Status.CLOSING
+
 _A, _O, _X = Status.ASKING, Status.OVER, Status.CLOSED
 
 ALLOWED: dict[type[ask.Command], frozenset[Status]] = {
@@ -80,6 +69,7 @@ ALLOWED: dict[type[ask.Command], frozenset[Status]] = {
     ask.TimePassed: frozenset({_W, _M, _C, _E, _A, _O}),
     ask.LoseLink: frozenset({_W, _M, _C, _E, _A, _O}),
 }
+
 """Which command each status allows: the one table behind the program, its tests and its guide."""
 
 _WHY_NOT: dict[Status, str] = {
@@ -91,7 +81,6 @@ _WHY_NOT: dict[Status, str] = {
     Status.OVER: "no stint is running: resume the session",
     Status.CLOSED: "the session is closed, and a closed session is final",
 }
-
 
 _WORDS: dict[str, type[ask.Command]] = {
     "back": ask.Back,
@@ -233,62 +222,6 @@ def _set_aside(state: State, what: Sent, why: str) -> Events:
     )
 
 
-def doubts_about(state: State, what: Sent) -> list[str]:
-    """Why a reading is not believed without asking, in words; empty if it is."""
-    stint = state.stint
-    assert stint is not None
-    mm = sent_mm(what)
-    if mm is None:
-        return [f"its unit {what.unit or 'none'!r} is not a length"]
-    doubts = []
-    if stint.unit is not None and what.unit != stint.unit:
-        doubts.append(f"its unit is {what.unit}, this stint began in {stint.unit}")
-    elif stint.resolution is not None and what.resolution != stint.resolution:
-        doubts.append(
-            f"its resolution is {what.resolution}, this stint began with {stint.resolution}: "
-            "a digit may be lost"
-        )
-    if stint.unit is not None and what.channel != stint.channel:
-        doubts.append(_other_device(what, stint.channel))
-    if REPEAT in what.flags:
-        doubts.append("it came so soon after the same value that the button may have been held")
-    doubts.extend(_range_doubt(state, mm) or _window_doubt(state, mm))
-    return doubts
-
-
-def _other_device(what: Sent, channel: str | None) -> str:
-    return (
-        f"it is from another device: channel {what.channel or 'none'}, this stint began with "
-        f"channel {channel or 'none'}"
-    )
-
-
-def _range_doubt(state: State, mm: Decimal) -> list[str]:
-    reach = state.gauge.range if state.gauge is not None else None
-    if reach is None or reach[0].mm <= mm <= reach[1].mm:
-        return []
-    return [f"it lies outside the gauge's range of {reach[0]} to {reach[1]}"]
-
-
-def _window_doubt(state: State, mm: Decimal) -> list[str]:
-    following = next_position(state)
-    if phase(state) is None and following is not None:
-        journal = state.job.journals[following.journal]
-        low, high = journal.limits.low.mm, (journal.limits.high or journal.limits.low).mm
-        window, what = journal.window.mm, f"the limits of {journal.name}"
-    else:
-        assert state.stint is not None
-        low = high = state.stint.size.mm
-        window, what = state.plan.default_window.mm, f"the stack of {state.stint.size}"
-    if EXACT.subtract(low, window) <= mm <= EXACT.add(high, window):
-        return []
-    if mm.copy_abs() <= window:
-        return [
-            f"it looks like a deviation, not a size near {what}: set the gauge to show the size"
-        ]
-    return [f"it lies more than {plain(window)} mm outside {what}"]
-
-
 def _count(
     state: State, what: Sent, what_phase: str | None, at_us: int, held: int | None = None
 ) -> Events:
@@ -317,18 +250,13 @@ def _count(
         else Kept(held=held, stint=number, check=CheckTag(check_no, what_phase))
     )
     counted = after(state, (first,), at_us)
-    fault = _coarse(counted) if what_phase == "before" else None
+    fault = coarse_gauge(counted) if what_phase == "before" else None
     if fault:
         return (first, close(counted, REJECTED, [fault]))
     assert counted.check is not None
     if len(counted.check.readings) < state.plan.check.readings:
         return (first,)
     return (first, *_judge(counted, at_us, is_final=is_part_done(state)))
-
-
-def _coarse(state: State) -> str | None:
-    assert state.check is not None
-    return coarse_fault(state.job, step_mm(state, state.check.readings[0].sent))
 
 
 def _judge(state: State, at_us: int, *, is_final: bool) -> Events:
@@ -344,46 +272,6 @@ def _judge(state: State, at_us: int, *, is_final: bool) -> Events:
         said = [f"stopped: {state.ending_reason}"] if state.ending == "stop" else []
         events += (close(after(state, events, at_us), REJECTED, said),)
     return events
-
-
-def judged_event(state: State, at_us: int) -> CheckJudged:
-    """The judgement of the check under way, all its readings being there."""
-    stint, run = state.stint, state.check
-    assert stint is not None
-    assert run is not None
-    errors = [EXACT.subtract(sent_mm_or_zero(taken.sent), stint.size.mm) for taken in run.readings]
-    before: Judged | None = stint.before
-    limits = check_limits(state.job, step_mm(state, _first(stint, run)))
-    found = judge(
-        errors,
-        before.errors if before is not None else None,
-        limits,
-        None if stint.last_passed_us is None else at_us - stint.last_passed_us,
-        state.plan.check.max_age_us,
-    )
-    return CheckJudged(
-        stint=stint.event.stint,
-        check_no=run.check_no,
-        phase=run.phase,
-        stack_size_mm=plain(stint.size.mm),
-        readings=len(errors),
-        mean_error_mm=mean_text(found.mean_error),
-        spread_mm=plain(found.spread),
-        drift_mm="" if found.drift is None else mean_text(found.drift),
-        max_error_mm=plain(limits.max_error),
-        max_spread_mm=plain(limits.max_spread),
-        max_drift_mm=plain(limits.max_drift),
-        passed=found.passed,
-        reason=found.reason,
-    )
-
-
-def _first(stint: Stint, run: CheckRun) -> Sent:
-    """The reading that sets the resolution: the first of the stint's before-check."""
-    first = run.readings[0].sent
-    if stint.unit is None or stint.resolution is None:
-        return first
-    return msgspec.structs.replace(first, unit=stint.unit, resolution=stint.resolution)
 
 
 def _take_reject(state: State, command: ask.Command, at_us: int) -> Events:
@@ -456,7 +344,7 @@ def _keep(state: State, command: ask.Command, at_us: int) -> Events:
     if sent_mm(what) is None:
         return (Dropped(held=held.seq, why="its unit is not a length, so it cannot count"),)
     if stint.unit is not None and what.channel != stint.channel:
-        why = f"the gauge was swapped: {_other_device(what, stint.channel)}"
+        why = f"the gauge was swapped: {other_device(what, stint.channel)}"
         return (Dropped(held=held.seq, why=why), begin_stint(free, "swapped", why))
     return _count(state, what, phase(free), at_us, held.seq)
 

@@ -10,9 +10,10 @@ from daq.commands import Command
 from daq.decide import Events, decide, settle
 from daq.errors import LedgerDamaged, PlanError, Refused, SettingsError
 from daq.events import Entry, Opened, Setup
+from daq.evolve import begin, evolve
 from daq.records.ledger import Ledger, Scan, scan
 from daq.resuming import resume
-from daq.session import State, Status, begin, evolve, status
+from daq.session import State, Status, status
 
 
 class Step(msgspec.Struct, frozen=True):

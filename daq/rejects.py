@@ -34,17 +34,21 @@ class RejectFold:
         self._last = reject
         self._count += 1
         if self._told_ns is None or reject.at.mono_ns - self._told_ns >= EVERY_NS:
-            return self.flush()
+            command = self.flush()
+            self._told_ns = reject.at.mono_ns
+            return command
         return None
 
     def flush(self) -> TakeReject | None:
-        """The command that tells of what was counted so far, if anything was."""
+        """The command that tells of what was counted, if anything was; called at most a second
+        after the last reject.
+        """
         first, last, count = self._first, self._last, self._count
         if first is None or last is None:
             return None
         self._first = self._last = None
         self._count = 0
-        self._told_ns = last.at.mono_ns
+        self._told_ns = last.at.mono_ns + EVERY_NS  # at the latest
         return TakeReject(first, count, last.raw if count > 1 else b"")
 
     def reading_came(self) -> None:

@@ -40,7 +40,7 @@ def resume(
     stint = now.stint
     if stint is not None and not stint.is_over:
         fault = stint_age_fault(now, at_us)
-        if not (same_gauge or _is_same(stint, setup)):
+        if not (same_gauge or _is_same(state, stint, setup)):
             why = f"the gauge is {setup.source.device}, the stint began with "
             why += stint.event.source.device
             events += (begin_stint(now, "swapped", why),)
@@ -51,6 +51,7 @@ def resume(
     return events + settle(after(state, events, at_us), at_us)
 
 
-def _is_same(stint: Stint, setup: Setup) -> bool:
-    began = stint.event.source
-    return (began.device, began.gauge) == (setup.source.device, setup.source.gauge)
+def _is_same(state: State, stint: Stint, setup: Setup) -> bool:
+    """The gauge that began the stint, or the one that the last run took for it."""
+    known = [(source.device, source.gauge) for source in (stint.event.source, state.setup.source)]
+    return (setup.source.device, setup.source.gauge) in known

@@ -9,7 +9,8 @@ import msgspec
 
 from daq.errors import SettingsError
 from daq.gauge_file import Gauge, parse_gauge, positive_length, table_of
-from drivers.profile import SHIPPED, Profile, read_profile
+from drivers.profile import SHIPPED, Profile
+from drivers.profile_file import read_profile
 from drivers.reading import utc_text
 
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,79}")

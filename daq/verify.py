@@ -7,14 +7,15 @@ from pathlib import Path
 
 import msgspec
 
-from daq.decide import judged_event
+from daq.checking import judged_event
 from daq.errors import LedgerDamaged
 from daq.events import RULES, CheckJudged, Closed, Entry, Read, Resumed
+from daq.evolve import evolve
 from daq.export.csv_files import METADATA, table_files
 from daq.export.tables import tables
 from daq.manager import begin_state
 from daq.records.ledger import Scan, scan
-from daq.session import State, Status, evolve, next_position, position_of, status
+from daq.session import State, Status, next_position, position_of, status
 from daq.verdict import ACCEPTED, OPEN, journals, natural_verdict
 from drivers.reading import utc_text
 

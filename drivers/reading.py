@@ -55,8 +55,9 @@ Outcome: TypeAlias = Reading | Reject
 
 def utc_text(utc_us: int) -> str:
     """The moment as `2026-11-25T08:00:00.123456Z`; always six decimals."""
-    moment = _EPOCH + timedelta(microseconds=utc_us)
-    return moment.strftime("%Y-%m-%dT%H:%M:%S.") + f"{moment.microsecond:06d}Z"
+    seconds, micros = divmod(utc_us, 1_000_000)
+    moment = _EPOCH + timedelta(0, seconds, micros)
+    return moment.isoformat(timespec="microseconds")[:26] + "Z"
 
 
 def utc_micros(text: str) -> int:

@@ -14,7 +14,7 @@ from daq.cli.keyboard import StdinLines, TerminalKeys, lines_if_any
 from daq.cli.options import Context
 from daq.cli.shows import JsonShow, LiveShow, PlainShow, RunShow
 from daq.cli.views import journal_table, summary_lines
-from daq.decide import ZERO_FLAGS
+from daq.doubts import ZERO_FLAGS
 from daq.errors import LedgerNotWritten, SettingsError
 from daq.events import Setup, Source, Temperatures
 from daq.export.csv_files import table_files, write_files
@@ -32,7 +32,8 @@ from drivers.clock import Clock
 from drivers.errors import PortError
 from drivers.ports import check_port_name
 from drivers.ports.base import Port
-from drivers.profile import Profile, parse_profile
+from drivers.profile import Profile
+from drivers.profile_file import parse_profile
 
 
 class Chosen(msgspec.Struct, frozen=True):

@@ -16,7 +16,8 @@ from hypothesis import strategies as st
 
 from drivers.codec import codec_for
 from drivers.layout_spec import Bits, Channel, Exponent, Flag, Lit, Number, Sign, Spaces, Unit
-from drivers.profile import SHIPPED, Profile, read_profile
+from drivers.profile import SHIPPED, Profile
+from drivers.profile_file import read_profile
 from drivers.reading import Instant, Outcome, Reading, plain
 
 VECTORS = Path(__file__).parent.parent / "vectors"

@@ -8,7 +8,8 @@ import pytest
 
 from drivers.codec import codec_for
 from drivers.errors import ProfileError
-from drivers.profile import Profile, read_profile
+from drivers.profile import Profile
+from drivers.profile_file import read_profile
 from drivers.reading import Instant, Outcome, Reading, plain
 
 VECTORS = Path(__file__).parent.parent / "vectors"

@@ -6,7 +6,8 @@ from pathlib import Path
 from daq.cli.app import COMMANDS
 from daq.commands import WORDS
 from daq.plan import parse_plan
-from drivers.profile import SHIPPED, parse_profile
+from drivers.profile import SHIPPED
+from drivers.profile_file import parse_profile
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")

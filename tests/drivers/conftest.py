@@ -8,7 +8,7 @@ from contextlib import suppress
 import pytest
 
 from drivers.codec import codec_for
-from drivers.profile import parse_profile
+from drivers.profile_file import parse_profile
 from drivers.reading import Instant, Outcome
 
 Decode = Callable[..., list[Outcome]]

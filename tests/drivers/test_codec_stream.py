@@ -5,7 +5,7 @@ from collections.abc import Callable
 import pytest
 
 from drivers.codec import codec_for
-from drivers.profile import parse_profile
+from drivers.profile_file import parse_profile
 from drivers.reading import Instant, Outcome, Reading, plain
 
 Decode = Callable[..., list[Outcome]]

@@ -14,7 +14,8 @@ from drivers.errors import PortLost
 from drivers.gauge import FromGauge, GaugeLost, GaugeReader
 from drivers.ports import open_port
 from drivers.ports.base import DeviceId, Port
-from drivers.profile import Link, parse_profile
+from drivers.profile import Link
+from drivers.profile_file import parse_profile
 from drivers.reading import Instant, Outcome, Reading, Reject, plain
 
 PATIENCE_S = 5.0

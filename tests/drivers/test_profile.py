@@ -6,7 +6,8 @@ from pathlib import Path
 import pytest
 
 from drivers.layout_spec import Lit, Number, Spaces
-from drivers.profile import SHIPPED, Link, Trigger, parse_profile, read_profile
+from drivers.profile import SHIPPED, Link, Trigger
+from drivers.profile_file import parse_profile, read_profile
 
 LEAST = 'schema = 1\nid = "least"\nkind = "text"\n[[layout]]\nname = "number"\nform = "fixed"\n'
 FULL = r"""

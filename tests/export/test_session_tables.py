@@ -225,6 +225,20 @@ def test_a_check_cut_short_is_told_and_does_not_count(tmp_path: Path) -> None:
     ]
 
 
+def test_a_check_reading_taken_back_does_not_count(tmp_path: Path) -> None:
+    bench = Bench.new(tmp_path / "s", opened(ONE)).press("59.999")
+    bench.say(Back())
+    bench.press("59.970", "59.971").close()
+    assert [(row["value"], row["counted"]) for row in rows_of(bench, "checks")] == [
+        ("59.999", "false"),
+        ("59.970", "true"),
+        ("59.971", "true"),
+    ]
+    (judged,) = rows_of(bench, "judgements")
+    # (0.000 + 0.001) / 2 of the two that count
+    assert (judged["readings"], judged["mean_error_mm"]) == ("2", "0.00050")
+
+
 def test_a_journal_row_by_hand(tmp_path: Path) -> None:
     first, second = rows_of(accepted(tmp_path / "s"), "journals")
     # front 59.980 59.981, rear 59.979 59.982: out-of-round rear 59.982 - 59.979; taper at 0 and

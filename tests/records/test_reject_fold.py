@@ -69,6 +69,19 @@ def test_lines_beyond_twenty_are_at_least_a_second_apart(every_s: float) -> None
             last_s = at_s
 
 
+def test_a_line_told_in_silence_counts_for_the_second_too() -> None:
+    fold = RejectFold()
+    feed(fold, 1, 20, 0.001)
+    assert fold.take(reject(b"21", 0.1)) is None
+    # A second of silence, and at 1.1 s whoever waits asks for what is pending.
+    assert fold.flush() is not None
+    assert fold.take(reject(b"22", 1.11)) is None
+    assert fold.take(reject(b"23", 2.09)) is None
+    told = fold.take(reject(b"24", 2.11))
+    assert told is not None
+    assert words(told) == (b"22", 3, b"24")
+
+
 def test_slow_rejects_beyond_twenty_still_get_a_line_each() -> None:
     told = feed(RejectFold(), 1, 25, 2.0)
     assert [words(command) for command in told[20:]] == [(b"%d" % n, 1, b"") for n in range(21, 26)]

@@ -33,14 +33,26 @@ from daq.commands import (
 )
 from daq.decide import decide, settle
 from daq.errors import Refused
-from daq.events import AnyEvent, CheckRead, Entry, Held, Opened, Read
+from daq.events import (
+    AnyEvent,
+    CheckJudged,
+    CheckRead,
+    Closed,
+    Entry,
+    Held,
+    Opened,
+    Read,
+    StintBegan,
+    Zeroed,
+)
+from daq.evolve import begin, evolve
 from daq.manager import SessionManager, replay, replay_entries
 from daq.projections import news, progress, prompt
 from daq.records.chain import START, sealed
 from daq.records.codec import body_of
 from daq.records.ledger import scan, scan_bytes
 from daq.resuming import resume
-from daq.session import State, Status, begin, evolve, fates, next_position, phase, status
+from daq.session import State, Status, fates, next_position, phase, status
 from daq.verify import verify
 from drivers.reading import Reading
 from tests.builders import MINUTE_US, ONE, PLAN, SECOND_US, START_US, opened, reading, setup
@@ -281,6 +293,22 @@ def sent_in(entries: Sequence[Entry]) -> list[str]:
     return [e.event.sent.raw_hex for e in entries if isinstance(e.event, Read | CheckRead | Held)]
 
 
+def fate_by_the_record(entries: Sequence[Entry], seq: int, stint: int) -> str:
+    """Proven or tainted by the next check of the reading's stint that is not its before-check;
+    tainted where the stint ends without one; else still open.
+    """
+    for entry in entries[seq:]:
+        match entry.event:
+            case CheckJudged(stint=of, phase=when, passed=passed) if of == stint:
+                if when != "before":
+                    return "proven" if passed else "tainted"
+            case StintBegan() | Zeroed() | Closed():
+                return "tainted"
+            case _:
+                pass
+    return "open"
+
+
 def played(plan: str, moves: Sequence[Move]) -> Played:
     """A session played to the end of `moves`, the rules being held after every step."""
     session = Played(opened(plan))
@@ -293,6 +321,8 @@ def played(plan: str, moves: Sequence[Move]) -> Played:
         for seq, fate in now.items():
             assert fate == known.get(seq, fate) or known[seq] == "open", "a fate went back"
         known |= now
+        for taken in state.standing.values():
+            assert now[taken.seq] == fate_by_the_record(session.entries, taken.seq, taken.stint)
         assert sent_in(session.entries) == session.sent, "each reading once, in order"
         if state.closed is not None and not was_closed:
             _closes_rightly(state)

@@ -4,10 +4,11 @@ from pathlib import Path
 
 import pytest
 
-from daq.commands import Retake
+from daq.commands import Later, Retake
 from daq.errors import Refused
 from daq.events import CheckJudged, Dropped, Resumed
 from daq.session import Status, phase, status
+from daq.verify import verify
 from tests.builders import MINUTE_US, ONE, Bench, kind_of, opened, setup
 
 
@@ -59,6 +60,35 @@ def test_a_resume_begins_with_the_check_that_is_due(
     assert resumed.same_gauge == same_gauge
     assert resumed.setup.source.device == device
     again.close()
+
+
+def test_a_gauge_once_said_to_be_the_same_stays_the_same(tmp_path: Path) -> None:
+    bench = Bench.new(tmp_path / "s", opened(ONE)).press("59.970", "59.970", "59.980").close()
+    moved = Bench.again(bench.folder, bench.now_us + MINUTE_US, setup("usb-2"), "other socket")
+    moved.close()
+    again = Bench.again(bench.folder, moved.now_us + MINUTE_US, setup("usb-2"))
+    assert phase(again.state) == "during"
+    again.close()
+    other = Bench.again(bench.folder, again.now_us + MINUTE_US, setup("usb-3"))
+    assert phase(other.state) == "before"
+    other.close()
+
+
+@pytest.mark.parametrize("values", [(), ("59.970",), ("59.975", "59.975")])
+def test_later_before_any_check_passed_leaves_the_session_open_at_once(
+    tmp_path: Path, values: tuple[str, ...]
+) -> None:
+    bench = Bench.new(tmp_path / "s", opened(ONE)).press(*values)
+    bench.say(Later())
+    assert bench.manager.is_done
+    assert bench.state.closed is None
+    bench.close()
+    again = Bench.again(bench.folder, bench.now_us + MINUTE_US)
+    assert phase(again.state) == "before"
+    again.press("59.970", "59.970", "59.980", "59.981", "59.970", "59.970").close()
+    assert again.state.closed is not None
+    assert again.state.closed.verdict == "accepted"
+    assert verify(again.folder).faults == ()
 
 
 def test_a_resume_with_no_place_left_begins_with_the_check_after(tmp_path: Path) -> None:

@@ -1,0 +1,57 @@
+"""The check under way: its judgement once all readings are there, and whether the gauge will do."""
+
+import msgspec
+
+from daq.events import (
+    CheckJudged,
+    Sent,
+)
+from daq.job import check_limits, coarse_fault
+from daq.session import CheckRun, Judged, State, Stint, sent_mm_or_zero, step_mm
+from daq.terms import EXACT, mean_text, plain
+from daq.verifier import judge
+
+
+def coarse_gauge(state: State) -> str | None:
+    assert state.check is not None
+    return coarse_fault(state.job, step_mm(state, state.check.readings[0].sent))
+
+
+def judged_event(state: State, at_us: int) -> CheckJudged:
+    """The judgement of the check under way, all its readings being there."""
+    stint, run = state.stint, state.check
+    assert stint is not None
+    assert run is not None
+    errors = [EXACT.subtract(sent_mm_or_zero(taken.sent), stint.size.mm) for taken in run.readings]
+    before: Judged | None = stint.before
+    limits = check_limits(state.job, step_mm(state, _first(stint, run)))
+    found = judge(
+        errors,
+        before.errors if before is not None else None,
+        limits,
+        None if stint.last_passed_us is None else at_us - stint.last_passed_us,
+        state.plan.check.max_age_us,
+    )
+    return CheckJudged(
+        stint=stint.event.stint,
+        check_no=run.check_no,
+        phase=run.phase,
+        stack_size_mm=plain(stint.size.mm),
+        readings=len(errors),
+        mean_error_mm=mean_text(found.mean_error),
+        spread_mm=plain(found.spread),
+        drift_mm="" if found.drift is None else mean_text(found.drift),
+        max_error_mm=plain(limits.max_error),
+        max_spread_mm=plain(limits.max_spread),
+        max_drift_mm=plain(limits.max_drift),
+        passed=found.passed,
+        reason=found.reason,
+    )
+
+
+def _first(stint: Stint, run: CheckRun) -> Sent:
+    """The reading that sets the resolution: the first of the stint's before-check."""
+    first = run.readings[0].sent
+    if stint.unit is None or stint.resolution is None:
+        return first
+    return msgspec.structs.replace(first, unit=stint.unit, resolution=stint.resolution)

@@ -1,0 +1,75 @@
+"""Why a reading is not believed without asking. Pure."""
+
+from decimal import Decimal
+
+from daq.events import (
+    Sent,
+)
+from daq.session import (
+    State,
+    next_position,
+    phase,
+    sent_mm,
+)
+from daq.terms import EXACT, plain
+from drivers.codec import REPEAT
+
+ZERO_FLAGS = frozenset({"zeroed", "re-zeroed", "rezeroed", "preset", "power-lost"})
+
+"""Status names by which a gauge says that its zero is not what it was. Chosen by us."""
+
+
+def doubts_about(state: State, what: Sent) -> list[str]:
+    """Why a reading is not believed without asking, in words; empty if it is."""
+    stint = state.stint
+    assert stint is not None
+    mm = sent_mm(what)
+    if mm is None:
+        return [f"its unit {what.unit or 'none'!r} is not a length"]
+    doubts = []
+    if stint.unit is not None and what.unit != stint.unit:
+        doubts.append(f"its unit is {what.unit}, this stint began in {stint.unit}")
+    elif stint.resolution is not None and what.resolution != stint.resolution:
+        doubts.append(
+            f"its resolution is {what.resolution}, this stint began with {stint.resolution}: "
+            "a digit may be lost"
+        )
+    if stint.unit is not None and what.channel != stint.channel:
+        doubts.append(other_device(what, stint.channel))
+    if REPEAT in what.flags:
+        doubts.append("it came so soon after the same value that the button may have been held")
+    doubts.extend(_range_doubt(state, mm) or _window_doubt(state, mm))
+    return doubts
+
+
+def other_device(what: Sent, channel: str | None) -> str:
+    return (
+        f"it is from another device: channel {what.channel or 'none'}, this stint began with "
+        f"channel {channel or 'none'}"
+    )
+
+
+def _range_doubt(state: State, mm: Decimal) -> list[str]:
+    reach = state.gauge.range if state.gauge is not None else None
+    if reach is None or reach[0].mm <= mm <= reach[1].mm:
+        return []
+    return [f"it lies outside the gauge's range of {reach[0]} to {reach[1]}"]
+
+
+def _window_doubt(state: State, mm: Decimal) -> list[str]:
+    following = next_position(state)
+    if phase(state) is None and following is not None:
+        journal = state.job.journals[following.journal]
+        low, high = journal.limits.low.mm, (journal.limits.high or journal.limits.low).mm
+        window, what = journal.window.mm, f"the limits of {journal.name}"
+    else:
+        assert state.stint is not None
+        low = high = state.stint.size.mm
+        window, what = state.plan.default_window.mm, f"the stack of {state.stint.size}"
+    if EXACT.subtract(low, window) <= mm <= EXACT.add(high, window):
+        return []
+    if mm.copy_abs() <= window:
+        return [
+            f"it looks like a deviation, not a size near {what}: set the gauge to show the size"
+        ]
+    return [f"it lies more than {plain(window)} mm outside {what}"]

@@ -1,0 +1,281 @@
+"""The fold of a ledger: the state after its first line, and after each further one. Pure.
+
+`evolve` never refuses: a record is a fact, and replay must not fail on a rule that changed since.
+"""
+
+import msgspec
+
+from daq.events import (
+    CheckJudged,
+    CheckRead,
+    Closed,
+    Dropped,
+    Entry,
+    Held,
+    Kept,
+    LinkBack,
+    LinkLost,
+    Noted,
+    Opened,
+    Read,
+    Rejected,
+    Resumed,
+    Setup,
+    Skipped,
+    StintBegan,
+    Voided,
+    Zeroed,
+)
+from daq.gauge_file import Gauge, parse_gauge
+from daq.job import Job, make_job
+from daq.plan import Plan, parse_plan
+from daq.session import (
+    CheckRun,
+    CheckTaken,
+    HeldReading,
+    Judged,
+    State,
+    Stint,
+    Taken,
+    position_of,
+    sent_mm_or_zero,
+)
+from daq.terms import EXACT, parse_length
+
+
+def begin(entry: Entry, source: str) -> State:
+    """The state after the first line. `source` names the plan in messages.
+
+    Raises PlanError if the recorded plan cannot be read by this program.
+    """
+    opened = entry.event
+    assert isinstance(opened, Opened)
+    plan = parse_plan(opened.plan, source)
+    return State(
+        opened=opened,
+        opened_us=entry.at_us,
+        setup=opened.setup,
+        setups=(opened.setup,),
+        plan=plan,
+        job=_job(plan, opened.setup),
+        gauge=_gauge(opened.setup),
+        last_seq=entry.seq,
+        last_us=entry.at_us,
+    )
+
+
+def _job(plan: Plan, setup: Setup) -> Job:
+    return make_job(plan, setup.only, setup.stack, setup.saved_stacks)
+
+
+def _gauge(setup: Setup) -> Gauge | None:
+    if setup.gauge_file is None:
+        return None
+    return parse_gauge(setup.gauge_file, setup.source.gauge, "the gauge file in the ledger")
+
+
+def evolve(state: State, entry: Entry) -> State:
+    """The state after one more line."""
+    state = msgspec.structs.replace(state, last_seq=entry.seq, last_us=entry.at_us)
+    replace = msgspec.structs.replace
+    match entry.event:
+        case StintBegan() as event:
+            size = parse_length(event.stack_size)
+            return replace(
+                _end_stint(state),
+                stint=Stint(event, size),
+                stints=(*state.stints, event),
+                check=None,
+                ending="",
+                ending_reason="",
+                is_check_asked=False,
+            )
+        case CheckRead() as event:
+            return _check_read(
+                state,
+                CheckTaken(
+                    entry.seq, entry.at_us, event.stint, event.check_no, event.phase, event.sent
+                ),
+            )
+        case CheckJudged() as event:
+            return _judged(state, entry, event)
+        case Read() as event:
+            position = position_of(event.place)
+            return _taken(state, Taken(entry.seq, entry.at_us, event.stint, position, event.sent))
+        case Held() as event:
+            # One question at a time: what comes while it is open is dropped by the next line.
+            held = state.held or HeldReading(entry.seq, entry.at_us, event)
+            return replace(state, held=held)
+        case Kept() as event:
+            return _kept(state, event)
+        case Dropped() as event:
+            if state.held is None or state.held.seq != event.held:
+                return state
+            return replace(state, held=None, drops_in_row=state.drops_in_row + 1)
+        case Voided() as event:
+            return _voided(state, event)
+        case Skipped() as event:
+            return replace(
+                state, skips=state.skips | {position_of(event.place): entry.seq}, drops_in_row=0
+            )
+        case Noted() as event:
+            return _noted(state, event)
+        case Zeroed():
+            return replace(_end_stint(state), check=None)
+        case LinkLost():
+            return replace(state, link_lost=True)
+        case LinkBack():
+            return replace(state, link_lost=False)
+        case Resumed() as event:
+            return replace(
+                state,
+                setup=event.setup,
+                setups=(*state.setups, event.setup),
+                job=_job(state.plan, event.setup),
+                gauge=_gauge(event.setup),
+                stint=_unproven(state.stint),
+                check=None,
+                ending="",
+                ending_reason="",
+                is_check_asked=False,
+            )
+        case Closed() as event:
+            return replace(_end_stint(state), closed=event, held=None)
+        case Rejected() | Opened():
+            return state
+
+
+def _end_stint(state: State) -> State:
+    stint = state.stint
+    if stint is None or stint.is_over:
+        return state
+    return msgspec.structs.replace(
+        state,
+        stint=msgspec.structs.replace(stint, is_over=True),
+        over_stints=state.over_stints | {stint.event.stint},
+    )
+
+
+def _check_read(state: State, taken: CheckTaken) -> State:
+    run = state.check
+    if run is None or run.check_no != taken.check_no:
+        run = CheckRun(taken.check_no, taken.phase)
+    state = msgspec.structs.replace(
+        state,
+        check=msgspec.structs.replace(run, readings=(*run.readings, taken)),
+        check_no=max(state.check_no, taken.check_no),
+        checks=(*state.checks, taken),
+        drops_in_row=0,
+    )
+    return _first_of_stint(state)
+
+
+def _first_of_stint(state: State) -> State:
+    """Unit, resolution and channel of a stint are those of its before-check's first reading."""
+    stint, run = state.stint, state.check
+    if stint is None or run is None or stint.before is not None:
+        return state
+    first = run.readings[0].sent if run.readings else None
+    return msgspec.structs.replace(
+        state,
+        stint=msgspec.structs.replace(
+            stint,
+            unit=first and first.unit,
+            resolution=first and first.resolution,
+            channel=first and first.channel,
+            flags=first.flags if first else (),
+        ),
+    )
+
+
+def _judged(state: State, entry: Entry, event: CheckJudged) -> State:
+    stint, run = state.stint, state.check
+    if stint is None:
+        return state
+    errors = tuple(
+        EXACT.subtract(sent_mm_or_zero(taken.sent), stint.size.mm)
+        for taken in (run.readings if run else ())
+    )
+    judged = Judged(entry.seq, entry.at_us, event, errors)
+    if event.passed:
+        stint = msgspec.structs.replace(
+            stint,
+            before=judged if event.phase == "before" else stint.before,
+            last_passed_us=entry.at_us,
+        )
+    stint = _unproven(stint)
+    state = msgspec.structs.replace(
+        state, stint=stint, check=None, judged=(*state.judged, judged), is_check_asked=False
+    )
+    is_last = event.phase == "after" or (event.phase == "during" and not event.passed)
+    return _end_stint(state) if is_last else state
+
+
+def _unproven(stint: Stint | None) -> Stint | None:
+    """A stint without the first reading of a before-check that failed or was cut short."""
+    if stint is None or stint.before is not None:
+        return stint
+    return msgspec.structs.replace(stint, unit=None, resolution=None, channel=None, flags=())
+
+
+def _taken(state: State, taken: Taken) -> State:
+    return msgspec.structs.replace(
+        state,
+        readings=(*state.readings, taken),
+        standing=state.standing | {taken.position: taken},
+        drops_in_row=0,
+    )
+
+
+def _kept(state: State, event: Kept) -> State:
+    held = state.held
+    state = msgspec.structs.replace(state, held=None, drops_in_row=0)
+    if held is None:
+        return state
+    sent = held.event.sent
+    if event.check is not None:
+        tag = event.check
+        return _check_read(
+            state, CheckTaken(held.seq, held.at_us, event.stint, tag.check_no, tag.phase, sent)
+        )
+    if event.place is not None:
+        position = position_of(event.place)
+        return _taken(state, Taken(held.seq, held.at_us, event.stint, position, sent))
+    return state
+
+
+def _voided(state: State, event: Voided) -> State:
+    state = msgspec.structs.replace(state, voided=state.voided | {event.target})
+    run = state.check
+    if run is not None and any(taken.seq == event.target for taken in run.readings):
+        left = tuple(taken for taken in run.readings if taken.seq != event.target)
+        return _first_of_stint(
+            msgspec.structs.replace(state, check=msgspec.structs.replace(run, readings=left))
+        )
+    # A place that opens again cuts a check short: what was read of it does not count.
+    return msgspec.structs.replace(
+        state,
+        check=None,
+        standing={p: t for p, t in state.standing.items() if t.seq != event.target},
+        skips={p: seq for p, seq in state.skips.items() if seq != event.target},
+    )
+
+
+def _noted(state: State, event: Noted) -> State:
+    if event.about == "check":
+        return msgspec.structs.replace(state, is_check_asked=True)
+    if event.about in ("stop", "later"):
+        if event.about == "later" and state.stint is not None and state.stint.before is None:
+            # No check of this stint passed, so a closing check has nothing to prove.
+            state = msgspec.structs.replace(_end_stint(state), check=None)
+        return msgspec.structs.replace(
+            state,
+            ending=event.about,
+            ending_reason=event.text,
+            is_check_asked=False,
+            check=None if state.is_check_asked else state.check,
+        )
+    return state
+
+
+# What follows from the state ---------------------------------------------------------------------
