@@ -25,7 +25,7 @@ from daq.events import (
     Voided,
     Zeroed,
 )
-from daq.evolve import evolve
+from daq.evolve import end_stint, evolve
 from daq.session import (
     State,
     Status,
@@ -392,16 +392,7 @@ def _close_now(state: State, verdict: str, said: str, at_us: int) -> Events:
     events: Events = ()
     if state.held is not None:
         events = (Dropped(held=state.held.seq, why="the session was closed"),)
-    return (*events, close(_ended(after(state, events, at_us)), verdict, [said]))
-
-
-def _ended(state: State) -> State:
-    """The state as it will be once the stint has ended without a closing check."""
-    if state.stint is None:
-        return state
-    return evolve(
-        state, Entry(state.last_seq, state.last_us, Zeroed(stint=state.stint.event.stint, why=""))
-    )
+    return (*events, close(end_stint(after(state, events, at_us)), verdict, [said]))
 
 
 def _time_passed(state: State, command: ask.Command, at_us: int) -> Events:

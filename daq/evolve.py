@@ -82,7 +82,7 @@ def evolve(state: State, entry: Entry) -> State:
         case StintBegan() as event:
             size = parse_length(event.stack_size)
             return replace(
-                _end_stint(state),
+                end_stint(state),
                 stint=Stint(event, size),
                 stints=(*state.stints, event),
                 check=None,
@@ -121,7 +121,7 @@ def evolve(state: State, entry: Entry) -> State:
         case Noted() as event:
             return _noted(state, event)
         case Zeroed():
-            return replace(_end_stint(state), check=None)
+            return replace(end_stint(state), check=None)
         case LinkLost():
             return replace(state, link_lost=True)
         case LinkBack():
@@ -140,12 +140,13 @@ def evolve(state: State, entry: Entry) -> State:
                 is_check_asked=False,
             )
         case Closed() as event:
-            return replace(_end_stint(state), closed=event, held=None)
+            return replace(end_stint(state), closed=event, held=None)
         case Rejected() | Opened():
             return state
 
 
-def _end_stint(state: State) -> State:
+def end_stint(state: State) -> State:
+    """The state with its stint over: what no passed check has proven by then is tainted."""
     stint = state.stint
     if stint is None or stint.is_over:
         return state
@@ -208,7 +209,7 @@ def _judged(state: State, entry: Entry, event: CheckJudged) -> State:
         state, stint=stint, check=None, judged=(*state.judged, judged), is_check_asked=False
     )
     is_last = event.phase == "after" or (event.phase == "during" and not event.passed)
-    return _end_stint(state) if is_last else state
+    return end_stint(state) if is_last else state
 
 
 def _unproven(stint: Stint | None) -> Stint | None:
@@ -267,7 +268,7 @@ def _noted(state: State, event: Noted) -> State:
     if event.about in ("stop", "later"):
         if event.about == "later" and state.stint is not None and state.stint.before is None:
             # No check of this stint passed, so a closing check has nothing to prove.
-            state = msgspec.structs.replace(_end_stint(state), check=None)
+            state = msgspec.structs.replace(end_stint(state), check=None)
         return msgspec.structs.replace(
             state,
             ending=event.about,

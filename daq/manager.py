@@ -122,8 +122,16 @@ def replay_entries(entries: Sequence[Entry], folder: Path) -> State:
     """As `replay`, of entries at hand."""
     state = begin_state(entries[0], folder)
     for entry in entries[1:]:
-        state = evolve(state, entry)
+        state = evolve_state(state, entry, folder)
     return state
+
+
+def evolve_state(state: State, entry: Entry, folder: Path) -> State:
+    """As `evolve`; LedgerDamaged if what a run recorded cannot be read by this program."""
+    try:
+        return evolve(state, entry)
+    except (PlanError, SettingsError) as error:
+        raise LedgerDamaged(folder, entry.seq, str(error)) from error
 
 
 def begin_state(first: Entry, folder: Path) -> State:

@@ -108,7 +108,8 @@ def reasons(state: State, verdict: str, said: Sequence[str] = ()) -> list[str]:
             words.append(f"{count} of {len(found)} standing readings are {meaning}")
     missing = len(_missing(state))
     if missing:
-        words.append(f"{missing} places of the plan were not measured")
+        places = "place of the plan was" if missing == 1 else "places of the plan were"
+        words.append(f"{missing} {places} not measured")
     if state.gauge is None or state.gauge.permitted_error is None:
         words.append("the permitted error of the gauge is not known: no gauge file states it")
     return words

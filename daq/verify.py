@@ -10,13 +10,13 @@ import msgspec
 from daq.checking import judged_event
 from daq.errors import LedgerDamaged
 from daq.events import RULES, CheckJudged, Closed, Entry, Read, Resumed
-from daq.evolve import evolve
+from daq.evolve import end_stint
 from daq.export.csv_files import METADATA, table_files
 from daq.export.tables import tables
-from daq.manager import begin_state
+from daq.manager import begin_state, evolve_state
 from daq.records.ledger import Scan, scan
 from daq.session import State, Status, next_position, position_of, status
-from daq.verdict import ACCEPTED, OPEN, journals, natural_verdict
+from daq.verdict import ACCEPTED, OPEN, journals, natural_verdict, reasons
 from drivers.reading import utc_text
 
 
@@ -56,6 +56,8 @@ def verify(folder: Path) -> Finding:
         else:
             notes.append(f"under rule set {RULES} instead of {rules}: {text}")
     faults.extend(_files(folder, found, state))
+    if state.closed and state.closed.verdict == ACCEPTED and not (folder / METADATA).is_file():
+        notes.append("an accepted session without its tables; jbridge export writes them")
     plan = folder / "plan.toml"
     if plan.is_file() and plan.read_bytes() != state.opened.plan.encode("utf-8"):
         notes.append("plan.toml is not the plan in the ledger; only the ledger's counts")
@@ -99,7 +101,7 @@ def _replayed(found: Scan, folder: Path) -> tuple[State, list[tuple[int, str]]]:
             case _:
                 pass
         differences.extend((rules, text) for text in unlike)
-        state = evolve(state, entry)
+        state = evolve_state(state, entry, folder)
     return state, differences
 
 
@@ -130,6 +132,11 @@ def _verdict(state: State, closed: Closed, entry: Entry) -> list[str]:
         differences.append(
             f"line {entry.seq}, verdict: stored {closed.verdict!r}, computed again "
             f"{natural_verdict(state)!r}"
+        )
+    said = tuple(reasons(end_stint(state), closed.verdict))
+    if closed.reasons[len(closed.reasons) - len(said) :] != said:
+        differences.append(
+            f"line {entry.seq}, reasons: stored {list(closed.reasons)}, computed again {list(said)}"
         )
     for stored, again in zip(closed.journals, journals(state), strict=False):
         differences.extend(

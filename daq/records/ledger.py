@@ -118,6 +118,7 @@ class Ledger:
         """A new session folder with an empty ledger, both on disk; raises LedgerError if the
         folder exists, LedgerNotWritten if the machine refuses.
         """
+        made = [part for part in (folder, *folder.parents) if not part.exists()]
         try:
             folder.mkdir(parents=True, mode=0o777)
         except FileExistsError as error:
@@ -130,7 +131,8 @@ class Ledger:
         try:
             fd = os.open(folder / LEDGER, os.O_WRONLY | os.O_APPEND | os.O_CREAT | os.O_EXCL, 0o666)
             _sync_folder(folder)
-            _sync_folder(folder.parent)
+            for part in made:
+                _sync_folder(part.parent)
         except OSError as error:
             lock.release()
             raise LedgerNotWritten(folder, f"{LEDGER} cannot be made: {error.strerror}") from error

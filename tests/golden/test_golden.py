@@ -55,7 +55,7 @@ def test_nothing_is_wrong_with_it(folder: Path, tmp_path: Path) -> None:
 def test_the_session_of_0_1_0_says_what_was_worked_by_hand() -> None:
     found = scan(V0_1_0)
     assert len(found.entries) == 45
-    assert found.chain == "206defdb191f39cb9ce0bd665a433f2133f4ed5df2af03b8e020bb2ee7917064"
+    assert found.chain == "d336fe6f7a483143403af35aa4f898107c7ee604fd1ec03decfa1232553f78dc"
     closed = found.entries[-1].event
     assert isinstance(closed, Closed)
     first, second = closed.journals
