@@ -2,6 +2,7 @@
 
 from typing import TYPE_CHECKING
 
+from daq.errors import LedgerDamaged, LedgerError
 from daq.version import __version__
 
 if TYPE_CHECKING:
@@ -9,7 +10,7 @@ if TYPE_CHECKING:
 
     from daq.frames import Session
 
-__all__ = ["__version__", "load"]
+__all__ = ["LedgerDamaged", "LedgerError", "__version__", "load"]
 
 
 def load(session: "str | Path", *, exact: bool = False) -> "Session":
@@ -17,7 +18,8 @@ def load(session: "str | Path", *, exact: bool = False) -> "Session":
     `verdict` and `reasons`.
 
     Works for open, rejected and abandoned sessions. Lengths in mm are float64 for analysis;
-    `exact=True` gives Decimal. Raises LedgerDamaged where the ledger is damaged.
+    `exact=True` gives Decimal. Raises LedgerDamaged where the ledger is damaged, another
+    LedgerError where there is none to read.
     """
     from daq.frames import load as load_session  # noqa: PLC0415 - pandas loads slowly
 

@@ -5,7 +5,7 @@ from typing import TypeAlias
 
 from daq import commands as ask
 from daq.checking import coarse_gauge, judged_event
-from daq.doubts import ZERO_FLAGS, doubts_about, other_device
+from daq.doubts import DEVIATION, ZERO_FLAGS, doubts_about, other_device
 from daq.errors import Refused
 from daq.events import (
     AnyEvent,
@@ -343,6 +343,8 @@ def _keep(state: State, command: ask.Command, at_us: int) -> Events:
         return (Dropped(held=held.seq, why="its stint is over"),)
     if sent_mm(what) is None:
         return (Dropped(held=held.seq, why="its unit is not a length, so it cannot count"),)
+    if any(reason.startswith(DEVIATION) for reason in held.event.reasons):
+        return (Dropped(held=held.seq, why="a gauge that sends a deviation cannot be used here"),)
     if stint.unit is not None and what.channel != stint.channel:
         why = f"the gauge was swapped: {other_device(what, stint.channel)}"
         return (Dropped(held=held.seq, why=why), begin_stint(free, "swapped", why))

@@ -19,6 +19,10 @@ ZERO_FLAGS = frozenset({"zeroed", "re-zeroed", "rezeroed", "preset", "power-lost
 """Status names by which a gauge says that its zero is not what it was. Chosen by us."""
 
 
+DEVIATION = "it looks like a deviation, not a size"
+"""How the doubt begins that no answer removes: a gauge that sends deviations is refused."""
+
+
 def doubts_about(state: State, what: Sent) -> list[str]:
     """Why a reading is not believed without asking, in words; empty if it is."""
     stint = state.stint
@@ -45,7 +49,8 @@ def doubts_about(state: State, what: Sent) -> list[str]:
 def other_device(what: Sent, channel: str | None) -> str:
     return (
         f"it is from another device: channel {what.channel or 'none'}, this stint began with "
-        f"channel {channel or 'none'}"
+        f"channel {channel or 'none'}; keep means that the gauge was swapped: this one is not "
+        "used, and a new stint begins"
     )
 
 
@@ -69,7 +74,5 @@ def _window_doubt(state: State, mm: Decimal) -> list[str]:
     if EXACT.subtract(low, window) <= mm <= EXACT.add(high, window):
         return []
     if mm.copy_abs() <= window:
-        return [
-            f"it looks like a deviation, not a size near {what}: set the gauge to show the size"
-        ]
+        return [f"{DEVIATION} near {what}: set the gauge to show the size"]
     return [f"it lies more than {plain(window)} mm outside {what}"]

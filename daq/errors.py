@@ -1,6 +1,9 @@
 """What can go wrong in a session; each error says what, where, why and what to do."""
 
-from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 
 class DaqError(Exception):
@@ -10,7 +13,7 @@ class DaqError(Exception):
 class PlanError(DaqError):
     """A plan that cannot be used: `file`, the `key` at fault and the reason."""
 
-    def __init__(self, file: str | Path, key: str, reason: str) -> None:
+    def __init__(self, file: "str | Path", key: str, reason: str) -> None:
         self.file = str(file)
         self.key = key
         self.reason = reason
@@ -33,7 +36,7 @@ class Refused(DaqError):
 class LedgerError(DaqError):
     """A session's record that cannot be used or written."""
 
-    def __init__(self, folder: str | Path, reason: str) -> None:
+    def __init__(self, folder: "str | Path", reason: str) -> None:
         self.folder = str(folder)
         self.reason = reason
         super().__init__(f"Session {self.folder}: {reason}")
@@ -46,7 +49,7 @@ class LedgerLocked(LedgerError):
 class LedgerDamaged(LedgerError):
     """A line of the ledger is not what was written; `line` counts from 1, 0 for the whole."""
 
-    def __init__(self, folder: str | Path, line: int, reason: str) -> None:
+    def __init__(self, folder: "str | Path", line: int, reason: str) -> None:
         self.line = line
         where = f"line {line} " if line else ""
         super().__init__(

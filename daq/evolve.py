@@ -101,7 +101,9 @@ def evolve(state: State, entry: Entry) -> State:
             return _judged(state, entry, event)
         case Read() as event:
             position = position_of(event.place)
-            return _taken(state, Taken(entry.seq, entry.at_us, event.stint, position, event.sent))
+            return _taken(
+                state, Taken(entry.seq, entry.at_us, _run(state), event.stint, position, event.sent)
+            )
         case Held() as event:
             # One question at a time: what comes while it is open is dropped by the next line.
             held = state.held or HeldReading(entry.seq, entry.at_us, event)
@@ -219,6 +221,10 @@ def _unproven(stint: Stint | None) -> Stint | None:
     return msgspec.structs.replace(stint, unit=None, resolution=None, channel=None, flags=())
 
 
+def _run(state: State) -> int:
+    return len(state.setups) - 1
+
+
 def _taken(state: State, taken: Taken) -> State:
     return msgspec.structs.replace(
         state,
@@ -241,7 +247,7 @@ def _kept(state: State, event: Kept) -> State:
         )
     if event.place is not None:
         position = position_of(event.place)
-        return _taken(state, Taken(held.seq, held.at_us, event.stint, position, sent))
+        return _taken(state, Taken(held.seq, held.at_us, _run(state), event.stint, position, sent))
     return state
 
 

@@ -58,7 +58,8 @@ def _series(column: Column, cells: list[str], exact: bool) -> "pd.Series":
         case Kind.WHOLE:
             return pd.Series([int(cell) for cell in cells], dtype="int64")
         case Kind.TIME:
-            return pd.Series(pd.to_datetime(pd.Series(cells, dtype=str), utc=True))
+            moments = pd.to_datetime(pd.Series(cells, dtype=str), utc=True)
+            return pd.Series(moments.astype("datetime64[us, UTC]"))
         case Kind.TRUTH:
             return pd.Series([cell == "true" for cell in cells], dtype=bool)
         case _:

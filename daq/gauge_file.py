@@ -1,13 +1,13 @@
 """The file of one gauge of the shop: its text to a checked record. Pure."""
 
-import tomllib
 from datetime import date
-from typing import Any, TypeVar
+from typing import TypeVar
 
 import msgspec
 
 from daq.errors import SettingsError
 from daq.terms import Length, parse_length
+from drivers.toml_file import WrongKey, converted, table_in
 
 
 class GaugeFile(
@@ -47,7 +47,7 @@ class Gauge(msgspec.Struct, frozen=True):
 
 def parse_gauge(text: str, name: str, source: str) -> Gauge:
     """A gauge file's text, checked; raises SettingsError naming `source` and the key."""
-    table = table_of(text, GaugeFile, source)
+    table = record_of(text, GaugeFile, source)
 
     def length(value: str | None, key: str) -> Length | None:
         return None if value is None else positive_length(value, source, key)
@@ -76,19 +76,15 @@ def parse_gauge(text: str, name: str, source: str) -> Gauge:
 
 _T = TypeVar("_T")
 
+SCHEMA = 1
 
-def table_of(text: str, kind: type[_T], source: str) -> _T:
-    """A small TOML file as a record of `kind`; raises SettingsError naming `source`."""
+
+def record_of(text: str, kind: type[_T], source: str) -> _T:
+    """A small TOML file as a record of `kind`; raises SettingsError naming `source` and the key."""
     try:
-        found = msgspec.convert(tomllib.loads(text), kind)
-    except msgspec.ValidationError as error:
-        raise SettingsError(f"{source}: {str(error).replace('`', '')}.") from error
-    except (ValueError, RecursionError) as error:  # endless digits and brackets, besides bad TOML
-        raise SettingsError(f"{source} is not a TOML file: {error}.") from error
-    schema: Any = getattr(found, "file_schema", None)
-    if schema != 1:
-        raise _wrong(source, "schema", "this program reads schema 1")
-    return found
+        return converted(table_in(text, SCHEMA), kind)
+    except WrongKey as wrong:
+        raise _wrong(source, wrong.key, wrong.reason) from wrong
 
 
 def positive_length(value: str, source: str, key: str) -> Length:
@@ -103,4 +99,5 @@ def positive_length(value: str, source: str, key: str) -> Length:
 
 
 def _wrong(source: str, key: str, reason: str) -> SettingsError:
-    return SettingsError(f"{source}, key {key}: {reason}.")
+    where = f"{source}, key {key}" if key else source
+    return SettingsError(f"{where}: {reason}.")

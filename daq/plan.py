@@ -1,14 +1,13 @@
 """The plan file: what to measure. TOML text to a frozen, checked record; errors name the key."""
 
-import re
-import tomllib
 from pathlib import Path
-from typing import Annotated, Any, Literal, TypeAlias, TypeVar
+from typing import Annotated, Any, Literal, TypeAlias
 
 import msgspec
 
 from daq.errors import PlanError
 from daq.terms import EXACT, Length, Limits, parse_length
+from drivers.toml_file import WrongKey, converted, table_in, text_in
 
 SCHEMA = 1
 MOST_FILE_BYTES = 256 * 1024
@@ -161,72 +160,26 @@ class Plan(msgspec.Struct, frozen=True):
     default_window: Length
 
 
-class _Wrong(Exception):
-    def __init__(self, key: str, reason: str) -> None:
-        self.key = key
-        self.reason = reason
-        super().__init__(reason)
-
-
 def read_plan(path: Path) -> Plan:
     """The plan in a file; raises PlanError, also where the file cannot be read."""
     try:
-        with path.open("rb") as file:
-            data = file.read(MOST_FILE_BYTES + 1)
-    except OSError as error:
-        raise PlanError(path, "", f"cannot be read: {error.strerror}") from error
-    if len(data) > MOST_FILE_BYTES:
-        raise PlanError(path, "", f"longer than {MOST_FILE_BYTES // 1024} KiB")
-    try:
-        text = data.decode("utf-8")
-    except UnicodeDecodeError as error:
-        raise PlanError(path, "", f"not UTF-8 text: {error}") from error
-    return parse_plan(text, str(path))
+        return parse_plan(text_in(path, MOST_FILE_BYTES), str(path))
+    except WrongKey as wrong:
+        raise PlanError(path, wrong.key, wrong.reason) from wrong
 
 
 def parse_plan(text: str, source: str) -> Plan:
     """The plan in `text`; raises PlanError naming `source` and the key."""
     try:
-        table = tomllib.loads(text)
-    except (ValueError, RecursionError) as error:  # endless digits and brackets, besides bad TOML
-        raise PlanError(source, "", f"not a TOML file: {error}") from error
-    try:
-        schema = table.get("schema")
-        if schema != SCHEMA or isinstance(schema, bool):
-            raise _Wrong("schema", f"this program reads plan schema {SCHEMA}")
-        return _plan(_convert(table, PlanFile), text, source)
-    except _Wrong as wrong:
+        return _plan(converted(table_in(text, SCHEMA), PlanFile), text, source)
+    except WrongKey as wrong:
         raise PlanError(source, wrong.key, wrong.reason) from wrong
 
 
-_T = TypeVar("_T")
-
-
-def _convert(table: dict[str, Any], kind: type[_T]) -> _T:
-    try:
-        return msgspec.convert(table, kind)
-    except msgspec.ValidationError as error:
-        reason, _, path = str(error).partition(" - at `$")
-        key = path.rstrip("`").lstrip(".")
-        for pattern, said in (
-            (r"unknown field `([^`]*)`", "unknown key"),
-            (r"missing required field `([^`]*)`", "this key is required"),
-        ):
-            found = re.search(pattern, reason)
-            if found:
-                key, reason = f"{key}.{found[1]}".lstrip("."), said
-        raise _Wrong(_counted(key), reason.replace("`", "")) from error
-
-
-def _counted(key: str) -> str:
-    """Array places counted from 1, as people count: journal[0].low -> journal[1].low."""
-    return re.sub(r"\[(\d+)\]", lambda found: f"[{int(found[1]) + 1}]", key)
-
-
 def _name(text: str, key: str) -> str:
-    """A name that may stand in a place and a table; raises _Wrong."""
-    if not 0 < len(text) <= MOST_NAME or "/" in text or not text.isprintable():
-        raise _Wrong(
+    """A name that may stand in a place and a table; raises WrongKey."""
+    if not text.strip() or len(text) > MOST_NAME or "/" in text or not text.isprintable():
+        raise WrongKey(
             key, f"{text[:90]!r}: 1 to {MOST_NAME} characters without / or control characters"
         )
     return text
@@ -236,20 +189,20 @@ def _between(number: float, low: float, high: float, key: str) -> None:
     if not low <= number <= high:
         is_endless = isinstance(number, int) and number.bit_length() > 64
         shown = "this number" if is_endless else f"{number:g}"
-        raise _Wrong(key, f"{shown} is not between {low:g} and {high:g}")
+        raise WrongKey(key, f"{shown} is not between {low:g} and {high:g}")
 
 
 def _length(text: str, key: str) -> Length:
     try:
         return parse_length(text)
     except ValueError as error:
-        raise _Wrong(key, str(error)) from error
+        raise WrongKey(key, str(error)) from error
 
 
 def _positive(text: str, key: str) -> Length:
     length = _length(text, key)
     if length.value <= 0:
-        raise _Wrong(key, f"{length} is not above zero")
+        raise WrongKey(key, f"{length} is not above zero")
     return length
 
 
@@ -260,13 +213,13 @@ def _limit(spec: str | list[str] | None, key: str) -> Length | None:
     if isinstance(spec, str):
         return _positive(spec, key)
     if len(spec) != 2:
-        raise _Wrong(key, "a list holds the limit and one cross-check in the other unit")
+        raise WrongKey(key, "a list holds the limit and one cross-check in the other unit")
     limit, cross = (_positive(text, key) for text in spec)
     if (limit.unit == "in") == (cross.unit == "in"):
-        raise _Wrong(key, f"the cross-check {cross} is not in the other unit than {limit}")
+        raise WrongKey(key, f"the cross-check {cross} is not in the other unit than {limit}")
     off = EXACT.subtract(limit.mm, cross.mm).copy_abs()
     if off > cross.step_mm:
-        raise _Wrong(
+        raise WrongKey(
             key,
             f"{limit} and its cross-check {cross} differ by {off:f} mm, more than one unit of the "
             f"cross-check's last digit ({cross.step_mm:f} mm). One of them is wrong: see the "
@@ -281,9 +234,9 @@ def _plan(file: PlanFile, text: str, source: str) -> Plan:
     _between(check.readings, 1, MOST_CHECK_READINGS, "check.readings")
     _between(check.max_age_min, 1e-6, MOST_AGE_MIN, "check.max_age_min")
     if len(file.part) > 200:
-        raise _Wrong("part", "at most 200 characters")
+        raise WrongKey("part", "at most 200 characters")
     if not file.journal:
-        raise _Wrong("journal", "a plan needs at least one journal")
+        raise WrongKey("journal", "a plan needs at least one journal")
     _places(file.defaults, "defaults")
     plan_check = CheckPlan(
         stack=check.stack,
@@ -299,13 +252,13 @@ def _plan(file: PlanFile, text: str, source: str) -> Plan:
     for number, table in enumerate(file.journal, 1):
         key = f"journal[{number}]"
         if table.name in seen:
-            raise _Wrong(f"{key}.name", f"a second journal called {table.name!r}")
+            raise WrongKey(f"{key}.name", f"a second journal called {table.name!r}")
         seen.add(table.name)
         journals.append(_journal(table, key, file.defaults, groups))
     _no_high(plan_check, journals)
     total = sum(len(j.stations) * len(j.angles_deg) * j.repeats for j in journals)
     if total > MOST_POSITIONS:
-        raise _Wrong("journal", f"{total} positions; at most {MOST_POSITIONS}")
+        raise WrongKey("journal", f"{total} positions; at most {MOST_POSITIONS}")
     return Plan(
         source=source,
         text=text,
@@ -323,13 +276,13 @@ def _groups(file: PlanFile) -> dict[str, tuple[str, str | None]]:
         key = f"group[{number}]"
         _name(table.name, f"{key}.name")
         if table.name in groups:
-            raise _Wrong(f"{key}.name", f"a second group called {table.name!r}")
+            raise WrongKey(f"{key}.name", f"a second group called {table.name!r}")
         groups[table.name] = (key, table.stack)
     return groups
 
 
 def _places(table: _DefaultsTable | _JournalTable, key: str) -> None:
-    """Check where a journal is measured, as far as this table says so; raises _Wrong."""
+    """Check where a journal is measured, as far as this table says so; raises WrongKey."""
     for station in table.stations or ():
         _name(station, f"{key}.stations")
     for angle in table.angles_deg or ():
@@ -338,9 +291,9 @@ def _places(table: _DefaultsTable | _JournalTable, key: str) -> None:
         if values is None:
             continue
         if not values:
-            raise _Wrong(f"{key}.{name}", "an empty list")
+            raise WrongKey(f"{key}.{name}", "an empty list")
         if len(set(values)) != len(values):
-            raise _Wrong(f"{key}.{name}", "the same place twice; use repeats")
+            raise WrongKey(f"{key}.{name}", "the same place twice; use repeats")
     if table.repeats is not None:
         _between(table.repeats, 1, MOST_REPEATS, f"{key}.repeats")
     if table.window is not None:
@@ -361,7 +314,7 @@ def _journal(
     assert low is not None
     high = _limit(table.high, f"{key}.high")
     if high is not None and low.mm >= high.mm:
-        raise _Wrong(f"{key}.low", f"limits upside down: low {low} is not under high {high}")
+        raise WrongKey(f"{key}.low", f"limits upside down: low {low} is not under high {high}")
     stations = defaults.stations if table.stations is None else table.stations
     angles = defaults.angles_deg if table.angles_deg is None else table.angles_deg
     repeats = defaults.repeats if table.repeats is None else table.repeats
@@ -393,7 +346,7 @@ def _no_high(check: CheckPlan, journals: list[JournalPlan]) -> None:
     ]
     for journal in journals:
         if journal.limits.high is None and missing:
-            raise _Wrong(
+            raise WrongKey(
                 f"check.{missing[0]}",
                 f"{journal.name} has no high limit to derive it from, so it must be written",
             )

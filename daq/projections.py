@@ -75,10 +75,10 @@ def prompt(state: State) -> Prompt:
         )
     position = next_position(state)
     assert position is not None
-    done, total = progress(state)
+    place, total = state.job.route.index(position) + 1, len(state.job.route)
     return Prompt(
         f"{position.journal}  {position.station}  {position.angle_deg}°{_repeat(state, position)}",
-        f"place {done + 1} of {total}: press send",
+        f"place {place} of {total}: press send",
     )
 
 

@@ -44,6 +44,10 @@ def resume(
             why = f"the gauge is {setup.source.device}, the stint began with "
             why += stint.event.source.device
             events += (begin_stint(now, "swapped", why),)
+        elif stint.size not in now.job.sizes.values():
+            sizes = ", ".join(str(size) for size in now.job.sizes.values())
+            why = f"the stack is {sizes}, the stint began with {stint.size}"
+            events += (begin_stint(now, "stack", why),)
         elif fault:
             events += (begin_stint(now, "age", fault),)
         elif status(now) is Status.MEASURING:

@@ -45,10 +45,13 @@ class Status(StrEnum):
 
 
 class Taken(msgspec.Struct, frozen=True):
-    """A reading of the part. `seq` is the line that holds its number."""
+    """A reading of the part. `seq` is the line that holds its number; `run` counts from 0 the
+    setup in force when it was taken.
+    """
 
     seq: int
     at_us: int
+    run: int
     stint: int
     position: Position
     sent: Sent

@@ -8,10 +8,11 @@ from pathlib import Path
 import msgspec
 
 from daq.errors import SettingsError
-from daq.gauge_file import Gauge, parse_gauge, positive_length, table_of
+from daq.gauge_file import Gauge, parse_gauge, positive_length, record_of
 from drivers.profile import SHIPPED, Profile
 from drivers.profile_file import read_profile
 from drivers.reading import utc_text
+from drivers.toml_file import WrongKey, text_in
 
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,79}")
 MOST_FILE_BYTES = 64 * 1024
@@ -88,18 +89,12 @@ def saved_stack(name: str, home: Path) -> str | None:
     path = home / "stacks" / f"{name}.toml"
     if not _NAME.fullmatch(name) or not path.is_file():
         return None
-    table = table_of(_text(path), _StackFile, str(path))
+    table = record_of(_text(path), _StackFile, str(path))
     return str(positive_length(table.size, str(path), "size"))
 
 
 def _text(path: Path) -> str:
     try:
-        with path.open("rb") as file:
-            data = file.read(MOST_FILE_BYTES + 1)
-        if len(data) > MOST_FILE_BYTES:
-            raise SettingsError(f"{path}: longer than {MOST_FILE_BYTES} bytes.")
-        return data.decode("utf-8")
-    except OSError as error:
-        raise SettingsError(f"{path} cannot be read: {error.strerror}.") from error
-    except UnicodeDecodeError as error:
-        raise SettingsError(f"{path} is not UTF-8 text: {error}.") from error
+        return text_in(path, MOST_FILE_BYTES)
+    except WrongKey as wrong:
+        raise SettingsError(f"{path}: {wrong.reason}.") from wrong

@@ -68,7 +68,9 @@ def parse_length(text: str) -> Length:
     """A length with its unit, like "59.97 mm" or "2.3610 in"; raises ValueError with the reason."""
     found = _LENGTH.fullmatch(text.strip())
     if found is None:
-        raise ValueError(f'{text!r} is not a length with its unit, like "59.97 mm" or "2.3610 in"')
+        raise ValueError(
+            f'{text[:60]!r} is not a length with its unit, like "59.97 mm" or "2.3610 in"'
+        )
     return Length(Decimal(found[1]), found[2])
 
 

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from daq.commands import Abandon, Command, Drop, GiveUp
 from daq.events import CheckJudged, Entry, StintBegan
-from daq.session import State, next_position
+from daq.session import State, next_position, phase
 
 MOST_DROPS = 10
 """So many held readings in a row at one place end the session."""
@@ -17,12 +17,12 @@ def unattended(state: State, news: Sequence[Entry]) -> Command | None:
     if state.held is not None:
         return Drop(why="held, and nobody is at a keyboard to ask")
     if state.drops_in_row >= MOST_DROPS:
-        where = next_position(state)
-        return Abandon(f"{MOST_DROPS} held readings in a row at {where or 'the check'}")
+        where = "the stack" if phase(state) else next_position(state)
+        return Abandon(f"{MOST_DROPS} held readings in a row at {where}")
     for entry in news:
         event = entry.event
         if isinstance(event, CheckJudged) and not event.passed:
-            return GiveUp(f"the {event.phase} check failed: {event.reason}")
+            return GiveUp(f"the {event.phase} check failed, and nobody was at a keyboard")
         if isinstance(event, StintBegan) and event.cause == "age":
             return GiveUp(event.why)
     return None

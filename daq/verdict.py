@@ -104,7 +104,7 @@ def reasons(state: State, verdict: str, said: Sequence[str] = ()) -> list[str]:
         ("open", "taken after the last passed check"),
     ):
         count = found.count(fate)
-        if count and verdict != OPEN:
+        if count and (verdict != OPEN or fate == "tainted"):
             words.append(f"{count} of {len(found)} standing readings are {meaning}")
     missing = len(_missing(state))
     if missing:

@@ -11,7 +11,7 @@ from daq.checking import judged_event
 from daq.errors import LedgerDamaged
 from daq.events import RULES, CheckJudged, Closed, Entry, Read, Resumed
 from daq.evolve import end_stint
-from daq.export.csv_files import METADATA, table_files
+from daq.export.csv_files import METADATA, TABLES, table_files
 from daq.export.tables import tables
 from daq.manager import begin_state, evolve_state
 from daq.records.ledger import Scan, scan
@@ -41,7 +41,8 @@ def verify(folder: Path) -> Finding:
     Raises LedgerDamaged, LedgerTooNew or LedgerError where the ledger cannot be read to its end.
     """
     found = scan(folder)
-    faults, notes = _times(found.entries), []
+    faults: list[str] = []
+    notes = _times(found.entries)
     if found.torn:
         notes.append(
             f"the ledger ends in a half line of {len(found.torn)} bytes, which was never "
@@ -71,11 +72,16 @@ def verify(folder: Path) -> Finding:
 
 
 def _times(entries: Sequence[Entry]) -> list[str]:
+    """Runs that began before the last line of the run before, by the computer's clock.
+
+    Within a run lines may be stamped out of order by right: a reading bears its arrival, what was
+    typed or decided meanwhile the moment of that.
+    """
     return [
-        f"line {entry.seq} is stamped {utc_text(entry.at_us)}, before line {earlier.seq}: the "
-        "computer's clock went back, so ages and order in time cannot be relied on"
+        f"line {entry.seq} begins a run at {utc_text(entry.at_us)}, before line {earlier.seq}: the "
+        "computer's clock went back, so the ages of checks across this line cannot be relied on"
         for earlier, entry in pairwise(entries)
-        if entry.at_us < earlier.at_us
+        if isinstance(entry.event, Resumed) and entry.at_us < earlier.at_us
     ]
 
 
@@ -162,20 +168,20 @@ def _unlike(stored: msgspec.Struct, again: msgspec.Struct) -> list[tuple[str, ob
 def _files(folder: Path, found: Scan, state: State) -> list[str]:
     """The tables beside the ledger, if they were written, must be those of this very ledger."""
     path = folder / METADATA
-    if not path.is_file():
+    if state.closed is None and any((folder / name).exists() for name in (*TABLES, METADATA)):
+        raise LedgerDamaged(
+            folder,
+            len(found.entries) + 1,
+            "is missing: tables were written, so the session was closed, and the closing line is "
+            "not here",
+        )
+    if state.closed is None or not path.is_file():
         return []
     try:
         note = json.loads(path.read_bytes())["notes"][0]
         chain, session = note["ledger_chain"], note["session_id"]
     except (ValueError, KeyError, IndexError, TypeError, OSError) as error:
         return [f"{METADATA} cannot be read ({error}); jbridge export writes it again"]
-    if state.closed is None:
-        raise LedgerDamaged(
-            folder,
-            len(found.entries) + 1,
-            f"is missing: {METADATA} was written for a closed session, and the closing line is not "
-            "here",
-        )
     if chain != found.chain or session != state.opened.session:
         return [f"{METADATA} belongs to another ledger: it says chain {chain}, here {found.chain}"]
     files = table_files(tables(state), session, state.closed.verdict, found.chain)

@@ -4,7 +4,7 @@ from decimal import Decimal
 from typing import Protocol
 
 from drivers.checksums import CHECKSUMS
-from drivers.framing import Flaw, Frame, Framer, Piece
+from drivers.framing import Flaw, Frame, Framer, FrameSpec, Piece
 from drivers.layout import Fields, Layout, Miss
 from drivers.numbers import MOST_EXPONENT
 from drivers.profile import Profile
@@ -87,7 +87,9 @@ class TextCodec:
                 except _Bad as bad:
                     out.append(self._reject(bad.code, bad.detail, piece))
             else:
-                out.append(self._reject(piece.code, _FLAWS[piece.code], piece))
+                out.append(
+                    self._reject(piece.code, _flaw_detail(piece, self._profile.frame), piece)
+                )
             self._is_first = False
             self._echo_due = self._echo is not None
         return out
@@ -111,7 +113,7 @@ class TextCodec:
         profile = self._profile
         payload = frame.payload
         if not payload:
-            raise _Bad("empty", "an empty frame")
+            raise _Bad("empty", "position 1: expected a reading, the frame is empty")
         try:
             text = payload.decode("ascii")
         except UnicodeDecodeError:
@@ -146,7 +148,9 @@ class TextCodec:
             cut = len(text) - 2 - len(check.sep)
             digits = text[-2:]
             if cut < 0 or text[cut:-2] != check.sep or not set(digits) <= _HEX:
-                raise _Bad("syntax", f"two hex check digits after {check.sep!r} expected")
+                raise _Bad(
+                    "syntax", f"field check: expected {check.sep!r} and two hex digits at the end"
+                )
             sent = int(digits, 16)
             text = text[:cut]
             summed = summed[:cut]
@@ -154,7 +158,7 @@ class TextCodec:
         if self._profile.frame.mask7 and check.form == "raw":
             due &= 0x7F  # seven data bits carry no more of it
         if sent != due:
-            raise _Bad("checksum", f"check character {sent:02x}, but the bytes give {due:02x}")
+            raise _Bad("checksum", f"field check: expected {due:02x} by the bytes, not {sent:02x}")
         return text
 
     def _value(self, frame: Frame, fields: Fields) -> Reading:
@@ -209,11 +213,17 @@ class TextCodec:
 
 _HEX = set("0123456789abcdefABCDEF")
 
-_FLAWS = {
-    "truncated": "the bytes stopped in the middle of a frame",
-    "overlong": "no end mark within the longest frame",
-    "noise": "bytes before the start mark",
-}
+
+def _flaw_detail(flaw: Flaw, frame: FrameSpec) -> str:
+    """Where a flaw lies, and what was expected there."""
+    if flaw.code == "noise":
+        return f"position 1: expected the start mark (hex {frame.start.hex()})"
+    ends = " or ".join(f"hex {end.hex()}" for end in frame.ends)
+    if flaw.code == "overlong":
+        mark = f"an end mark ({ends})" if ends else "silence"
+        return f"position {frame.max_bytes + 1}: expected {mark}, the frame is longer than that"
+    more = f"{frame.length} bytes in all" if frame.length else f"the end mark ({ends})"
+    return f"position {len(flaw.raw) + 1}: expected {more}, then came silence"
 
 
 def _encoding_detail(payload: bytes) -> str:

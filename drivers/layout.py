@@ -68,6 +68,7 @@ class Layout:
         self._steps = tuple(_compile(token, False) for token in tokens)
         self._swapped = tuple(_compile(token, True) for token in tokens)
         self._whole = _whole(tokens)
+        self._sep = next((t.sep for t in tokens if isinstance(t, Number) and t.sep), ".")
 
     def read(self, text: str) -> Fields:
         """The fields of `text`; raises Miss with the code of the first token that fails.
@@ -82,9 +83,8 @@ class Layout:
             return _run(self._steps, text)
         except Miss as miss:
             if miss.code in ("syntax", "unit") and self._fits_swapped(text):
-                raise Miss(
-                    "separator", miss.pos, "the declared decimal separator, not the other one"
-                ) from None
+                declared = f"{self._sep!r} as decimal separator, not {_SWAP[self._sep]!r}"
+                raise Miss("separator", miss.pos, declared) from None
             raise
 
     def _fits_swapped(self, text: str) -> bool:

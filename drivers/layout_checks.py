@@ -1,9 +1,7 @@
 """A profile's layout entries to tokens, checked for what each may say and what goes together."""
 
 import re
-from typing import Any, TypeVar
-
-import msgspec
+from typing import Any
 
 from drivers.layout_spec import (
     NAMED,
@@ -17,43 +15,16 @@ from drivers.layout_spec import (
     Token,
     Unit,
 )
+from drivers.toml_file import WrongKey, converted
 
 MOST_FRAME_BYTES = 4096
 
 NAME = re.compile(r"[A-Za-z0-9._-]{1,40}")
 
 
-class Wrong(Exception):
-    def __init__(self, key: str, reason: str) -> None:
-        self.key = key
-        self.reason = reason
-        super().__init__(reason)
-
-
-_T = TypeVar("_T")
-
-
-def converted(table: object, kind: type[_T], where: str) -> _T:
-    try:
-        return msgspec.convert(table, kind)
-    except msgspec.ValidationError as error:
-        reason, _, path = str(error).partition(" - at `$")
-        key = path.rstrip("`").lstrip(".")
-        key = re.sub(r"\[(\d+)\]", lambda index: f"[{int(index[1]) + 1}]", key)  # as people count
-        unknown = re.search(r"unknown field `([^`]*)`", reason)
-        if unknown:
-            key = f"{key}.{unknown[1]}".lstrip(".")
-            reason = "unknown key"
-        missing = re.search(r"missing required field `([^`]*)`", reason)
-        if missing:
-            key = f"{key}.{missing[1]}".lstrip(".")
-            reason = "this key is required"
-        raise Wrong(".".join(filter(None, (where, key))), reason.replace("`", "")) from error
-
-
 def need(fits: bool, key: str, reason: str) -> None:
     if not fits:
-        raise Wrong(key, reason)
+        raise WrongKey(key, reason)
 
 
 def ascii_bytes(text: str, key: str) -> bytes:
@@ -76,7 +47,7 @@ def token_of(entry: dict[str, Any], number: int) -> Token:
         return spaces
     kind = NAMED.get(entry["name"]) if isinstance(entry["name"], str) else None
     if kind is None:
-        raise Wrong(f"{where}.name", f"unknown; known are {', '.join(NAMED)}")
+        raise WrongKey(f"{where}.name", f"unknown; known are {', '.join(NAMED)}")
     token = converted(entry, kind, where)
     _one_token(token, where)
     return token

@@ -1,7 +1,6 @@
 """A profile file: TOML text to a checked Profile; a mistake names file, key and reason."""
 
 import re
-import tomllib
 from decimal import Decimal
 from pathlib import Path
 from typing import Any, Literal
@@ -13,14 +12,13 @@ from drivers.framing import FrameSpec
 from drivers.layout_checks import (
     MOST_FRAME_BYTES,
     NAME,
-    Wrong,
     ascii_bytes,
     check_layout,
-    converted,
     need,
     token_of,
 )
 from drivers.profile import Check, Link, Profile, Trigger, units_of
+from drivers.toml_file import WrongKey, converted, table_in, text_in
 
 SCHEMA = 1
 
@@ -84,33 +82,19 @@ class _File(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=Tru
 def read_profile(path: Path) -> Profile:
     """The profile in a file; raises ProfileError, also where the file cannot be read."""
     try:
-        with path.open("rb") as file:
-            data = file.read(MOST_FILE_BYTES + 1)
-    except OSError as error:
-        raise ProfileError(path, "", f"cannot be read: {error.strerror}") from error
-    if len(data) > MOST_FILE_BYTES:
-        raise ProfileError(path, "", f"longer than {MOST_FILE_BYTES} bytes: not a profile")
-    try:
-        text = data.decode("utf-8")
-    except UnicodeDecodeError as error:
-        raise ProfileError(path, "", f"not UTF-8 text: {error}") from error
-    return parse_profile(text, str(path))
+        return parse_profile(text_in(path, MOST_FILE_BYTES), str(path))
+    except WrongKey as wrong:
+        raise ProfileError(path, wrong.key, wrong.reason) from wrong
 
 
 def parse_profile(text: str, source: str) -> Profile:
     """The profile in `text`; `source` names its file in a ProfileError."""
     try:
-        table = tomllib.loads(text)
-    except (ValueError, RecursionError) as error:
-        # A number of thousands of digits or nesting as deep passes tomllib's own error by.
-        raise ProfileError(source, "", f"not a TOML file: {error}") from error
-    try:
-        if table.get("schema") != SCHEMA or isinstance(table.get("schema"), bool):
-            raise Wrong("schema", f"this program reads profile schema {SCHEMA}")
+        table = table_in(text, SCHEMA)
         kind = table.get("kind")
         need(kind in (None, "text"), "kind", f'{kind!r} is not read by this version; "text" is')
-        return _profile(converted(table, _File, ""), text)
-    except Wrong as wrong:
+        return _profile(converted(table, _File), text)
+    except WrongKey as wrong:
         raise ProfileError(source, wrong.key, wrong.reason) from wrong
 
 
@@ -153,7 +137,7 @@ def _frame(spec: _Frame) -> FrameSpec:
         try:
             start = bytes.fromhex(spec.start_hex)
         except ValueError as error:
-            raise Wrong("frame.start_hex", "not pairs of hex digits") from error
+            raise WrongKey("frame.start_hex", "not pairs of hex digits") from error
     given = spec.start is not None or spec.start_hex is not None
     key = "frame.start" if spec.start_hex is None else "frame.start_hex"
     need(not given or 0 < len(start) <= 16, key, "1 to 16 bytes")
@@ -204,7 +188,7 @@ def _trigger(spec: _Trigger | None) -> Trigger:
     try:
         send = spec.send.encode("latin-1")
     except UnicodeEncodeError as error:
-        raise Wrong("trigger.send", "characters up to U+00FF only") from error
+        raise WrongKey("trigger.send", "characters up to U+00FF only") from error
     need(0 < len(send) <= 256, "trigger.send", "1 to 256 bytes")
     need(1 <= spec.reply_ms <= 60_000, "trigger.reply_ms", "between 1 and 60000")
     need(

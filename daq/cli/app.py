@@ -74,6 +74,8 @@ def run(arguments: list[str]) -> int:
     is_debug = "--debug" in arguments
     try:
         result: Any = cli.main(args=arguments, prog_name="jbridge", standalone_mode=False)
+    except SystemExit:  # click's way to say that whoever read our output has gone
+        return DONE
     except (click.exceptions.Abort, KeyboardInterrupt):  # click turns the one into the other
         _say("interrupted.")
         return INTERRUPTED
@@ -83,7 +85,7 @@ def run(arguments: list[str]) -> int:
     except click.ClickException as error:
         context = getattr(error, "ctx", None)
         where = context.command_path if context is not None else "jbridge"
-        _say(f"{error.format_message()} See {where} --help.")
+        _say(f"{error.format_message().rstrip('.')}. See {where} --help.")
         return BAD_INPUT
     except BrokenPipeError:
         # Whoever read our output has gone: say nothing, and leave Python's exit nothing to flush.

@@ -242,6 +242,10 @@ def run_session(
             if keyboard is not None:
                 keyboard.stop()
         return finish(context, manager)
+    except BrokenPipeError as error:
+        raise LedgerNotWritten(
+            manager.folder, "whoever read this program's output has gone; the ledger is whole"
+        ) from error
     except (KeyboardInterrupt, PortError, LedgerNotWritten):
         if manager.state.closed is None:
             print(where_words(OPEN, manager.folder), file=sys.stderr)
@@ -259,7 +263,7 @@ def finish(context: Context, manager: SessionManager) -> int:
         write_files(folder, files)
     why = list(state.closed.reasons) if state.closed else reasons(state, OPEN)
     remarks = []
-    if not at_20c_is_known(state):
+    if not all(at_20c_is_known(state, taken) for taken in state.standing.values()):
         remarks.append(
             "diameter_20c_mm is empty: temperatures other than 20 degrees are recorded, and this "
             "version does not correct for them"

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Protocol, TextIO
 from daq.cli.views import last_sent, screen
 from daq.commands import WORDS
 from daq.decide import allowed_words
+from daq.events import Rejected
 from daq.manager import Step
 from daq.projections import news, prompt
 from daq.runner import Show
@@ -49,7 +50,8 @@ class PlainShow:
             self.say(text)
         asked = prompt(state)
         line = f"{asked.headline} - {asked.action}" if asked.action else asked.headline
-        if line != self._asked:
+        is_quiet = all(isinstance(entry.event, Rejected) for entry in step.entries)
+        if line != self._asked or not is_quiet:
             self.say(f"> {line}")
         self._asked = line
 

@@ -10,7 +10,7 @@ from enum import Enum
 import msgspec
 
 from daq.events import StintBegan
-from daq.session import State, sent_mm
+from daq.session import State, Taken, sent_mm
 from daq.terms import EXACT, plain
 from daq.verdict import OPEN, journals
 from drivers.reading import utc_text
@@ -169,21 +169,15 @@ def _gauges(state: State) -> Mapping[int, StintBegan]:
     return {stint.stint: stint for stint in state.stints}
 
 
-def at_20c_is_known(state: State) -> bool:
-    """No temperature was given, or only 20 degrees: a diameter is taken as it is."""
-    return all(Decimal(text) == 20 for text in _temperatures(state) if text)
-
-
-def _temperatures(state: State) -> tuple[str, ...]:
-    return tuple(
-        text for setup in state.setups for text in msgspec.structs.astuple(setup.temperatures)
-    )
+def at_20c_is_known(state: State, taken: Taken) -> bool:
+    """No temperature was given for a reading's run, or only 20 degrees: it is taken as it is."""
+    given = msgspec.structs.astuple(state.setups[taken.run].temperatures)
+    return all(Decimal(text) == 20 for text in given if text)
 
 
 def _reading_rows(state: State, verdict: str) -> tuple[tuple[str, ...], ...]:
     gauges = _gauges(state)
     groups = {journal.name: journal.group for journal in state.plan.journals}
-    is_known = at_20c_is_known(state)
     opened = state.opened
     rows = []
     for taken in sorted(state.standing.values(), key=lambda taken: taken.seq):
@@ -207,7 +201,7 @@ def _reading_rows(state: State, verdict: str) -> tuple[tuple[str, ...], ...]:
                 sent.unit,
                 sent.resolution,
                 diameter,
-                diameter if is_known else "",
+                diameter if at_20c_is_known(state, taken) else "",
                 ";".join(sent.flags),
                 sent.raw_hex,
                 verdict,

@@ -43,9 +43,30 @@ def _factory(name: str) -> Factory:
     scheme, mark, _ = name.partition("://")
     if mark:
         if scheme in FACTORIES:
+            _check_url(name, scheme)
             return FACTORIES[scheme]
         known = ", ".join(f"{word}://" for word in FACTORIES)
         raise PortNameError(name, f"unknown kind; use a device path or one of {known}")
     if name.startswith("/") or (name.upper().startswith("COM") and name[3:].isdigit()):
         return _serial
     raise PortNameError(name, "not a device path (like /dev/ttyUSB0) and not a URL like socket://")
+
+
+def _check_url(name: str, scheme: str) -> None:
+    """A network port names host and port; raises PortNameError."""
+    from urllib.parse import urlsplit  # noqa: PLC0415 - only for a URL
+
+    try:
+        parts = urlsplit(name)
+        port = parts.port
+    except ValueError as error:  # out of range, or a broken bracket
+        raise PortNameError(name, f"not a host and a port: {error}") from error
+    if scheme == "loop":
+        fits, form = name == "loop://", "loop://"
+    else:
+        plain = not (parts.username or parts.password or parts.fragment or parts.path.strip("/"))
+        fits = bool(parts.hostname) and bool(port) and plain
+        fits = fits and (not parts.query or scheme == "rfc2217")
+        form = f"{scheme}://HOST:PORT"
+    if not fits:
+        raise PortNameError(name, f"write {form}")

@@ -162,12 +162,12 @@ class SerialPort:
         if self._name.startswith("/") and os.path.exists(self._name) and error is None:
             reason = (
                 "the gauge hung up although the device is still there; another program may be "
-                "reading the same port. Close it, then resume"
+                "reading the same port: close it"
             )
         elif "://" in self._name:
-            reason = "the other end closed the connection. Check it, then resume"
+            reason = "the other end closed the connection: check it"
         else:
-            reason = "it is gone: unplugged or switched off. Plug it in again, then resume"
+            reason = "it is gone: unplugged or switched off. Plug it in again"
         if error is not None:
             reason += f" ({_words(error)})"
         return PortLost(self._name, reason)

@@ -8,11 +8,11 @@ from rich.console import Console
 
 from daq.cli.shows import PlainShow, safe
 from daq.cli.views import large, last_sent, screen, summary_lines
-from daq.commands import Keep
+from daq.commands import Back, Keep, TakeReject
 from daq.projections import limit_words, prompt
 from daq.terms import parse_length
 from daq.verdict import journals
-from tests.builders import ONE, Bench, opened
+from tests.builders import ONE, Bench, opened, reject
 
 
 def drawn(bench: Bench, width: int = 80) -> str:
@@ -97,14 +97,20 @@ def test_the_summary_keeps_the_measurement_apart_from_the_part(bench: Bench) -> 
     assert "two-point out-of-round" in lines[-1]
 
 
-def test_plain_text_says_each_prompt_once(bench: Bench) -> None:
+def test_plain_text_asks_again_after_every_step_but_rejects(bench: Bench) -> None:
     stream = io.StringIO()
     show = PlainShow(stream)
-    before = bench.state
-    step = bench.steps[0]
-    show.step(before, step, bench.state)
-    show.step(before, step, bench.state)
+    show.step(bench.state, bench.steps[0], bench.state)
+    for number in range(3):
+        before = bench.state
+        step = bench.say(TakeReject(reject(b"noise", number)))
+        show.step(before, step, bench.state)
     assert stream.getvalue().count("> Check before measuring") == 1
+    assert stream.getvalue().count("No reading, syntax") == 3
+    bench.press("59.970")
+    before = bench.state
+    show.step(before, bench.say(Back()), bench.state)
+    assert stream.getvalue().count("> Check before measuring") == 2
 
 
 def test_the_last_value_is_the_held_one_while_it_is_asked_about(bench: Bench) -> None:

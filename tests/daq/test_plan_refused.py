@@ -50,13 +50,13 @@ MANY = ", ".join(f'"s{n}"' for n in range(73))
 # the second one at the end, that is, inside the journal.
 REFUSED = [
     # the file as a whole
-    ("schema = 1", "", "schema", "reads plan schema 1"),
-    ("schema = 1", "schema = 2", "schema", "reads plan schema 1"),
-    ("schema = 1", "schema = true", "schema", "reads plan schema 1"),
-    ("schema = 1", 'schema = "1"', "schema", "reads plan schema 1"),
+    ("schema = 1", "", "schema", "reads schema 1"),
+    ("schema = 1", "schema = 2", "schema", "reads schema 1"),
+    ("schema = 1", "schema = true", "schema", "reads schema 1"),
+    ("schema = 1", 'schema = "1"', "schema", "reads schema 1"),
     ("schema = 1", "schema = 1.0", "schema", "Expected int"),
-    ("schema = 1", "schema = nan", "schema", "reads plan schema 1"),
-    ("schema = 1", "schema = [1]", "schema", "reads plan schema 1"),
+    ("schema = 1", "schema = nan", "schema", "reads schema 1"),
+    ("schema = 1", "schema = [1]", "schema", "reads schema 1"),
     ('part = "pump"', "", "part", REQUIRED),
     ('part = "pump"', "part = 7", "part", "Expected str"),
     ('part = "pump"', "part = 2026-01-01", "part", "Expected str"),

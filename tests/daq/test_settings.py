@@ -93,8 +93,8 @@ def test_a_gauges_name_never_leads_out_of_its_folder(name: str, tmp_path: Path) 
 @pytest.mark.parametrize(
     ("data", "said"),
     [
-        (b"\xff\xfe", "is not UTF-8 text"),
-        (b"#" * (64 * 1024 + 1), "longer than 65536 bytes"),
+        (b"\xff\xfe", "not UTF-8 text"),
+        (b"#" * (64 * 1024 + 1), "longer than 64 KiB"),
         (b"schema = 1", "profile"),
     ],
 )

@@ -182,7 +182,7 @@ def test_a_folder_is_no_profile(tmp_path: Path) -> None:
         (b"schema = 1\nschema = 1\n", "not a TOML file"),
         (b"x = " + b"[" * 30_000, "not a TOML file"),  # deeper than the parser can follow
         (b"x = " + b"9" * 5000, "not a TOML file"),  # longer than Python turns into a number
-        (b"#" * 65_537, "longer than 65536 bytes"),
+        (b"#" * 65_537, "longer than 64 KiB"),
     ],
     ids=["latin-1", "no value", "key twice", "deep", "long number", "long file"],
 )

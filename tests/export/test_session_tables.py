@@ -316,12 +316,14 @@ def test_the_diameter_at_20_degrees_is_known_only_where_nothing_else_was_given(
         assert row["diameter_mm"] == row["value"]
 
 
-def test_a_temperature_given_at_a_resume_counts_too(tmp_path: Path) -> None:
+def test_a_temperature_given_at_a_resume_counts_for_the_readings_from_then_on(
+    tmp_path: Path,
+) -> None:
     bench = Bench.new(tmp_path / "s", opened(ONE)).press("59.970", "59.970", "59.980").close()
     warm = setup(temperatures=Temperatures(part="23"))
     again = Bench.again(bench.folder, bench.now_us, warm)
     again.press("59.970", "59.970", "59.981").close()
-    assert [row["diameter_20c_mm"] for row in rows_of(again, "readings")] == ["", ""]
+    assert [row["diameter_20c_mm"] for row in rows_of(again, "readings")] == ["59.980", ""]
 
 
 def test_awkward_texts_are_guarded_in_every_table(tmp_path: Path) -> None:

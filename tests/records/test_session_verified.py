@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from daq.commands import Note, TakeReading
 from daq.errors import LedgerDamaged
 from daq.export.csv_files import table_files, write_files
 from daq.export.tables import tables
@@ -18,6 +19,7 @@ from tests.builders import (
     bodies_of,
     forge,
     opened,
+    reading,
     rejected,
     resealed,
     still_open,
@@ -272,12 +274,23 @@ def test_a_missing_last_line_feed_is_a_note(tmp_path: Path) -> None:
     assert (found.faults, found.lines, len(found.notes)) == ((), 8, 1)
 
 
-def test_a_clock_that_went_back_is_a_fault(tmp_path: Path) -> None:
-    bench = Bench.new(tmp_path / "s").press("59.970", "59.970", "59.980")
-    bench.now_us -= 10 * SECOND_US
-    bench.press("59.981").close()
-    found = verify(bench.folder)
-    assert any("line 7" in text and "clock" in text for text in found.faults)
+def test_a_clock_that_went_back_between_runs_is_told(tmp_path: Path) -> None:
+    bench = Bench.new(tmp_path / "s").press("59.970", "59.970", "59.980").close()
+    again = Bench.again(bench.folder, bench.now_us - 10 * SECOND_US).close()
+    found = verify(again.folder)
+    assert found.faults == ()
+    assert any("line 7" in text and "clock" in text for text in found.notes)
+
+
+def test_a_reading_that_waited_while_something_was_typed_is_no_clock_going_back(
+    tmp_path: Path,
+) -> None:
+    bench = Bench.new(tmp_path / "s").press("59.970", "59.970")
+    bench.say(Note("typed after the next press arrived, stored before it"))
+    bench.now_us -= SECOND_US // 2
+    bench.manager.submit(TakeReading(reading("59.980", bench.now_us)), bench.now_us)
+    found = verify(bench.close().folder)
+    assert (found.faults, found.notes) == ((), ())
 
 
 @pytest.mark.parametrize("harm", ["nothing", "torn", "no-lf", "forged", "damaged"])
@@ -285,7 +298,9 @@ def test_verifying_changes_nothing_on_disk(good: Path, harm: str) -> None:
     path = good / "ledger.jsonl"
     data = path.read_bytes()
     if harm == "torn":
-        (good / "csv-metadata.json").unlink()
+        for beside in good.glob("*.*"):
+            if beside != path:
+                beside.unlink()
         path.write_bytes(data[:-30])
     elif harm == "no-lf":
         path.write_bytes(data[:-1])
@@ -305,3 +320,10 @@ def test_verifying_changes_nothing_on_disk(good: Path, harm: str) -> None:
 def test_changed_reasons_are_found(good: Path) -> None:
     forge(good, b"after check 2 of stint 1 passed", b"after check 2 of stint 1 praised", line=22)
     assert any("reasons: stored" in fault for fault in verify(good).faults)
+
+
+def test_a_closing_line_that_is_gone_is_missed_as_long_as_any_table_lies_here(good: Path) -> None:
+    (good / "csv-metadata.json").unlink()
+    cut_lines(good, 1)
+    with pytest.raises(LedgerDamaged, match="line 22 is missing"):
+        verify(good)

@@ -211,3 +211,34 @@ def test_a_session_is_found_by_its_id_below_home(shop: Shop, call: Call) -> None
     program.type("abandon enough")
     assert program.end() == 1
     assert call("verify", session, "--home", str(shop.home)).returncode == 0
+
+
+def test_json_of_verify_and_export_is_one_document_whatever_is_found(
+    shop: Shop, call: Call, tmp_path: Path
+) -> None:
+    program = shop.measure()
+    program.type("abandon enough")
+    assert program.end() == 1
+    verified = call("verify", "--json", str(shop.session), str(tmp_path / "nope"))
+    assert verified.returncode == 2
+    good, missing = json.loads(verified.stdout)
+    assert (good["ok"], good["verdict"]) == (True, "abandoned")
+    assert (missing["ok"], missing["session_id"]) == (False, None)
+    exported = call("export", "--json", str(shop.session))
+    assert exported.returncode == 1
+    assert json.loads(exported.stdout) == [
+        {"folder": str(shop.session), "verdict": "abandoned", "files": []}
+    ]
+
+
+def test_damage_can_be_caught_by_its_name(shop: Shop) -> None:
+    shop.session.mkdir()
+    (shop.session / "ledger.jsonl").write_bytes(b"not a ledger\n")
+    with pytest.raises(daq.LedgerDamaged):
+        daq.load(shop.session)
+
+
+def test_a_capture_and_a_port_exclude_each_other(call: Call) -> None:
+    said = call("listen", "--from", "-", "--port", "/dev/ttyS0", "--profile", "number-crlf")
+    assert said.returncode == 2
+    assert "--from and --port" in said.stderr

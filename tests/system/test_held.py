@@ -2,7 +2,7 @@
 
 import json
 
-from tests.system.conftest import Program, Shop
+from tests.system.conftest import Call, Program, Shop
 
 REPEATING = """
 [repeat]
@@ -152,3 +152,22 @@ def test_rejects_beyond_twenty_are_told_in_one_line_a_second(shop: Shop) -> None
     assert [event["count"] for event in rejects[:20]] == [1] * 20
     assert sum(event["count"] for event in rejects) == 300
     assert len(rejects) <= 22
+
+
+def test_a_gauge_that_sends_deviations_is_refused_whatever_is_answered(shop: Shop) -> None:
+    program = shop.measure()
+    assert "a deviation, not a size" in held(program, shop, "0.001 mm")
+    program.type("keep")
+    assert "sends a deviation" in program.wait_for("dropped")["why"]
+    program.type("abandon wrong mode")
+    assert program.end() == 1
+
+
+def test_a_burst_while_readings_are_dropped_leaves_a_whole_session(shop: Shop, call: Call) -> None:
+    program = shop.measure(has_keyboard=False)
+    shop.check(program)
+    shop.gauge.raw(b"59.9 mm\r\n" * 5)  # a digit lost, five times in one write
+    shop.press(program, "59.980 mm", "59.981 mm", "59.982 mm", "59.980 mm")
+    shop.check(program)
+    assert program.end() == 0
+    assert call("verify", str(shop.session)).returncode == 0

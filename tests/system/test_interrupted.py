@@ -226,3 +226,17 @@ def test_two_programs_cannot_hold_one_session_or_one_port(shop: Shop, call: Call
     other.unplug()
     program.type("abandon enough")
     assert program.end() == 1
+
+
+def test_another_stack_at_a_resume_begins_with_a_before_check_on_it(shop: Shop) -> None:
+    program = shop.measure()
+    shop.check(program)
+    shop.press(program, *GOOD[:2])
+    program.interrupt()
+    program.end()
+    again = shop.resume("--stack", "59.98 mm")
+    assert again.wait_for("stint")["cause"] == "stack"
+    assert shop.check(again, "59.980 mm", "59.980 mm")["phase"] == "before"
+    shop.press(again, *GOOD)
+    shop.check(again, "59.980 mm", "59.980 mm")
+    assert again.end() == 0

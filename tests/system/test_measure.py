@@ -60,7 +60,8 @@ def test_a_failed_before_check_without_a_keyboard_rejects_the_session(shop: Shop
     shop.check(program, "59.975 mm", "59.976 mm", passed=False)
     assert program.end() == 1
     assert program.result["verdict"] == "rejected"
-    assert "mean error +0.0055 mm, permitted 0.0020 mm" in program.result["reasons"][0]
+    assert "nobody was at a keyboard" in program.result["reasons"][0]
+    assert "mean error +0.0055 mm, permitted 0.0020 mm" in program.result["reasons"][1]
     assert not (shop.session / "readings.csv").exists()
 
 

@@ -28,6 +28,7 @@ def command(context: Context, sessions: tuple[Path, ...], even_rejected: bool) -
 
     home = home_folder(context.home)
     worst = 0
+    reports = []
     for session in sessions:
         folder = session_folder(session, home)
         state, found = load_state(folder)
@@ -43,13 +44,15 @@ def command(context: Context, sessions: tuple[Path, ...], even_rejected: bool) -
                 err=True,
             )
             worst = 1
+            reports.append({"folder": str(folder), "verdict": verdict, "files": []})
             continue
         files = table_files(tables(state), state.opened.session, verdict, found.chain)
         if found.torn or not folder.is_dir():
             raise ExportError(f"{folder} is not a whole session")
         write_files(folder, files)
-        if context.as_json:
-            print(json.dumps({"folder": str(folder), "verdict": verdict, "files": list(files)}))
-        else:
+        reports.append({"folder": str(folder), "verdict": verdict, "files": list(files)})
+        if not context.as_json:
             print(f"{folder}: {', '.join(files)} ({verdict})")
+    if context.as_json:
+        print(json.dumps(reports))
     return worst

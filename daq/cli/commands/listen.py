@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from daq.cli.options import Context, common_options
+from drivers.reading import Reject, escaped, plain, utc_text
 
 if TYPE_CHECKING:
     from drivers.profile import Link, Profile
@@ -45,6 +46,8 @@ def command(
 
     home = home_folder(context.home)
     if source is not None:
+        if port is not None:
+            raise click.UsageError("--from and --port exclude each other: a file or a port.")
         if profile is None and gauge is not None:
             profile = load_gauge(gauge, home).profile
         if profile is None:
@@ -55,7 +58,9 @@ def command(
         outcomes = _live(chosen.port, chosen.profile, chosen.profile.link)
     adviser = Adviser()
     for shown, outcome in enumerate(outcomes, 1):
-        _show(context, outcome, with_time=source is None)
+        at = utc_text(outcome.at.utc_us) if source is None else None
+        text = json.dumps(_row(outcome, at)) if context.as_json else _line(outcome, at)
+        print(text, flush=source is None)
         advice = adviser.after(outcome)
         if advice:
             click.echo(f"Hint: {advice}", err=True)
@@ -99,34 +104,29 @@ def _live(port: str, profile: "Profile", link: "Link") -> "Iterator[Outcome]":
         opened.close()
 
 
-def _show(context: Context, outcome: "Outcome", *, with_time: bool) -> None:
-    from drivers.reading import Reading, escaped, plain, utc_text  # noqa: PLC0415 - when it runs
-
-    at = utc_text(outcome.at.utc_us) if with_time else None
+def _row(outcome: "Outcome", at: str | None) -> dict[str, Any]:
+    """An outcome as `--json` prints it."""
     raw_hex = outcome.raw.hex()
-    if isinstance(outcome, Reading):
-        row: dict[str, Any] = {
-            "value": plain(outcome.value),
-            "unit": outcome.unit,
-            "resolution": plain(outcome.resolution),
-            "flags": outcome.flags,
-            "channel": outcome.channel,
-            "raw_hex": raw_hex,
-            "at": at,
-        }
-        extras = [f"channel {outcome.channel}"] if outcome.channel is not None else []
-        extras += outcome.flags
-        text = f"{row['value']} {outcome.unit}  (step {row['resolution']})  "
-        text += "  ".join([*extras, f"[{escaped(outcome.raw)}]"])
-    else:
-        row = {
-            "error": outcome.code,
-            "message": outcome.detail,
-            "raw_hex": raw_hex,
-            "at": at,
-        }
+    if isinstance(outcome, Reject):
+        return {"error": outcome.code, "message": outcome.detail, "raw_hex": raw_hex, "at": at}
+    return {
+        "value": plain(outcome.value),
+        "unit": outcome.unit,
+        "resolution": plain(outcome.resolution),
+        "flags": outcome.flags,
+        "channel": outcome.channel,
+        "raw_hex": raw_hex,
+        "at": at,
+    }
+
+
+def _line(outcome: "Outcome", at: str | None) -> str:
+    """An outcome in a line for people."""
+    if isinstance(outcome, Reject):
         text = f"{outcome.code}: {outcome.detail}"
-    if context.as_json:
-        print(json.dumps(row, ensure_ascii=False), flush=True)
     else:
-        print(f"{at}  {text}" if at else text, flush=True)
+        text = f"{plain(outcome.value)} {outcome.unit}  (step {plain(outcome.resolution)})"
+        if outcome.channel is not None:
+            text += f"  channel {outcome.channel}"
+        text = "  ".join((text, *outcome.flags, f"[{escaped(outcome.raw)}]"))
+    return f"{at}  {text}" if at else text

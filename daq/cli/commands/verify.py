@@ -3,10 +3,14 @@
 import json
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from daq.cli.options import Context, common_options
+
+if TYPE_CHECKING:
+    from daq.verify import Finding
 
 
 @click.command("verify", epilog="\b\nExample: jbridge verify 20261125T080000Z-kqwe")
@@ -19,7 +23,7 @@ def command(context: Context, sessions: tuple[Path, ...]) -> int:
     lines are gone looks like one that was interrupted earlier.
     """
     from daq.cli.folders import session_folder  # noqa: PLC0415 - only when it runs
-    from daq.errors import LedgerError, LedgerTooNew  # noqa: PLC0415
+    from daq.errors import LedgerDamaged, LedgerError  # noqa: PLC0415
     from daq.settings import home_folder  # noqa: PLC0415
     from daq.verify import Finding, verify  # noqa: PLC0415
 
@@ -30,17 +34,16 @@ def command(context: Context, sessions: tuple[Path, ...]) -> int:
         folder = session_folder(session, home)
         try:
             finding = verify(folder)
-        except LedgerTooNew:
-            raise
+            code = 0 if finding.is_whole else 1
         except LedgerError as error:
-            if len(sessions) == 1 and not context.as_json:
-                raise
-            finding = Finding(str(folder), "damaged", 0, (str(error),))
-        worst = max(worst, 0 if finding.is_whole else 1)
+            is_damaged = isinstance(error, LedgerDamaged)
+            code = 1 if is_damaged else 2
+            finding = Finding("", "damaged" if is_damaged else "unreadable", 0, (str(error),))
+        worst = max(worst, code)
         reports.append(
             {
                 "folder": str(folder),
-                "session_id": finding.session,
+                "session_id": finding.session or None,
                 "verdict": finding.verdict,
                 "lines": finding.lines,
                 "ok": finding.is_whole,
@@ -49,11 +52,18 @@ def command(context: Context, sessions: tuple[Path, ...]) -> int:
             }
         )
         if not context.as_json:
-            word = "whole" if finding.is_whole else "NOT what its ledger should say"
-            print(f"{folder}: {word}; {finding.lines} lines, {finding.verdict}")
-            for text in (*finding.faults, *finding.notes):
-                print(f"  - {text}")
+            _tell(folder, finding)
     if context.as_json:
-        json.dump(reports if len(reports) > 1 else reports[0], sys.stdout, ensure_ascii=False)
+        json.dump(reports, sys.stdout, ensure_ascii=False)
         print()
     return worst
+
+
+def _tell(folder: Path, finding: "Finding") -> None:
+    if not finding.session:
+        click.echo(f"jbridge: {finding.faults[0]}", err=True)
+        return
+    word = "whole" if finding.is_whole else "NOT what its ledger should say"
+    print(f"{folder}: {word}; {finding.lines} lines, {finding.verdict}")
+    for text in (*finding.faults, *finding.notes):
+        print(f"  - {text}")

@@ -1,0 +1,70 @@
+"""Small TOML files of people's making: text, table and record, each refused with a reason."""
+
+import re
+import tomllib
+from pathlib import Path
+from typing import Any, TypeVar
+
+import msgspec
+
+_T = TypeVar("_T")
+
+
+class WrongKey(Exception):
+    """What is wrong at which `key` ("" for the file as a whole); the caller names the file.
+
+    Array places in a key count from 1, as people count.
+    """
+
+    def __init__(self, key: str, reason: str) -> None:
+        self.key = key
+        self.reason = reason
+        super().__init__(f"key {key}: {reason}" if key else reason)
+
+
+def text_in(path: Path, most_bytes: int) -> str:
+    """A file's text, UTF-8 with or without a byte-order mark, at most `most_bytes` long."""
+    try:
+        with path.open("rb") as file:
+            data = file.read(most_bytes + 1)
+    except (OSError, ValueError) as error:  # a NUL in the name is a ValueError
+        raise WrongKey(
+            "", f"cannot be read: {getattr(error, 'strerror', None) or error}"
+        ) from error
+    if len(data) > most_bytes:
+        raise WrongKey("", f"longer than {most_bytes // 1024} KiB")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise WrongKey("", f"not UTF-8 text: {error}") from error
+
+
+def table_in(text: str, schema: int) -> dict[str, Any]:
+    """The table of a TOML text whose `schema` must be `schema`."""
+    try:
+        table = tomllib.loads(text)
+    except (ValueError, RecursionError) as error:
+        # A number of thousands of digits or nesting as deep passes tomllib's own error by.
+        raise WrongKey("", f"not a TOML file: {error}") from error
+    given = table.get("schema")
+    if given != schema or isinstance(given, bool):
+        raise WrongKey("schema", f"this program reads schema {schema}")
+    return table
+
+
+def converted(table: object, kind: type[_T], where: str = "") -> _T:
+    """A table as a checked record; `where` stands before the keys of its errors."""
+    try:
+        return msgspec.convert(table, kind)
+    except msgspec.ValidationError as error:
+        reason, _, path = str(error).partition(" - at `$")
+        key = path.rstrip("`").lstrip(".")
+        for pattern, said in (
+            (r"unknown field `([^`]*)`", "unknown key"),
+            (r"missing required field `([^`]*)`", "this key is required"),
+        ):
+            found = re.search(pattern, reason)
+            if found:
+                key, reason = f"{key}.{found[1]}".lstrip("."), said
+        key = re.sub(r"\[(\d+)\]", lambda index: f"[{int(index[1]) + 1}]", key)
+        raise WrongKey(".".join(filter(None, (where, key))), reason.replace("`", "")) from error
