@@ -90,6 +90,7 @@ class Framer:
         self._ends = tuple(sorted(ends, key=len, reverse=True))
         self._find_end = re.compile(b"|".join(map(re.escape, self._ends))).search
         self._one_end = ends[0] if len(ends) == 1 and not self._cr_at_once else b""
+        self._is_lines = bool(self._one_end) and not (spec.start or spec.tail or spec.mask7)
         self._raw = b""  # bytes not yet part of an outcome, as they came
         self._buf = b""  # the same, masked
         self._in_frame = not spec.start  # False: still looking for the start mark
@@ -158,7 +159,7 @@ class Framer:
 
     def _cut(self, out: list[Piece], at: Instant, final: bool) -> None:
         """Cut off all that is complete; `final` says that no byte will follow what is here."""
-        pos = 0
+        pos = self._cut_lines(out, at) if self._is_lines and self._skip is None else 0
         while True:
             if self._swallow_lf and pos < len(self._buf):
                 self._swallow_lf = False
@@ -175,6 +176,19 @@ class Framer:
         self._raw = self._raw[pos:]
         self._buf = self._buf[pos:] if self._spec.mask7 else self._raw
         self._bound(at)
+
+    def _cut_lines(self, out: list[Piece], at: Instant) -> int:
+        """Frames of the commonest kind, with an end mark and nothing else, in one stroke; where the
+        first one stops that is not whole or too long, which is left to the general way.
+        """
+        end, most, pos = self._one_end, self._spec.max_bytes, 0
+        *whole, _ = self._buf.split(end)
+        for payload in whole:
+            if len(payload) > most:
+                break
+            out.append(Frame(payload, payload, at, end))
+            pos += len(payload) + len(end)
+        return pos
 
     def _skip_kind(self) -> str:
         return self._skip.code if self._skip else ""

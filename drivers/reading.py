@@ -2,11 +2,14 @@
 
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
+from functools import lru_cache
 from typing import TypeAlias
 
 import msgspec
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+_DAY_US = 86_400_000_000
+_TWO = tuple(f"{number:02d}" for number in range(60))
 
 
 class Instant(msgspec.Struct, frozen=True, gc=False):
@@ -55,9 +58,17 @@ Outcome: TypeAlias = Reading | Reject
 
 def utc_text(utc_us: int) -> str:
     """The moment as `2026-11-25T08:00:00.123456Z`; always six decimals."""
-    seconds, micros = divmod(utc_us, 1_000_000)
-    moment = _EPOCH + timedelta(0, seconds, micros)
-    return moment.isoformat(timespec="microseconds")[:26] + "Z"
+    day, rest = divmod(utc_us, _DAY_US)
+    seconds, micros = divmod(rest, 1_000_000)
+    minutes, second = divmod(seconds, 60)
+    hour, minute = divmod(minutes, 60)
+    return f"{_day_text(day)}T{_TWO[hour]}:{_TWO[minute]}:{_TWO[second]}.{micros:06d}Z"
+
+
+@lru_cache(maxsize=4)
+def _day_text(day: int) -> str:
+    """A day counted from 1970-01-01, kept: every line stored and shown needs it."""
+    return (_EPOCH + timedelta(days=day)).strftime("%Y-%m-%d")
 
 
 def utc_micros(text: str) -> int:

@@ -172,11 +172,11 @@ class Ledger:
         """
         if self._failed:
             raise LedgerNotWritten(self.folder, "an earlier write failed")
-        chain, lines = self.chain, []
+        chain, lines, data = self.chain, [], b""
         for entry in entries:
             line, chain = sealed(body_of(entry), chain)
             lines.append(line)
-        data = b"".join(line + b"\n" for line in lines)
+            data += line + b"\n"
         try:
             written = os.write(self._fd, data)
             while written < len(data):
