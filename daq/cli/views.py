@@ -63,7 +63,7 @@ def large(text: str) -> str:
 def journal_line(result: JournalResult) -> str:
     """One journal in one line of plain text."""
     parts = [
-        f"{result.journal}: {VERDICT_WORDS[result.verdict]}",
+        f"{result.journal}: {VERDICT_WORDS[result.verdict]}{_why_undecided(result)}",
         f"{result.positions_measured} of {result.positions_planned} places",
     ]
     if result.smallest_mm:
@@ -78,6 +78,17 @@ def journal_line(result: JournalResult) -> str:
     if result.remarks:
         parts.append(result.remarks)
     return "; ".join(parts)
+
+
+def _why_undecided(result: JournalResult) -> str:
+    """What stands in the way of a verdict, in words; empty for any other verdict."""
+    if result.verdict != "undecided":
+        return ""
+    if result.size_verdict == "undecided":
+        return " (nearer to a limit than the gauge is proven to be right)"
+    if result.form_verdict == "undecided":
+        return " (a form limit under four steps of the gauge)"
+    return " (too few places for a form limit)"
 
 
 def _signed(text: str) -> str:

@@ -123,3 +123,22 @@ def test_the_last_value_is_the_held_one_while_it_is_asked_about(bench: Bench) ->
     sent = last_sent(bench.state)
     assert sent is not None
     assert sent.value == "61.000"
+
+
+@pytest.mark.parametrize(
+    ("values", "limit", "words"),
+    [
+        # 0.001 mm to the low limit, the guard is 0.002 mm
+        (("59.971", "59.980"), "", "nearer to a limit than the gauge is proven to be right"),
+        # 0.003 mm is under four steps of 0.001 mm
+        (("59.980", "59.981"), 'out_of_round = "0.003 mm"', "form limit under four steps"),
+        # one station: no taper
+        (("59.980", "59.981"), 'taper = "0.010 mm"', "too few places for a form limit"),
+    ],
+)
+def test_an_undecided_journal_says_what_is_in_the_way(
+    tmp_path: Path, values: tuple[str, str], limit: str, words: str
+) -> None:
+    bench = Bench.new(tmp_path / "s", opened(ONE + limit + "\n"))
+    bench.press("59.970", "59.970", *values)
+    assert words in summary_lines("s", "open", (), journals(bench.state))[-1]
