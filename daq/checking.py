@@ -1,20 +1,21 @@
-"""The check under way: its judgement once all readings are there, and whether the gauge will do."""
+"""The check under way: its judgement once all is read, and whether the gauge will do."""
 
 import msgspec
 
 from daq.events import (
     CheckJudged,
-    Sent,
 )
 from daq.job import check_limits, coarse_fault
-from daq.session import CheckRun, Judged, State, Stint, sent_mm_or_zero, step_mm
+from daq.session import CheckRun, CheckTaken, Judged, State, Stint, sent_mm_or_zero, step_mm
 from daq.terms import EXACT, mean_text, plain
 from daq.verifier import judge
 
 
 def coarse_gauge(state: State) -> str | None:
+    """Why the gauge of this check is too coarse for the run's work; None if it will do."""
+    assert state.stint is not None
     assert state.check is not None
-    return coarse_fault(state.job, step_mm(state, state.check.readings[0].sent))
+    return coarse_fault(state.job, step_mm(state, _first(state.stint, state.check)))
 
 
 def judged_event(state: State, at_us: int) -> CheckJudged:
@@ -49,9 +50,12 @@ def judged_event(state: State, at_us: int) -> CheckJudged:
     )
 
 
-def _first(stint: Stint, run: CheckRun) -> Sent:
-    """The reading that sets the resolution: the first of the stint's before-check."""
-    first = run.readings[0].sent
+def _first(stint: Stint, run: CheckRun) -> CheckTaken:
+    """The reading that sets the resolution: this check's first, in the terms in which the stint's
+    before-check began.
+    """
+    first = run.readings[0]
     if stint.unit is None or stint.resolution is None:
         return first
-    return msgspec.structs.replace(first, unit=stint.unit, resolution=stint.resolution)
+    replace = msgspec.structs.replace
+    return replace(first, sent=replace(first.sent, unit=stint.unit, resolution=stint.resolution))

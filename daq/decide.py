@@ -5,7 +5,7 @@ from typing import TypeAlias
 
 from daq import commands as ask
 from daq.checking import coarse_gauge, judged_event
-from daq.doubts import DEVIATION, ZERO_FLAGS, doubts_about, other_device
+from daq.doubts import ZERO_FLAGS, doubts_about, looks_like_deviation, other_device
 from daq.errors import Refused
 from daq.events import (
     AnyEvent,
@@ -196,7 +196,7 @@ def _take_reading(state: State, command: ask.Command, at_us: int) -> Events:
         return _set_aside(state, what, "no stint was running")
     stint = state.stint
     assert stint is not None
-    if now is not Status.WAITING:
+    if stint.unit is not None:  # its before-check has begun
         new_flags = ZERO_FLAGS.intersection(what.flags) - set(stint.flags)
         if new_flags:
             why = f"the gauge says {', '.join(sorted(new_flags))}"
@@ -250,7 +250,7 @@ def _count(
         else Kept(held=held, stint=number, check=CheckTag(check_no, what_phase))
     )
     counted = after(state, (first,), at_us)
-    fault = coarse_gauge(counted) if what_phase == "before" else None
+    fault = coarse_gauge(counted)  # in each check: a resume may have widened the work
     if fault:
         return (first, close(counted, REJECTED, [fault]))
     assert counted.check is not None
@@ -343,7 +343,7 @@ def _keep(state: State, command: ask.Command, at_us: int) -> Events:
         return (Dropped(held=held.seq, why="its stint is over"),)
     if sent_mm(what) is None:
         return (Dropped(held=held.seq, why="its unit is not a length, so it cannot count"),)
-    if any(reason.startswith(DEVIATION) for reason in held.event.reasons):
+    if looks_like_deviation(free, what):
         return (Dropped(held=held.seq, why="a gauge that sends a deviation cannot be used here"),)
     if stint.unit is not None and what.channel != stint.channel:
         why = f"the gauge was swapped: {other_device(what, stint.channel)}"

@@ -2,6 +2,8 @@
 
 from decimal import Decimal
 
+import msgspec
+
 from daq.events import (
     Sent,
 )
@@ -17,10 +19,6 @@ from drivers.codec import REPEAT
 ZERO_FLAGS = frozenset({"zeroed", "re-zeroed", "rezeroed", "preset", "power-lost"})
 
 """Status names by which a gauge says that its zero is not what it was. Chosen by us."""
-
-
-DEVIATION = "it looks like a deviation, not a size"
-"""How the doubt begins that no answer removes: a gauge that sends deviations is refused."""
 
 
 def doubts_about(state: State, what: Sent) -> list[str]:
@@ -42,7 +40,8 @@ def doubts_about(state: State, what: Sent) -> list[str]:
         doubts.append(other_device(what, stint.channel))
     if REPEAT in what.flags:
         doubts.append("it came so soon after the same value that the button may have been held")
-    doubts.extend(_range_doubt(state, mm) or _window_doubt(state, mm))
+    doubts.extend(_range_doubt(state, mm))
+    doubts.extend(_window_doubt(state, what, mm))
     return doubts
 
 
@@ -61,18 +60,44 @@ def _range_doubt(state: State, mm: Decimal) -> list[str]:
     return [f"it lies outside the gauge's range of {reach[0]} to {reach[1]}"]
 
 
-def _window_doubt(state: State, mm: Decimal) -> list[str]:
+class _Target(msgspec.Struct, frozen=True):
+    """What a size is expected near to: limits in mm, how far outside is believed, and in words."""
+
+    low: Decimal
+    high: Decimal
+    window: Decimal
+    words: str
+
+
+def _target(state: State) -> _Target:
     following = next_position(state)
     if phase(state) is None and following is not None:
         journal = state.job.journals[following.journal]
         low, high = journal.limits.low.mm, (journal.limits.high or journal.limits.low).mm
-        window, what = journal.window.mm, f"the limits of {journal.name}"
-    else:
-        assert state.stint is not None
-        low = high = state.stint.size.mm
-        window, what = state.plan.default_window.mm, f"the stack of {state.stint.size}"
-    if EXACT.subtract(low, window) <= mm <= EXACT.add(high, window):
-        return []
-    if mm.copy_abs() <= window:
-        return [f"{DEVIATION} near {what}: set the gauge to show the size"]
-    return [f"it lies more than {plain(window)} mm outside {what}"]
+        return _Target(low, high, journal.window.mm, f"the limits of {journal.name}")
+    assert state.stint is not None
+    size = state.stint.size
+    return _Target(size.mm, size.mm, state.plan.default_window.mm, f"the stack of {size}")
+
+
+def _is_outside(target: _Target, mm: Decimal) -> bool:
+    low = EXACT.subtract(target.low, target.window)
+    return not low <= mm <= EXACT.add(target.high, target.window)
+
+
+def looks_like_deviation(state: State, what: Sent) -> bool:
+    """A number near zero where a size is expected: refused, whatever is answered."""
+    mm, target = sent_mm(what), _target(state)
+    return mm is not None and _is_outside(target, mm) and mm.copy_abs() <= target.window
+
+
+def _window_doubt(state: State, what: Sent, mm: Decimal) -> list[str]:
+    target = _target(state)
+    if looks_like_deviation(state, what):
+        return [
+            f"it looks like a deviation, not a size near {target.words}: set the gauge to show the "
+            "size"
+        ]
+    if _is_outside(target, mm):
+        return [f"it lies more than {plain(target.window)} mm outside {target.words}"]
+    return []

@@ -67,7 +67,7 @@ class Opened(Event, frozen=True, tag="opened"):
 
 class StintBegan(Event, frozen=True, tag="stint"):
     """A gauge and a stack wait for their before-check; what was before is over. `cause` is one of
-    first, over, stack, check-failed, age, swapped, resumed.
+    first, over, stack, check-failed, age, swapped.
     """
 
     stint: int

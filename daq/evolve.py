@@ -27,7 +27,7 @@ from daq.events import (
     Zeroed,
 )
 from daq.gauge_file import Gauge, parse_gauge
-from daq.job import Job, make_job
+from daq.job import Job, build_job
 from daq.plan import Plan, parse_plan
 from daq.session import (
     CheckRun,
@@ -58,14 +58,14 @@ def begin(entry: Entry, source: str) -> State:
         setups=(opened.setup,),
         plan=plan,
         job=_job(plan, opened.setup),
-        gauge=_gauge(opened.setup),
+        gauges=(_gauge(opened.setup),),
         last_seq=entry.seq,
         last_us=entry.at_us,
     )
 
 
 def _job(plan: Plan, setup: Setup) -> Job:
-    return make_job(plan, setup.only, setup.stack, setup.saved_stacks)
+    return build_job(plan, setup.only, setup.stack, setup.saved_stacks)
 
 
 def _gauge(setup: Setup) -> Gauge | None:
@@ -85,6 +85,7 @@ def evolve(state: State, entry: Entry) -> State:
                 end_stint(state),
                 stint=Stint(event, size),
                 stints=(*state.stints, event),
+                drops_in_row=0,
                 check=None,
                 ending="",
                 ending_reason="",
@@ -94,7 +95,13 @@ def evolve(state: State, entry: Entry) -> State:
             return _check_read(
                 state,
                 CheckTaken(
-                    entry.seq, entry.at_us, event.stint, event.check_no, event.phase, event.sent
+                    entry.seq,
+                    entry.at_us,
+                    _run(state),
+                    event.stint,
+                    event.check_no,
+                    event.phase,
+                    event.sent,
                 ),
             )
         case CheckJudged() as event:
@@ -134,8 +141,9 @@ def evolve(state: State, entry: Entry) -> State:
                 setup=event.setup,
                 setups=(*state.setups, event.setup),
                 job=_job(state.plan, event.setup),
-                gauge=_gauge(event.setup),
+                gauges=(*state.gauges, _gauge(event.setup)),
                 stint=_unproven(state.stint),
+                drops_in_row=0,
                 check=None,
                 ending="",
                 ending_reason="",
@@ -243,7 +251,10 @@ def _kept(state: State, event: Kept) -> State:
     if event.check is not None:
         tag = event.check
         return _check_read(
-            state, CheckTaken(held.seq, held.at_us, event.stint, tag.check_no, tag.phase, sent)
+            state,
+            CheckTaken(
+                held.seq, held.at_us, _run(state), event.stint, tag.check_no, tag.phase, sent
+            ),
         )
     if event.place is not None:
         position = position_of(event.place)
@@ -283,6 +294,3 @@ def _noted(state: State, event: Noted) -> State:
             check=None if state.is_check_asked else state.check,
         )
     return state
-
-
-# What follows from the state ---------------------------------------------------------------------

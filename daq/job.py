@@ -67,19 +67,13 @@ def stacks_wanted(plan: Plan, only: Sequence[str], stack: str | None) -> dict[st
 
 
 def make_job(plan: Plan, only: Sequence[str], stack: str | None, saved: Mapping[str, str]) -> Job:
-    """The work of one run; `saved` has the size, as text, of every stack that is called by name.
+    """The work of a new run; `saved` has the size, as text, of every stack that is called by name.
 
     Raises PlanError: an unknown name, a stack too far from a journal, limits too wide to prove.
     """
-    stacks = stacks_wanted(plan, only, stack)
-    sizes: dict[str, Length] = {}
-    journals = {journal.name: journal for journal in reached(plan, only)}
-    for journal in journals.values():
-        name = stacks[journal.name]
-        if name not in sizes:
-            key = f"{journal.group_key}.stack" if journal.group_stack else "check.stack"
-            sizes[name] = _size(plan, key, name, saved)
-        size = sizes[name]
+    job = build_job(plan, only, stack, saved)
+    for journal in job.journals.values():
+        size = job.sizes[job.stacks[journal.name]]
         far = EXACT.subtract(size.mm, journal.limits.low.mm).copy_abs()
         if far > plan.check.near.mm:
             raise PlanError(
@@ -89,17 +83,29 @@ def make_job(plan: Plan, only: Sequence[str], stack: str | None, saved: Mapping[
                 f"{journal.name}, more than check.near = {plan.check.near}: it proves nothing "
                 "there. Give the group a stack of its own, or build one nearer to the limit",
             )
-    stops = [
-        Stop(j.name, stacks[j.name], j.stations, j.angles_deg, j.repeats, j.is_after_strip)
-        for j in journals.values()
-    ]
-    job = Job(plan, journals, stacks, sizes, route(stops))
     for key in ("max_error", "max_spread", "max_drift"):
         written: Length | None = getattr(plan.check, key)
         fault = written and too_coarse(f"{key} of", written.mm, job.tolerance_mm)
         if fault:
             raise PlanError(plan.source, f"check.{key}", fault)
     return job
+
+
+def build_job(plan: Plan, only: Sequence[str], stack: str | None, saved: Mapping[str, str]) -> Job:
+    """As `make_job`, without judging: a record is replayed though a rule has changed since."""
+    stacks = stacks_wanted(plan, only, stack)
+    journals = {journal.name: journal for journal in reached(plan, only)}
+    sizes: dict[str, Length] = {}
+    for journal in journals.values():
+        name = stacks[journal.name]
+        if name not in sizes:
+            key = f"{journal.group_key}.stack" if journal.group_stack else "check.stack"
+            sizes[name] = _size(plan, key, name, saved)
+    stops = [
+        Stop(j.name, stacks[j.name], j.stations, j.angles_deg, j.repeats, j.is_after_strip)
+        for j in journals.values()
+    ]
+    return Job(plan, journals, stacks, sizes, route(stops))
 
 
 def _size(plan: Plan, key: str, name: str, saved: Mapping[str, str]) -> Length:

@@ -37,7 +37,11 @@ class SessionManager:
         events: Events = (opened, *settle(state, at_us))
         ledger = Ledger.create(folder)
         entries = _numbered(events, 0, at_us)
-        lines = ledger.append(entries)
+        try:
+            lines = ledger.append(entries)
+        except BaseException:
+            ledger.close()
+            raise
         for entry in entries[1:]:
             state = evolve(state, entry)
         return cls(ledger, state), Step(tuple(entries), tuple(lines))
@@ -130,7 +134,7 @@ def evolve_state(state: State, entry: Entry, folder: Path) -> State:
     """As `evolve`; LedgerDamaged if what a run recorded cannot be read by this program."""
     try:
         return evolve(state, entry)
-    except (PlanError, SettingsError) as error:
+    except (PlanError, SettingsError, ValueError) as error:
         raise LedgerDamaged(folder, entry.seq, str(error)) from error
 
 
@@ -138,7 +142,7 @@ def begin_state(first: Entry, folder: Path) -> State:
     """The state after the first line; LedgerDamaged if the plan in it is none."""
     try:
         return begin(first, f"{folder} (plan in the ledger)")
-    except (PlanError, SettingsError) as error:
+    except (PlanError, SettingsError, ValueError) as error:
         raise LedgerDamaged(folder, 1, str(error)) from error
 
 

@@ -7,7 +7,6 @@ import msgspec
 from daq.events import (
     CheckJudged,
     CheckRead,
-    Closed,
     Dropped,
     Entry,
     Held,
@@ -45,7 +44,7 @@ PHASES = {
 
 
 class Prompt(msgspec.Struct, frozen=True):
-    """What is asked for now: a headline, what to do, and the words that are allowed to answer."""
+    """What is asked for now: a headline, and what to do."""
 
     headline: str
     action: str
@@ -168,8 +167,6 @@ def _of(entry: Entry, state: State) -> str:
                     f"The ledger ended in a half line of {event.torn_bytes} bytes; it was never "
                     f"acknowledged and lies in {event.torn_file}."
                 )
-            return ""
-        case Closed():
             return ""
         case _:
             return ""

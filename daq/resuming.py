@@ -39,7 +39,7 @@ def resume(
     now = after(state, events, at_us)
     stint = now.stint
     if stint is not None and not stint.is_over:
-        fault = stint_age_fault(now, at_us)
+        fault = stint_age_fault(now, at_us, is_new_run=True)
         if not (same_gauge or _is_same(state, stint, setup)):
             why = f"the gauge is {setup.source.device}, the stint began with "
             why += stint.event.source.device

@@ -28,9 +28,10 @@ dropped here."""
 
 
 class Typed(msgspec.Struct, frozen=True):
-    """A line from the keyboard."""
+    """A line from the keyboard, and when it was typed."""
 
     text: str
+    at: Instant | None = None
 
 
 class KeyboardGone(msgspec.Struct, frozen=True):
@@ -92,18 +93,28 @@ class Runner:
         """
         self._gauge.start()
         if self._keyboard is not None:
-            threading.Thread(
-                target=self._keyboard, args=(self._put,), name="keyboard", daemon=True
-            ).start()
+            threading.Thread(target=self._listen, name="keyboard", daemon=True).start()
         try:
             self._show.begun(self._manager.state)
             self._show.step(self._manager.state, first, self._manager.state)
-            self._stand_in(first)
+            self._stand_in(Step((), ()))  # the first lines are the run's own doing
             while not self._manager.is_done:
                 self._one()
         finally:
             self._stopping.set()
             self._gauge.stop()
+
+    def _listen(self) -> None:
+        """The keyboard's thread: stamp what is typed as it comes; no thread dies in silence."""
+        assert self._keyboard is not None
+        try:
+            self._keyboard(
+                lambda item: self._put(
+                    Typed(item.text, self._clock.now()) if isinstance(item, Typed) else item
+                )
+            )
+        except Exception as error:
+            self._put(error)
 
     def _put(self, item: Item) -> None:
         while not self._stopping.is_set():
@@ -137,7 +148,7 @@ class Runner:
                 self._flush()
                 self._lose(item.lost, item.at)
             case Typed():
-                self._typed(item.text)
+                self._typed(item.text, item.at or self._clock.now())
             case KeyboardGone():
                 self._has_keyboard = False
                 self._stand_in(Step((), ()))
@@ -154,7 +165,7 @@ class Runner:
             waits.append(min(max(left_s, 0.0), threading.TIMEOUT_MAX))
         return min(waits, default=None)
 
-    def _typed(self, text: str) -> None:
+    def _typed(self, text: str, at: Instant) -> None:
         try:
             command = parse_line(text)
         except Refused as refused:
@@ -162,7 +173,7 @@ class Runner:
             return
         if command is not None:
             self._flush()
-            self._submit(command, self._clock.now())
+            self._submit(command, at)
 
     def _flush(self) -> None:
         command = self._fold.flush()

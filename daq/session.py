@@ -1,8 +1,6 @@
-"""The state of one session, folded from its ledger: what stands, what is proven, what comes next.
+"""The state of one session as its ledger tells it, and what follows from it. Pure.
 
-`evolve` never refuses: a record is a fact, and replay must not fail on a rule that changed since.
-Nothing here is set that can be derived: status, the next position and each reading's fate are
-functions of the state.
+What can be derived is a function of the state: status, the next position, each reading's fate.
 """
 
 from collections.abc import Mapping
@@ -67,6 +65,7 @@ class CheckTaken(msgspec.Struct, frozen=True):
 
     seq: int
     at_us: int
+    run: int
     stint: int
     check_no: int
     phase: str
@@ -126,7 +125,7 @@ class State(msgspec.Struct, frozen=True, kw_only=True):
     setups: tuple[Setup, ...]
     plan: Plan
     job: Job
-    gauge: Gauge | None
+    gauges: tuple[Gauge | None, ...]
     last_seq: int
     last_us: int
     stint: Stint | None = None
@@ -148,6 +147,11 @@ class State(msgspec.Struct, frozen=True, kw_only=True):
     link_lost: bool = False
     closed: Closed | None = None
 
+    @property
+    def gauge(self) -> Gauge | None:
+        """The gauge file of this run."""
+        return self.gauges[-1]
+
     def stack_mm(self, stint: int) -> Decimal:
         """The size of a stint's stack in mm."""
         return parse_length(self.stints[stint - 1].stack_size).mm
@@ -158,11 +162,12 @@ def sent_mm(sent: Sent) -> Decimal | None:
     return to_mm(Decimal(sent.value), sent.unit) if sent.unit in MM_PER else None
 
 
-def step_mm(state: State, sent: Sent) -> Decimal:
-    """The gauge's resolution in mm: as its file states it, else as it was sent."""
-    if state.gauge is not None and state.gauge.resolution is not None:
-        return state.gauge.resolution.mm
-    return to_mm(Decimal(sent.resolution), sent.unit)
+def step_mm(state: State, taken: Taken | CheckTaken) -> Decimal:
+    """The resolution in mm of the gauge that took a reading: by its file, else as sent."""
+    gauge = state.gauges[taken.run]
+    if gauge is not None and gauge.resolution is not None:
+        return gauge.resolution.mm
+    return to_mm(Decimal(taken.sent.resolution), taken.sent.unit)
 
 
 def position_of(place: PlaceTag) -> Position:

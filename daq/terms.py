@@ -6,9 +6,6 @@ inch value is a finite decimal of millimetres and every comparison is made in ex
 
 import re
 from decimal import (
-    ROUND_CEILING,
-    ROUND_FLOOR,
-    ROUND_HALF_EVEN,
     Context,
     Decimal,
     FloatOperation,
@@ -127,18 +124,10 @@ def inward(limit_mm: Decimal, unit: str, step: Decimal, *, is_low: bool) -> tupl
     return EXACT.multiply(Decimal(whole), step), whole != steps
 
 
-def shown_mm(value_mm: Decimal, places: int, rounding: str = ROUND_HALF_EVEN) -> str:
-    """A millimetre value for people, rounded once to `places` decimals."""
-    context = Context(prec=500, rounding=rounding)
-    return plain(value_mm.quantize(Decimal((0, (1,), -places)), context=context))
-
-
 __all__ = [
     "EXACT",
     "MEAN_STEP_MM",
     "MM_PER",
-    "ROUND_CEILING",
-    "ROUND_FLOOR",
     "Length",
     "Limits",
     "Position",
@@ -146,6 +135,5 @@ __all__ = [
     "mean_text",
     "parse_length",
     "plain",
-    "shown_mm",
     "to_mm",
 ]

@@ -3,16 +3,14 @@
 from collections.abc import Sequence
 from decimal import Decimal
 
-from daq.errors import Refused
 from daq.evaluation import JournalResult, evaluate
 from daq.events import RULES, Closed
 from daq.job import planned
 from daq.plan import JournalPlan
-from daq.session import State, Taken, fates, step_mm
+from daq.session import State, Taken, fate, fates, step_mm
 from daq.terms import EXACT, Position
 from daq.verifier import age_words
 from daq.version import __version__
-from drivers.reading import utc_text
 
 ACCEPTED, REJECTED, ABANDONED, OPEN = "accepted", "rejected", "abandoned", "open"
 
@@ -37,7 +35,7 @@ def judge_journal(state: State, journal: JournalPlan) -> JournalResult:
     """One journal by the readings that stand now."""
     positions = planned(journal)
     taken = [state.standing[p] for p in positions if p in state.standing]
-    steps = [step_mm(state, reading.sent) for reading in taken]
+    steps = [step_mm(state, reading) for reading in taken]
     return evaluate(
         journal.name,
         journal.group,
@@ -59,7 +57,7 @@ def natural_verdict(state: State) -> str:
     `rejected`.
     """
     passed = any(j.event.passed and j.event.phase == "before" for j in state.judged)
-    proven = all(fate == "proven" for fate in fates(state).values())
+    proven = all(found == "proven" for found in fates(state).values())
     return ACCEPTED if passed and proven else REJECTED
 
 
@@ -78,6 +76,8 @@ def close(state: State, verdict: str | None = None, said: Sequence[str] = ()) ->
 def reasons(state: State, verdict: str, said: Sequence[str] = ()) -> list[str]:
     """Why, in words with numbers; also what was not known."""
     words = list(said)
+    if not state.standing and verdict != OPEN:
+        words.append("nothing of the part was measured")
     for judged in state.judged:
         event = judged.event
         if not event.passed:
@@ -99,18 +99,20 @@ def reasons(state: State, verdict: str, said: Sequence[str] = ()) -> list[str]:
     if not any(j.event.passed and j.event.phase == "before" for j in state.judged):
         words.append("no before-check ever passed")
     found = list(fates(state).values())
-    for fate, meaning in (
+    for state_of, meaning in (
         ("tainted", "not proven by a passed check"),
         ("open", "taken after the last passed check"),
     ):
-        count = found.count(fate)
-        if count and (verdict != OPEN or fate == "tainted"):
+        count = found.count(state_of)
+        if count and (verdict != OPEN or state_of == "tainted"):
             words.append(f"{count} of {len(found)} standing readings are {meaning}")
     missing = len(_missing(state))
     if missing:
         places = "place of the plan was" if missing == 1 else "places of the plan were"
         words.append(f"{missing} {places} not measured")
-    if state.gauge is None or state.gauge.permitted_error is None:
+    runs = {taken.run for taken in state.standing.values()} or {len(state.gauges) - 1}
+    gauges = [state.gauges[run] for run in runs]
+    if any(gauge is None or gauge.permitted_error is None for gauge in gauges):
         words.append("the permitted error of the gauge is not known: no gauge file states it")
     return words
 
@@ -127,7 +129,13 @@ def confirmed_below(state: State, journal: JournalPlan) -> str | None:
         journal.limits.low.mm,
         guard_mm(state, [t for t in state.standing.values() if t.position.journal == journal.name]),
     )
-    under = [t for t in state.readings if t.position.journal == journal.name and t.mm < limit]
+    under = [
+        taken
+        for taken in state.readings
+        if taken.position.journal == journal.name
+        and taken.mm < limit
+        and fate(state, taken) != "tainted"  # a gauge that was found wrong scraps no part
+    ]
     for taken in under:
         if state.standing.get(taken.position) is not taken:
             continue
@@ -146,20 +154,19 @@ def confirmed_below(state: State, journal: JournalPlan) -> str | None:
     return None
 
 
-def stint_age_fault(state: State, at_us: int) -> str | None:
-    """Why the running stint's last passed check is too old; None if it is not."""
+def stint_age_fault(state: State, at_us: int, *, is_new_run: bool = False) -> str | None:
+    """Why the running stint's last passed check is too old; None if it is not.
+
+    Only between runs can the clock have gone back: within one it is steady, and what arrived a
+    moment before the judgement may be taken in a moment after it.
+    """
     stint = state.stint
     if stint is None or stint.is_over or stint.last_passed_us is None:
         return None
     age = at_us - stint.last_passed_us
-    if 0 <= age <= state.plan.check.max_age_us:
+    if age <= state.plan.check.max_age_us and (age >= 0 or not is_new_run):
         return None
     return age_words(age, state.plan.check.max_age_us)
-
-
-def opened_text(state: State) -> str:
-    """When the session was opened, as UTC text."""
-    return utc_text(state.opened_us)
 
 
 __all__ = [
@@ -167,14 +174,12 @@ __all__ = [
     "ACCEPTED",
     "OPEN",
     "REJECTED",
-    "Refused",
     "close",
     "confirmed_below",
     "guard_mm",
     "journals",
     "judge_journal",
     "natural_verdict",
-    "opened_text",
     "reasons",
     "stint_age_fault",
 ]

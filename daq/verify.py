@@ -8,15 +8,16 @@ from pathlib import Path
 import msgspec
 
 from daq.checking import judged_event
+from daq.decide import after
 from daq.errors import LedgerDamaged
-from daq.events import RULES, CheckJudged, Closed, Entry, Read, Resumed
+from daq.events import RULES, CheckJudged, Closed, Dropped, Entry, Kept, PlaceTag, Read, Resumed
 from daq.evolve import end_stint
 from daq.export.csv_files import METADATA, TABLES, table_files
 from daq.export.tables import tables
 from daq.manager import begin_state, evolve_state
 from daq.records.ledger import Scan, scan
 from daq.session import State, Status, next_position, position_of, status
-from daq.verdict import ACCEPTED, OPEN, journals, natural_verdict, reasons
+from daq.verdict import ACCEPTED, OPEN, REJECTED, journals, natural_verdict, reasons
 from drivers.reading import utc_text
 
 
@@ -99,8 +100,11 @@ def _replayed(found: Scan, folder: Path) -> tuple[State, list[tuple[int, str]]]:
                 rules = resumed.rules
             case CheckJudged() as stored:
                 unlike = _judgement(state, stored, entry)
-            case Read() as read:
-                unlike = _place(state, read, entry)
+            case Read(place=place):
+                unlike = _place(state, place, entry)
+            case Kept(held=held, place=PlaceTag() as place):
+                answered = after(state, (Dropped(held=held, why=""),), entry.at_us)
+                unlike = _place(answered, place, entry)
             case Closed() as closed:
                 rules = closed.rules
                 unlike = _verdict(state, closed, entry)
@@ -121,14 +125,12 @@ def _judgement(state: State, stored: CheckJudged, entry: Entry) -> list[str]:
     ]
 
 
-def _place(state: State, read: Read, entry: Entry) -> list[str]:
+def _place(state: State, place: PlaceTag, entry: Entry) -> list[str]:
     if status(state) is not Status.MEASURING:
         return [f"line {entry.seq} is a reading of the part while {status(state).value}"]
     asked = next_position(state)
-    if position_of(read.place) != asked:
-        return [
-            f"line {entry.seq} is a reading at {position_of(read.place)}, asked for was {asked}"
-        ]
+    if position_of(place) != asked:
+        return [f"line {entry.seq} is a reading at {position_of(place)}, asked for was {asked}"]
     return []
 
 
@@ -140,6 +142,11 @@ def _verdict(state: State, closed: Closed, entry: Entry) -> list[str]:
             f"{natural_verdict(state)!r}"
         )
     said = tuple(reasons(end_stint(state), closed.verdict))
+    if closed.verdict == REJECTED and natural_verdict(state) == ACCEPTED and closed.reasons == said:
+        differences.append(
+            f"line {entry.seq}, verdict: stored {closed.verdict!r} without a reason, computed "
+            f"again {ACCEPTED!r}"
+        )
     if closed.reasons[len(closed.reasons) - len(said) :] != said:
         differences.append(
             f"line {entry.seq}, reasons: stored {list(closed.reasons)}, computed again {list(said)}"

@@ -6,7 +6,7 @@ from typing import Protocol
 from drivers.checksums import CHECKSUMS
 from drivers.framing import Flaw, Frame, Framer, FrameSpec, Piece
 from drivers.layout import Fields, Layout, Miss
-from drivers.numbers import MOST_EXPONENT
+from drivers.numbers import MOST_DIGITS, MOST_EXPONENT
 from drivers.profile import Profile
 from drivers.reading import Instant, Outcome, Reading, Reject, escaped
 
@@ -167,6 +167,8 @@ class TextCodec:
         power = number.exponent10 + fields.exponent
         if not number.digits or abs(fields.exponent) > MOST_EXPONENT:
             raise _Bad("range", "a number beyond anything a gauge can show")
+        if -power > MOST_DIGITS or len(number.digits.lstrip("0")) > MOST_DIGITS:
+            raise _Bad("range", f"more than {MOST_DIGITS} digits")
         negative = number.negative or fields.sign == "-"
         value = _decimal(negative, number.digits, power)
         unit = fields.unit if fields.unit is not None else profile.unit

@@ -19,6 +19,11 @@ MOST_EXPONENT = 40
 not-a-number convention 9.91E37 and keeps plain notation short."""
 
 
+MOST_DIGITS = 100
+"""Digits of a number that is believed; beyond it a number is `range`. Chosen by us: no gauge shows
+so many, and every value stays exact through all further arithmetic."""
+
+
 class Written(msgspec.Struct, frozen=True, gc=False):
     """A number as it was written: `digits` x 10**`exponent10`, before a separate exponent or sign.
 

@@ -1,4 +1,4 @@
-"""A gauge profile: TOML text to a frozen, checked record; a mistake names file, key and reason."""
+"""A gauge's dialect as a frozen, checked record; `profile_file` makes it of a TOML text."""
 
 from decimal import Decimal
 from pathlib import Path

@@ -7,6 +7,7 @@ buffered stdin could not be ended, and would bring the interpreter down at its e
 import os
 import select
 import sys
+from codecs import getincrementaldecoder
 from collections.abc import Callable
 from functools import partial
 
@@ -73,15 +74,21 @@ class LineEditor:
 
     def __init__(self) -> None:
         self.text = ""
-        self._in_escape = False
+        self._escape = ""
 
     def press(self, key: str) -> str | None:
         """One character; gives the line when it is ended by Enter."""
-        if self._in_escape:
-            # Arrow and function keys send ESC [ … letter; none of them means anything here.
-            self._in_escape = not (key.isalpha() or key == "~")
-        elif key == "\x1b":
-            self._in_escape = True
+        if self._escape == "\x1b" and key in "[O":
+            self._escape += key
+            return None
+        if len(self._escape) > 1:
+            # Arrow and function keys: ESC [ numbers letter, or ESC O letter. None means anything.
+            if key.isalpha() or key == "~":
+                self._escape = ""
+            return None
+        self._escape = ""  # Escape alone means nothing, and the next key is itself
+        if key == "\x1b":
+            self._escape = key
         elif key in "\r\n":
             line, self.text = self.text, ""
             return line
@@ -117,10 +124,11 @@ class TerminalKeys:
     def __call__(self, put: Callable[[Item], None]) -> None:
         """Put a line whenever Enter is pressed."""
         editor = LineEditor()
+        decoder = getincrementaldecoder("utf-8")("ignore")
         while data := self._input.read():
             if data == END_OF_INPUT:
                 break
-            for key in data.decode("utf-8", "ignore"):
+            for key in decoder.decode(data):
                 line = editor.press(key)
                 if line is not None:
                     put(Typed(line))

@@ -3,6 +3,7 @@
 import json
 import sys
 from collections.abc import Sequence
+from contextlib import ExitStack
 from datetime import UTC, datetime
 from decimal import Decimal
 from pathlib import Path
@@ -67,13 +68,32 @@ def choose_again(
     if gauge is not None:
         return choose(port, profile, gauge, home)
     file = None
-    if last.gauge_file is not None and port is None and profile is None:
+    if last.gauge_file is not None:
         file = parse_gauge(last.gauge_file, last.source.gauge, "the gauge file in the ledger")
-    url = port or last.source.port
+    url = port or _found_again(last) or last.source.port
     check_port_name(url)
     if profile is not None:
         return Chosen(url, load_profile(profile, home), file)
     return Chosen(url, parse_profile(last.profile, "the profile in the ledger"), file)
+
+
+def _found_again(last: Setup) -> str | None:
+    """Where the last run's device is now, if it is one that is known by its serial number."""
+    if last.source.serial is None:
+        return None
+    from drivers.discovery import port_of  # noqa: PLC0415 - scans the machine
+
+    return port_of(last.source.device)
+
+
+def refuse_other(chosen: Chosen, port: Port) -> None:
+    """Raises SettingsError if the port shows another device than the gauge file names."""
+    gauge = chosen.gauge
+    if gauge is not None and gauge.identity not in (None, port.identity.text):
+        raise SettingsError(
+            f"The device on {port.name} is {port.identity.text}, the gauge file of {gauge.name} "
+            f"says {gauge.identity}. Plug that gauge in, or correct the file."
+        )
 
 
 def keep_plan(folder: Path, text: str) -> None:
@@ -212,6 +232,12 @@ def show_for(context: Context) -> PlainShow | LiveShow:
     return PlainShow() if context.is_plain else LiveShow()
 
 
+def _keyboard(show: RunShow) -> TerminalKeys | StdinLines | None:
+    if isinstance(show, LiveShow) and sys.stdin is not None and sys.stdin.isatty():
+        return TerminalKeys(show.typing)
+    return lines_if_any()
+
+
 def run_session(
     context: Context,
     manager: SessionManager,
@@ -224,34 +250,28 @@ def run_session(
     is_unattended: bool = False,
 ) -> int:
     """Run to the end, write the tables, tell the result; gives the exit code."""
-    show = show or show_for(context)
-    keyboard: TerminalKeys | StdinLines | None = None
-    if not is_unattended:
-        if isinstance(show, LiveShow) and sys.stdin is not None and sys.stdin.isatty():
-            keyboard = TerminalKeys(show.typing)
-        else:
-            keyboard = lines_if_any()
-    for text in cannot_be_seen(chosen, port):
-        print(f"Note: {text}.", file=sys.stderr)
-    runner = Runner(manager, port, chosen.profile, clock, keyboard, show)
-    try:
+    with ExitStack() as at_the_end:
+        at_the_end.callback(manager.close)
+        at_the_end.callback(port.close)
+        show = show or show_for(context)
         try:
-            runner.run(first)
-        finally:
-            show.end()
-            if keyboard is not None:
-                keyboard.stop()
-        return finish(context, manager)
-    except BrokenPipeError as error:
-        raise LedgerNotWritten(
-            manager.folder, "whoever read this program's output has gone; the ledger is whole"
-        ) from error
-    except (KeyboardInterrupt, PortError, LedgerNotWritten):
-        if manager.state.closed is None:
-            print(where_words(OPEN, manager.folder), file=sys.stderr)
-        raise
-    finally:
-        manager.close()
+            for text in cannot_be_seen(chosen, port):
+                print(f"Note: {text}.", file=sys.stderr)
+            with ExitStack() as at_the_runs_end:
+                keyboard = None if is_unattended else _keyboard(show)
+                if keyboard is not None:
+                    at_the_runs_end.callback(keyboard.stop)
+                at_the_runs_end.callback(show.end)
+                Runner(manager, port, chosen.profile, clock, keyboard, show).run(first)
+            return finish(context, manager)
+        except BrokenPipeError as error:
+            raise LedgerNotWritten(
+                manager.folder, "whoever read this program's output has gone; the ledger is whole"
+            ) from error
+        except (KeyboardInterrupt, PortError, LedgerNotWritten):
+            if manager.state.closed is None:
+                print(where_words(OPEN, manager.folder), file=sys.stderr)
+            raise
 
 
 def finish(context: Context, manager: SessionManager) -> int:

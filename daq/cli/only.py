@@ -1,7 +1,5 @@
 """`--only M1 M2`: an option that takes several names, as people write it."""
 
-from pathlib import Path
-
 import click
 
 
@@ -16,15 +14,16 @@ class TakesNames(click.Command):
 def spread(args: list[str]) -> list[str]:
     """The arguments with one `--only` before each name.
 
-    The last name is the command's own argument if that would be missing otherwise and such a file
-    or folder exists: `--only M1 M2 plan.toml`.
+    The last name is the command's own argument where that would be missing otherwise:
+    `--only M1 M2 plan.toml`. `--` ends the names.
     """
-    out: list[str] = []
     names: list[str] = []
     rest: list[str] = []
-    words = iter(args)
     taking = False
-    for word in words:
+    for place, word in enumerate(args):
+        if word == "--":
+            rest += args[place:]
+            break
         if word == "--only":
             taking = True
         elif word.startswith("-"):
@@ -34,12 +33,9 @@ def spread(args: list[str]) -> list[str]:
             names.append(word)
         else:
             rest.append(word)
-    has_argument = (bool(rest) and not rest[0].startswith("-")) or _has_positional(rest)
-    if names and not has_argument and Path(names[-1]).exists():
+    if names and not _has_positional(rest):
         rest.append(names.pop())
-    for name in names:
-        out += ["--only", name]
-    return rest + out
+    return [word for name in names for word in ("--only", name)] + rest
 
 
 _FLAGS = {"--json", "--plain", "--debug", "--help", "-h"}
@@ -48,7 +44,9 @@ _FLAGS = {"--json", "--plain", "--debug", "--help", "-h"}
 def _has_positional(rest: list[str]) -> bool:
     """A word that is no option and no option's value."""
     is_value = False
-    for word in rest:
+    for place, word in enumerate(rest):
+        if word == "--":
+            return place + 1 < len(rest)
         if word.startswith("-"):
             is_value = word not in _FLAGS and "=" not in word
         elif is_value:

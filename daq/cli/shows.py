@@ -1,8 +1,9 @@
 """Where a run is shown: a redrawn terminal, plain lines, or JSON Lines."""
 
 import sys
+import threading
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Protocol, TextIO
+from typing import Protocol, TextIO
 
 from daq.cli.views import last_sent, screen
 from daq.commands import WORDS
@@ -12,9 +13,6 @@ from daq.manager import Step
 from daq.projections import news, prompt
 from daq.runner import Show
 from daq.session import State
-
-if TYPE_CHECKING:
-    pass
 
 
 class RunShow(Show, Protocol):
@@ -89,6 +87,7 @@ class LiveShow:
         self._state: State | None = None
         self._news: list[str] = []
         self._typed = ""
+        self._drawing = threading.Lock()
 
     def begun(self, state: State) -> None:
         """Begin to draw."""
@@ -127,6 +126,10 @@ class LiveShow:
         self._live.stop()
 
     def _draw(self) -> None:
+        with self._drawing:  # the keyboard's thread draws too, and never an older state
+            self._draw_now()
+
+    def _draw_now(self) -> None:
         state = self._state
         if state is None:
             return

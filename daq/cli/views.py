@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 from daq.evaluation import JournalResult
 from daq.events import Sent
-from daq.projections import progress, prompt, value_words
+from daq.projections import progress, prompt
 from daq.session import CheckTaken, State, Taken
 from daq.verdict import confirmed_below, judge_journal
 
@@ -175,11 +175,12 @@ def screen(
     typing = Text.assemble(("> ", "bold"), typed, ("▏", "dim"))
     return Group(
         Panel(Group(top, bar), title=Text(state.opened.part or state.plan.part)),
-        journal_table(results),
+        # A low terminal cuts the end off: what must be read comes before the table.
         *([warnings] if warnings else []),
         said,
         typing,
         Text(f"words: {allowed}", style="dim"),
+        journal_table(results),
     )
 
 
@@ -199,5 +200,4 @@ __all__ = [
     "last_sent",
     "screen",
     "summary_lines",
-    "value_words",
 ]

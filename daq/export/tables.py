@@ -207,7 +207,7 @@ def _reading_rows(state: State, verdict: str) -> tuple[tuple[str, ...], ...]:
                 verdict,
                 str(taken.stint),
                 "false",
-                opened.setup.local_offset,
+                state.setups[taken.run].local_offset,
                 state.plan.part,
             )
         )

@@ -72,7 +72,7 @@ def scan_bytes(data: bytes, folder: Path) -> Scan:
         elif unsealed(last[:-1], chain) is not None:
             raise LedgerDamaged(folder, number, "ends in a byte that is not its line feed")
     if not entries:
-        raise LedgerDamaged(folder, 0, "it holds no whole line, so nothing was acknowledged yet")
+        raise LedgerDamaged(folder, 0, "it holds no whole line: nothing was ever stored in it")
     _order(entries, folder)
     return Scan(tuple(entries), chain, whole, torn, lacks_lf)
 

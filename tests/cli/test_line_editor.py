@@ -24,6 +24,12 @@ def test_backspace_and_clear_take_back() -> None:
 
 def test_arrow_and_function_keys_mean_nothing() -> None:
     assert typed("ba\x1b[Ack\x1b[15~\r") == (["back"], "")
+    assert typed("\x1bOPback\r") == (["back"], "")
+
+
+def test_escape_alone_takes_nothing_with_it() -> None:
+    assert typed("\x1b\rkeep\r") == (["", "keep"], "")
+    assert typed("\x1bkeep\r") == (["keep"], "")
 
 
 @given(st.text(max_size=200))

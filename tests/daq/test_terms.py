@@ -9,8 +9,6 @@ from hypothesis import strategies as st
 
 from daq.terms import (
     EXACT,
-    ROUND_CEILING,
-    ROUND_FLOOR,
     Length,
     Limits,
     Position,
@@ -18,7 +16,6 @@ from daq.terms import (
     mean_text,
     parse_length,
     plain,
-    shown_mm,
     to_mm,
 )
 
@@ -221,21 +218,6 @@ def test_a_float_never_becomes_a_length() -> None:
         EXACT.multiply(Decimal("1E+999999"), Decimal("1E+999999"))
 
 
-def test_the_ambient_decimal_context_changes_no_length() -> None:
-    with localcontext(prec=2):
-        assert parse_length("2.3610 in").mm == Decimal("59.9694")
-        assert mean_text(Fraction(599725, 10**4)) == "59.97250"
-        assert shown_mm(Decimal("59.96945"), 4) == "59.9694"
-
-
-def test_a_shown_length_is_rounded_once_as_asked() -> None:
-    tie = Decimal("114.2365")
-    assert shown_mm(tie, 3) == "114.236"  # half to even: 6 is even
-    assert shown_mm(tie, 3, ROUND_CEILING) == "114.237"
-    assert shown_mm(tie, 3, ROUND_FLOOR) == "114.236"
-    assert shown_mm(Decimal("60"), 3) == "60.000"
-
-
 def test_a_tolerance_is_high_minus_low_whatever_the_units() -> None:
     # 2.1649 in = 54.98846 mm, less 54.97
     limits = Limits(low=parse_length("54.97 mm"), high=parse_length("2.1649 in"))
@@ -247,3 +229,9 @@ def test_a_position_is_written_as_journal_station_angle_and_repeat_from_the_seco
     assert str(Position("M1", "front", 45)) == "M1/front/45"
     assert str(Position("M1", "front", 45, 2)) == "M1/front/45/2"
     assert Position("M1", "front", 45, 2).place == "front/45"
+
+
+def test_the_ambient_decimal_context_changes_no_length() -> None:
+    with localcontext(prec=2):
+        assert parse_length("2.3610 in").mm == Decimal("59.9694")
+        assert mean_text(Fraction(599725, 10**4)) == "59.97250"

@@ -4,7 +4,9 @@ from collections.abc import Callable
 
 import pytest
 
-from drivers.reading import Outcome, Reading, Reject, plain
+from drivers.codec import codec_for
+from drivers.profile_file import parse_profile
+from drivers.reading import Instant, Outcome, Reading, Reject, plain
 
 Decode = Callable[..., list[Outcome]]
 
@@ -249,3 +251,32 @@ def test_a_reject_counts_what_it_does_not_keep(decode: Decode) -> None:
     got = reject(decode(HEAD + "max_bytes = 8\n" + NUMBER, b"9" * 5000 + b"\r\n"))
     assert (got.code, got.raw, got.skipped) == ("overlong", b"9" * 8, 4992)
     assert "4992 more bytes" in got.detail
+
+
+@pytest.mark.parametrize("digits", ["1" * 101 + ".0", "0." + "0" * 150 + "1"])
+def test_more_digits_than_any_gauge_shows_are_out_of_range(digits: str) -> None:
+    text = GOOD_LONG.replace("max_bytes = 32", "max_bytes = 4096")
+    codec = codec_for(parse_profile(text, "long.toml"))
+    (outcome,) = codec.feed(digits.encode() + b"\n", Instant(0, 0))
+    assert isinstance(outcome, Reject)
+    assert outcome.code == "range"
+
+
+def test_leading_zeros_are_no_digits() -> None:
+    text = GOOD_LONG.replace("max_bytes = 32", "max_bytes = 4096")
+    codec = codec_for(parse_profile(text, "long.toml"))
+    (outcome,) = codec.feed(b"0" * 500 + b"59.980\n", Instant(0, 0))
+    assert isinstance(outcome, Reading)
+    assert plain(outcome.value) == "59.980"
+
+
+GOOD_LONG = """schema = 1
+id = "long"
+kind = "text"
+[frame]
+end = "\\n"
+max_bytes = 32
+[[layout]]
+name = "number"
+form = "fixed"
+"""

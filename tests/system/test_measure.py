@@ -61,7 +61,7 @@ def test_a_failed_before_check_without_a_keyboard_rejects_the_session(shop: Shop
     assert program.end() == 1
     assert program.result["verdict"] == "rejected"
     assert "nobody was at a keyboard" in program.result["reasons"][0]
-    assert "mean error +0.0055 mm, permitted 0.0020 mm" in program.result["reasons"][1]
+    assert "mean error +0.0055 mm, permitted 0.0020 mm" in program.result["reasons"][2]
     assert not (shop.session / "readings.csv").exists()
 
 

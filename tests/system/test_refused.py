@@ -230,3 +230,34 @@ def test_listen_explains_a_wrong_baud_rate(shop: Shop, call: Call, tmp_path: Pat
     codes = [line.split('"error": "')[1].split('"')[0] for line in result.stdout.splitlines()]
     assert codes == ["encoding"] * 4 + ["overlong"]
     assert result.stderr.count("check the baud rate") == 1
+
+
+def test_another_device_than_the_gauge_file_names_is_refused(shop: Shop, call: Call) -> None:
+    gauges = shop.home / "gauges"
+    gauges.mkdir(parents=True)
+    text = f'schema = 1\nprofile = "{shop.profile}"\nport = "{shop.gauge.port}"\n'
+    (gauges / "mic.toml").write_text(text + 'identity = "usb:1209:0001:A1"\n')
+    arguments = ("--gauge", "mic", "--home", str(shop.home), "--session", str(shop.session))
+    said = refusal(call("measure", str(shop.plan), *arguments), 2)
+    assert "usb:1209:0001:A1" in said
+    assert not shop.session.exists()
+
+
+def test_a_resume_keeps_what_the_gauge_file_said(shop: Shop) -> None:
+    gauges = shop.home / "gauges"
+    gauges.mkdir(parents=True)
+    text = f'schema = 1\nprofile = "{shop.profile}"\nport = "{shop.gauge.port}"\n'
+    (gauges / "mic.toml").write_text(text + 'permitted_error = "0.002 mm"\n')
+    program = shop.run(
+        *("measure", str(shop.plan), "--gauge", "mic", "--session", str(shop.session))
+    )
+    program.wait_for("stint")
+    shop.check(program)
+    program.interrupt()
+    program.end()
+    again = shop.resume("--port", shop.gauge.port)
+    assert again.events[-1]["setup"]["source"]["gauge"] == "mic"
+    assert "permitted_error" in again.events[-1]["setup"]["gauge_file"]
+    assert shop.check(again)["phase"] == "during"
+    again.type("abandon enough")
+    assert again.end() == 1

@@ -95,13 +95,20 @@ class _Operator:
         self._asked.put(what)
 
     def _work(self) -> None:
-        from simulator.clock import WallClock  # noqa: PLC0415 - only when it runs
-        from simulator.scenario import parse, play  # noqa: PLC0415
-
         while (what := self._asked.get()) is not None:
             if self._over.wait(BETWEEN_PRESSES_S):
                 return
+            self._press(what)
+
+    def _press(self, what: str) -> None:
+        from simulator.clock import WallClock  # noqa: PLC0415 - only when it runs
+        from simulator.scenario import parse, play  # noqa: PLC0415
+
+        try:
             play(parse(f"{what}\npress\n"), self._player, self._link, WallClock())
+        except Exception:
+            self._link.unplug()  # so that the session ends instead of waiting for ever
+            raise
 
 
 def _player() -> "Player":

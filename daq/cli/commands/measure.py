@@ -1,5 +1,6 @@
 """`jbridge measure PLAN`: a session from the first check to the tables."""
 
+import os
 from pathlib import Path
 from typing import Any
 
@@ -101,6 +102,7 @@ def command(
         raise LedgerError(folder, "this folder exists already; a session needs a new one")
     opened_port = open_port(chosen.port, chosen.profile.link)
     try:
+        measuring.refuse_other(chosen, opened_port)
         opened = Opened(
             format=FORMAT,
             program=__version__,
@@ -109,7 +111,7 @@ def command(
             job=texts[0],
             part=part_text,
             operator=texts[1],
-            plan_name=plan.name,
+            plan_name=os.fsencode(plan.name).decode("utf-8", "backslashreplace"),
             plan=wanted.text,
             setup=measuring.setup_of(chosen, opened_port, only, stack, stacks, temperatures),
         )

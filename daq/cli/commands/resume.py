@@ -53,12 +53,14 @@ def command(
     chosen = measuring.choose_again(last, port, profile, gauge, home)
     names = only or last.only
     wanted_stack = stack or last.stack
-    stacks = measuring.saved_stacks(state.plan, names, wanted_stack, home) or last.saved_stacks
+    found = measuring.saved_stacks(state.plan, names, wanted_stack, home)
+    stacks = last.saved_stacks | found
     temperatures = measuring.temperatures_of(part_temp, gauge_temp, stack_temp)
     measuring.check_gauge(make_job(state.plan, names, wanted_stack, stacks), chosen)
     clock = Clock()
     opened_port = open_port(chosen.port, chosen.profile.link)
     try:
+        measuring.refuse_other(chosen, opened_port)
         setup = measuring.setup_of(chosen, opened_port, names, wanted_stack, stacks, temperatures)
         manager, first = SessionManager.resume(folder, setup, clock.now().utc_us, reason)
     except BaseException:
