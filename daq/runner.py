@@ -1,8 +1,10 @@
 """Threads and the queue: gauge and keyboard put in, one loop takes out and owns the session."""
 
 import queue
+import signal
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from typing import Protocol, TypeAlias
 
 import msgspec
@@ -26,6 +28,8 @@ QUEUE_SIZE = 1000
 """When so much waits, the gauge thread waits too and the system's own buffer fills: nothing is
 dropped here."""
 
+FULL_WAIT_S = 0.01
+
 
 class Typed(msgspec.Struct, frozen=True):
     """A line from the keyboard, and when it was typed."""
@@ -38,7 +42,11 @@ class KeyboardGone(msgspec.Struct, frozen=True):
     """There is no keyboard, or no more."""
 
 
-Item: TypeAlias = FromGauge | Typed | KeyboardGone
+class Interrupted(msgspec.Struct, frozen=True):
+    """Ctrl-C, or a request to end."""
+
+
+Item: TypeAlias = FromGauge | Typed | KeyboardGone | Interrupted
 Keyboard: TypeAlias = Callable[[Callable[[Item], None]], None]
 """Runs in a thread of its own and puts Typed lines, at last KeyboardGone."""
 
@@ -78,7 +86,9 @@ class Runner:
         self._manager = manager
         self._clock = clock
         self._show = show
-        self._queue: queue.Queue[Item] = queue.Queue(QUEUE_SIZE)
+        # A signal handler may put into this kind of queue at any moment, also while it is read.
+        self._queue: queue.SimpleQueue[Item] = queue.SimpleQueue()
+        self._interrupts = 0
         self._stopping = threading.Event()
         self._gauge = GaugeReader(port, codec_for(profile), clock, self._put)
         self._keyboard = keyboard
@@ -89,8 +99,32 @@ class Runner:
     def run(self, first: Step) -> None:
         """Until the session is closed or left open; `first` holds the lines already stored.
 
-        Raises PortLost when the gauge is gone; whatever ends it, the port is given back.
+        Raises PortLost when the gauge is gone and KeyboardInterrupt when it is interrupted, this
+        between two steps and never within one; whatever ends it, the port is given back.
         """
+        with self._signals():
+            self._run(first)
+
+    @contextmanager
+    def _signals(self) -> Iterator[None]:
+        """Take Ctrl-C and SIGTERM as items of the queue, so that no step is torn apart by one."""
+        before = {
+            number: signal.signal(number, self._interrupt)
+            for number in (signal.SIGINT, signal.SIGTERM)
+        }
+        try:
+            yield
+        finally:
+            for number, handler in before.items():
+                signal.signal(number, handler)
+
+    def _interrupt(self, number: int, frame: object) -> None:
+        self._interrupts += 1
+        if self._interrupts > 1:
+            raise KeyboardInterrupt  # the first one found no hearing: a disk that hangs, perhaps
+        self._queue.put(Interrupted())
+
+    def _run(self, first: Step) -> None:
         self._gauge.start()
         if self._keyboard is not None:
             threading.Thread(target=self._listen, name="keyboard", daemon=True).start()
@@ -117,12 +151,11 @@ class Runner:
             self._put(error)
 
     def _put(self, item: Item) -> None:
-        while not self._stopping.is_set():
-            try:
-                self._queue.put(item, timeout=0.5)
-            except queue.Full:
-                continue
-            return
+        """From the threads: an item, as soon as there is room for it."""
+        while self._queue.qsize() >= QUEUE_SIZE:
+            if self._stopping.wait(FULL_WAIT_S):
+                return
+        self._queue.put(item)
 
     def _one(self) -> None:
         try:
@@ -152,6 +185,9 @@ class Runner:
             case KeyboardGone():
                 self._has_keyboard = False
                 self._stand_in(Step((), ()))
+            case Interrupted():
+                self._flush()
+                raise KeyboardInterrupt
             case Exception():
                 raise item
 
