@@ -131,6 +131,21 @@ WORDS: dict[str, tuple[str, str]] = {
 }
 """The operator's words: what follows each, and what it does."""
 
+BY_WORD: dict[str, type[Command]] = {
+    "back": Back,
+    "retake": Retake,
+    "skip": Skip,
+    "note": Note,
+    "keep": Keep,
+    "drop": Drop,
+    "check": CheckNow,
+    "zeroed": GaugeZeroed,
+    "stop": StopHere,
+    "later": Later,
+    "abandon": Abandon,
+}
+"""The command of each word; those with an argument take it as their only field."""
+
 
 def parse_line(line: str) -> Command | None:
     """The command in a line of text; None for an empty line. Raises Refused with the reason."""
@@ -148,19 +163,5 @@ def parse_line(line: str) -> Command | None:
         raise Refused("argument-not-wanted", f"{word} stands alone: {meaning}")
     if len(rest) > MOST_TEXT:
         raise Refused("too-long", f"at most {MOST_TEXT} characters")
-    return _BUILD[word](rest)
-
-
-_BUILD: dict[str, Callable[[str], Command]] = {
-    "back": lambda rest: Back(),
-    "retake": Retake,
-    "skip": Skip,
-    "note": Note,
-    "keep": lambda rest: Keep(),
-    "drop": lambda rest: Drop(),
-    "check": lambda rest: CheckNow(),
-    "zeroed": lambda rest: GaugeZeroed(),
-    "stop": StopHere,
-    "later": lambda rest: Later(),
-    "abandon": Abandon,
-}
+    make: Callable[..., Command] = BY_WORD[word]
+    return make(rest) if argument else make()

@@ -82,25 +82,11 @@ _WHY_NOT: dict[Status, str] = {
     Status.CLOSED: "the session is closed, and a closed session is final",
 }
 
-_WORDS: dict[str, type[ask.Command]] = {
-    "back": ask.Back,
-    "retake": ask.Retake,
-    "skip": ask.Skip,
-    "note": ask.Note,
-    "keep": ask.Keep,
-    "drop": ask.Drop,
-    "check": ask.CheckNow,
-    "zeroed": ask.GaugeZeroed,
-    "stop": ask.StopHere,
-    "later": ask.Later,
-    "abandon": ask.Abandon,
-}
-
 
 def allowed_words(state: State) -> list[str]:
     """The operator's words that are understood now."""
     now = status(state)
-    return [word for word, command in _WORDS.items() if now in ALLOWED[command]]
+    return [word for word, command in ask.BY_WORD.items() if now in ALLOWED[command]]
 
 
 def decide(state: State, command: ask.Command, at_us: int) -> Events:
