@@ -5,6 +5,7 @@ from typing import TypeAlias
 
 from drivers.errors import PortNameError
 from drivers.ports.base import Port
+from drivers.ports.usb_name import is_usb_name, parse_usb_name
 from drivers.profile import Link
 
 Factory: TypeAlias = Callable[[str, Link], Port]
@@ -16,12 +17,21 @@ def _serial(name: str, link: Link) -> Port:
     return open_serial(name, link)
 
 
+def _usb(name: str, link: Link) -> Port:
+    from drivers.ports.usb_keyboard import open_usb_keyboard  # noqa: PLC0415 - loads pyusb
+
+    return open_usb_keyboard(name, link)
+
+
 FACTORIES: dict[str, Factory] = {
     "socket": _serial,
     "rfc2217": _serial,
     "loop": _serial,
+    "usb": _usb,
 }
-"""URL schemes; a name without one is a device path."""
+"""First words of a name; a name without one is a device path."""
+
+_URLS = ("socket", "rfc2217", "loop")
 
 
 def check_port_name(name: str) -> None:
@@ -40,16 +50,24 @@ def open_port(name: str, link: Link) -> Port:
 def _factory(name: str) -> Factory:
     if not name or not name.isprintable():
         raise PortNameError(repr(name), "not a port name: it is empty or has control characters")
+    if is_usb_name(name):
+        parse_usb_name(name)
+        return FACTORIES["usb"]
     scheme, mark, _ = name.partition("://")
     if mark:
-        if scheme in FACTORIES:
+        if scheme in _URLS:
             _check_url(name, scheme)
             return FACTORIES[scheme]
-        known = ", ".join(f"{word}://" for word in FACTORIES)
-        raise PortNameError(name, f"unknown kind; use a device path or one of {known}")
+        known = ", ".join(f"{word}://" for word in _URLS)
+        raise PortNameError(
+            name, f"unknown kind; use a device path, one of {known}, or usb:VVVV:PPPP"
+        )
     if name.startswith("/") or (name.upper().startswith("COM") and name[3:].isdigit()):
         return _serial
-    raise PortNameError(name, "not a device path (like /dev/ttyUSB0) and not a URL like socket://")
+    raise PortNameError(
+        name,
+        "not a device path (like /dev/ttyUSB0), not a URL like socket://, and not usb:VVVV:PPPP",
+    )
 
 
 def _check_url(name: str, scheme: str) -> None:

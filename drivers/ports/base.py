@@ -9,11 +9,13 @@ class DeviceId(msgspec.Struct, frozen=True):
     """Which device is on a port: `text` is the same after a replug.
 
     `serial` is the device's own serial number where the link shows one; without it the text names
-    the socket or the path, and a device swapped behind it cannot be noticed.
+    the socket or the path, and a device swapped behind it cannot be noticed. `socket` is the USB
+    socket that it is plugged into, as the system numbers it; "" where there is none.
     """
 
     text: str
     serial: str | None = None
+    socket: str = ""
 
 
 class Port(Protocol):
@@ -38,6 +40,12 @@ class Port(Protocol):
 
     def write(self, data: bytes) -> None:
         """Send all of `data` in bounded time; raises PortLost."""
+        ...
+
+    def notices(self) -> tuple[str, ...]:
+        """What the link met since the last call and no byte shows, in order: stable words like
+        `rollover`, harmless on any terminal. Bounded, whatever the device sends.
+        """
         ...
 
     def wake(self) -> None:

@@ -14,7 +14,11 @@ import time
 import serial
 from serial.serialutil import SerialException, SerialTimeoutException
 
+from drivers.attached.access import rights_on, why_not
+from drivers.attached.holders import holders_of
+from drivers.discovery import identity_of, may_be_usb
 from drivers.errors import PortBusy, PortError, PortLost, PortUnavailable
+from drivers.ports import network
 from drivers.ports.base import DeviceId
 from drivers.profile import Link
 
@@ -39,8 +43,16 @@ _BITS = {5: serial.FIVEBITS, 6: serial.SIXBITS, 7: serial.SEVENBITS, 8: serial.E
 class SerialPort:
     """One open pyserial port."""
 
-    def __init__(self, name: str, device: serial.SerialBase, identity: DeviceId) -> None:
+    def __init__(
+        self,
+        name: str,
+        device: serial.SerialBase,
+        identity: DeviceId,
+        notices: tuple[str, ...] = (),
+    ) -> None:
         self._name = name
+        self._notices = notices
+        self._first = b""
         self._device = device
         self._identity = identity
         self._lock = threading.Lock()
@@ -92,6 +104,8 @@ class SerialPort:
             raise self._lost(error) from error
         if not data:
             raise self._lost(None)
+        if len(self._first) < network.FIRST_BYTES:
+            self._first += data[: network.FIRST_BYTES]
         return data
 
     def _read_in_steps(self, timeout_s: float | None) -> bytes:
@@ -118,6 +132,8 @@ class SerialPort:
         except SerialTimeoutException as error:
             raise PortLost(self._name, _NOT_TAKEN) from error
         except _FAILURES as error:
+            if isinstance(error.__context__, TimeoutError):
+                raise PortLost(self._name, _NOT_TAKEN) from error
             raise self._lost(error) from error
 
     def _write_fd(self, fd: int, data: bytes) -> None:
@@ -136,6 +152,11 @@ class SerialPort:
             except OSError as error:
                 raise self._lost(error) from error
 
+    def notices(self) -> tuple[str, ...]:
+        """What was met when it was opened; later it all shows in the bytes."""
+        notices, self._notices = self._notices, ()
+        return notices
+
     def wake(self) -> None:
         """End a waiting `read` early."""
         with self._lock:
@@ -152,11 +173,8 @@ class SerialPort:
             os.close(self._wake_read)
             os.close(self._wake_write)
         _claim(self._name, self._device, False)
-        link = getattr(self._device, "_socket", None)
         with contextlib.suppress(*_FAILURES):
             self._device.close()
-        if link is not None:
-            link.close()  # pyserial leaves it open where the other end reset the connection
 
     def _lost(self, error: Exception | None) -> PortLost:
         if self._name.startswith("/") and os.path.exists(self._name) and error is None:
@@ -164,8 +182,8 @@ class SerialPort:
                 "the gauge hung up although the device is still there; another program may be "
                 "reading the same port: close it"
             )
-        elif "://" in self._name:
-            reason = "the other end closed the connection: check it"
+        elif network.is_network(self._name):
+            reason = network.why_lost(error, self._first)
         else:
             reason = "it is gone: unplugged or switched off. Plug it in again"
         if error is not None:
@@ -178,13 +196,18 @@ _NOT_TAKEN = f"it did not take the bytes within {WRITE_TIMEOUT_S:g} s (flow cont
 
 def open_serial(name: str, link: Link) -> SerialPort:
     """Open and configure; exclusive where the system can. Raises PortUnavailable or PortBusy."""
+    device: serial.SerialBase | None = None
+    notices: tuple[str, ...] = ()
     try:
-        device = serial.serial_for_url(name, do_not_open=True)
+        if network.is_network(name):
+            device = network.client(name)
+        else:
+            device = serial.serial_for_url(name, do_not_open=True)
         device.baudrate = link.baud
         device.bytesize = _BITS[link.bits]
         device.parity = link.parity
         device.stopbits = int(link.stop) if link.stop in (1, 2) else link.stop
-        if name.startswith("rfc2217"):
+        if isinstance(device, network.TelnetClient):
             device.timeout = _STEP_S  # write_timeout is not implemented there
         else:
             device.write_timeout = WRITE_TIMEOUT_S
@@ -194,13 +217,20 @@ def open_serial(name: str, link: Link) -> SerialPort:
             device.rts = link.rts
         if "://" not in name:
             device.exclusive = True
-        device.open()
+        if isinstance(device, network.TelnetClient):
+            notices = network.open_rfc2217(device, name)
+        else:
+            device.open()
+        network.watch_over(device, WRITE_TIMEOUT_S)
     except _FAILURES as error:
-        raise _refused(name, error) from error
+        raise _refused(name, device, error) from error
     except (ValueError, KeyError) as error:
-        raise PortUnavailable(name, f"its settings are not understood ({error})") from error
+        reason = network.why_not_open(device, _words(error))
+        reason = reason or f"its settings are not understood ({_words(error)})"
+        raise PortUnavailable(name, reason) from error
     _claim(name, device, True)
-    return SerialPort(name, device, identity_of(name))
+    _keep_lines_up(name, device)
+    return SerialPort(name, device, identity_of(name), notices)
 
 
 def _claim(name: str, device: serial.SerialBase, is_claimed: bool) -> None:
@@ -217,6 +247,17 @@ def _claim(name: str, device: serial.SerialBase, is_claimed: bool) -> None:
         fcntl.ioctl(fd, termios.TIOCEXCL if is_claimed else termios.TIOCNXCL)
 
 
+def _keep_lines_up(name: str, device: serial.SerialBase) -> None:
+    """Closing shall not drop DTR: a gauge that is fed by it would lose its zero at each opening."""
+    fd = _descriptor(device)
+    if "://" in name or fd is None or _TERMIOS_ERROR is OSError:
+        return
+    with contextlib.suppress(*_FAILURES):
+        settings = termios.tcgetattr(fd)
+        settings[2] &= ~termios.HUPCL
+        termios.tcsetattr(fd, termios.TCSANOW, settings)
+
+
 def _descriptor(device: serial.SerialBase) -> int | None:
     try:
         fd = device.fileno()
@@ -225,24 +266,35 @@ def _descriptor(device: serial.SerialBase) -> int | None:
     return fd if isinstance(fd, int) and fd >= 0 else None
 
 
-def _refused(name: str, error: Exception) -> PortError:
+def _refused(name: str, device: serial.SerialBase | None, error: Exception) -> PortError:
     number = getattr(error, "errno", None)
     words = _words(error)
+    if isinstance(device, network.TelnetClient) and network.is_in_use(device.said_at_first()):
+        return PortBusy(name, "the server says that another program is connected to it. Close that")
     if number in (errno.EAGAIN, errno.EBUSY) or "exclusively lock" in words:
-        return PortBusy(name, "another program is using it. Close that program, then try again")
+        return PortBusy(name, _busy(name))
     if number == errno.ENOENT:
         return PortUnavailable(
             name, "it does not exist. Plug the gauge in and see `jbridge ports` for what is there"
         )
-    if number == errno.EACCES:
-        return PortUnavailable(
-            name,
-            "this user may not open it. Add the user to the group that owns the device (dialout on "
-            "Debian) and log in again, or install a rule like the one in udev/",
+    if number in (errno.EACCES, errno.EPERM):
+        reason = (
+            why_not(rights_on(name), name, is_usb=may_be_usb(name))
+            or "the system does not let this program open it"
         )
+        return PortUnavailable(name, reason)
     if "Could not configure port" in words or isinstance(error, _TERMIOS_ERROR):
         return PortUnavailable(name, f"it is not a serial port, or refuses its settings ({words})")
-    return PortUnavailable(name, f"it cannot be opened ({words})")
+    reason = network.why_not_open(device, words) if network.is_network(name) else ""
+    return PortUnavailable(name, reason or f"it cannot be opened ({words})")
+
+
+def _busy(name: str) -> str:
+    holders = holders_of([name])[name]
+    if not holders:
+        return "another program is using it. Close that program, then try again"
+    verb = "is" if len(holders) == 1 else "are"
+    return f"{' and '.join(map(str, holders))} {verb} using it. Close it, then try again"
 
 
 def _words(error: Exception) -> str:
@@ -252,30 +304,3 @@ def _words(error: Exception) -> str:
 
 def _millis(seconds: float) -> int:
     return max(0, round(seconds * 1000))
-
-
-def identity_of(name: str) -> DeviceId:
-    """How the device on port `name` is known again: its USB serial number, else the name.
-
-    A number that two attached devices share tells neither, so it is not used.
-    """
-    if "://" in name or _TERMIOS_ERROR is OSError or not _may_be_usb(name):
-        return DeviceId(name)
-    from serial.tools.list_ports import comports  # noqa: PLC0415 - scans the machine
-
-    ports = list(comports())
-    real = os.path.realpath(name)
-    for port in ports:
-        if port.device == real and port.vid is not None:
-            usb = f"usb:{port.vid:04x}:{port.pid:04x}"
-            same = [p for p in ports if (p.vid, p.pid) == (port.vid, port.pid)]
-            number = port.serial_number
-            if number and sum(p.serial_number == number for p in same) == 1:
-                return DeviceId(f"{usb}:{number}", number)
-            return DeviceId(f"{usb}@{port.location or name}")
-    return DeviceId(name)
-
-
-def _may_be_usb(name: str) -> bool:
-    base = os.path.basename(os.path.realpath(name))
-    return base.startswith(("ttyUSB", "ttyACM", "cu."))

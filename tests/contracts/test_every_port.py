@@ -14,9 +14,10 @@ import serial
 from serial.rfc2217 import PortManager
 
 from drivers.errors import PortLost
-from drivers.ports import FACTORIES, open_port
+from drivers.ports import FACTORIES, open_port, usb_interface
 from drivers.ports.base import Port
 from drivers.profile import Link
+from tests.drivers.fake_usb import FakeDevice, FakeUsb, typed
 
 PATIENCE_S = 5.0
 
@@ -171,13 +172,39 @@ class Loop:
         """Nothing to give back."""
 
 
+class Keyboard:
+    """A keyboard-type gauge on a bus that is played: it types, and nothing can be sent to it."""
+
+    name = "usb:1209:0002@1-2"
+
+    def __init__(self) -> None:
+        self._device = FakeDevice(serial=None)
+        self._bus = FakeUsb(self._device)
+        usb_interface.BACKEND = self._bus
+
+    def send(self, data: bytes) -> None:
+        self._bus.send(self._device, *typed(data.decode()))
+
+    def received(self, count: int) -> bytes:
+        raise NotImplementedError
+
+    def lose(self) -> None:
+        self._bus.unplug(self._device)
+
+    def close(self) -> None:
+        usb_interface.BACKEND = None
+
+
 KINDS: dict[str, Callable[[], OtherEnd]] = {
     "device": Pty,
     "socket": Tcp,
     "rfc2217": Rfc2217,
     "loop": Loop,
+    "usb": Keyboard,
 }
 WITH_ANOTHER_END = [kind for kind in KINDS if kind != "loop"]
+WITH_BYTES_BOTH_WAYS = [kind for kind in KINDS if kind != "usb"]
+"""Keys are characters of a layout, one way only."""
 
 
 def gathered(port: Port, count: int) -> bytes:
@@ -215,6 +242,7 @@ def test_silence_is_no_bytes_in_time(port: Port) -> None:
     assert time.monotonic() - began < 2.0
 
 
+@pytest.mark.parametrize("end", WITH_BYTES_BOTH_WAYS, indirect=True)
 def test_every_byte_value_arrives_unchanged(end: OtherEnd, port: Port) -> None:
     every = bytes(range(256))
     end.send(every)
@@ -222,12 +250,13 @@ def test_every_byte_value_arrives_unchanged(end: OtherEnd, port: Port) -> None:
 
 
 def test_bytes_that_wait_are_read_without_waiting(end: OtherEnd, port: Port) -> None:
-    end.send(b"+59.982\r\n")
-    assert gathered(port, 9) == b"+59.982\r\n"
-    end.send(b"-1.5\r\n")
-    assert gathered(port, 6) == b"-1.5\r\n"
+    end.send(b"+59.982\n")
+    assert gathered(port, 8) == b"+59.982\n"
+    end.send(b"-1.5\n")
+    assert gathered(port, 5) == b"-1.5\n"
 
 
+@pytest.mark.parametrize("end", WITH_BYTES_BOTH_WAYS, indirect=True)
 def test_written_bytes_arrive_at_the_other_end(end: OtherEnd, port: Port) -> None:
     port.write(b"READ?\n\xff")
     assert end.received(7) == b"READ?\n\xff"
@@ -256,6 +285,11 @@ def test_bytes_sent_before_the_loss_are_read_before_it_is_told(end: OtherEnd, po
     end.lose()
     with pytest.raises(PortLost):
         gathered(port, 1)
+
+
+def test_silence_is_no_notice(port: Port) -> None:
+    assert port.read(0.01) == b""
+    assert port.notices() == ()
 
 
 def test_a_port_may_be_closed_twice(port: Port) -> None:
@@ -289,8 +323,8 @@ def test_a_wake_up_ends_a_waiting_read(port: Port, timeout_s: float | None) -> N
 def test_many_wake_ups_lose_no_bytes(end: OtherEnd, port: Port) -> None:
     for _ in range(100):
         port.wake()
-    end.send(b"1.5\r\n")
-    assert gathered(port, 5) == b"1.5\r\n"
+    end.send(b"1.5\n")
+    assert gathered(port, 4) == b"1.5\n"
 
 
 def test_a_closed_port_can_be_opened_again(end: OtherEnd, port: Port) -> None:
@@ -299,8 +333,8 @@ def test_a_closed_port_can_be_opened_again(end: OtherEnd, port: Port) -> None:
     try:
         if isinstance(end, Loop):
             end.port = again
-        end.send(b"back\r\n")
-        assert gathered(again, 6) == b"back\r\n"
+        end.send(b"back\n")
+        assert gathered(again, 5) == b"back\n"
         assert again.identity == port.identity
     finally:
         again.close()

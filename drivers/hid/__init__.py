@@ -1,0 +1,1 @@
+"""What a USB keyboard-type gauge says in its reports. Pure."""

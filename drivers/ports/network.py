@@ -1,0 +1,222 @@
+"""Serial ports behind a network, socket:// and rfc2217://: opening, and how a dead peer shows.
+
+Source: RFC 2217 (from memory); what servers do was tried with ser2net 4.3.11 and pyserial 3.5.
+"""
+
+import contextlib
+import errno
+import queue
+import socket
+import time
+from urllib.parse import urlsplit
+
+import serial
+from serial import rfc2217
+from serial.serialutil import SerialException
+from serial.urlhandler import protocol_socket
+
+IDLE_S, EVERY_S, PROBES = 10, 5, 3
+"""A silent peer is asked after IDLE_S, then every EVERY_S; after PROBES without answer it counts as
+dead: 25 s in all. Chosen by us: longer than a wireless link stumbles, short for who waits."""
+
+NO_MODEM_LINES = "no-modem-lines"
+"""The server did not answer the setting of DTR and RTS, so these do not reach the gauge."""
+
+FIRST_BYTES = 64
+"""So much of what comes first is kept, to tell a server's own words from a gauge's."""
+
+_IN_USE = b"already in use"
+"""What ser2net says to a second client, then it hangs up. Source: tried with 4.3.11."""
+
+_AGAIN_AFTER_S = 0.5
+"""A server of one client needs a moment to notice that the first connection is closed."""
+
+
+class _Closed:
+    """pyserial leaves the socket open where the other end has reset the connection."""
+
+    _socket: socket.socket | None
+
+    def close(self) -> None:
+        """Close the connection, whatever state it is in."""
+        link = self._socket
+        super().close()  # type: ignore[misc] # of the client that this is mixed into
+        if link is not None:
+            link.close()
+
+
+class RawClient(_Closed, protocol_socket.Serial):
+    """pyserial's client of a plain TCP port, which keeps what comes right after connecting.
+
+    There is nothing stale in a new connection, and the first words tell whose port it is.
+    """
+
+    def reset_input_buffer(self) -> None:
+        """Nothing is thrown away."""
+
+
+class TelnetClient(_Closed, rfc2217.Serial):
+    """pyserial's client of RFC 2217, whose reading thread ends in silence, whatever a server sends.
+
+    As it is, the thread writes a traceback to the terminal.
+    """
+
+    _read_buffer: "queue.Queue[bytes | None]"
+
+    def _telnet_read_loop(self) -> None:
+        with contextlib.suppress(Exception):
+            super()._telnet_read_loop()  # type: ignore[misc] # the stubs show no inner parts
+        self._read_buffer.put(None)  # what a read that waits takes for the end
+
+    def said_at_first(self) -> bytes:
+        """What came before the opening failed."""
+        said: list[bytes] = []
+        with contextlib.suppress(AttributeError, queue.Empty):  # not yet connected; no more
+            while len(said) < FIRST_BYTES:
+                said.append(self._read_buffer.get_nowait() or b"")
+        return b"".join(said)
+
+
+def client(name: str) -> RawClient | TelnetClient:
+    """A client for this address, not yet connected; raises ValueError for options it has not."""
+    made = TelnetClient(None) if name.startswith("rfc2217") else RawClient(None)
+    made.port = name
+    return made
+
+
+def is_in_use(said: bytes) -> bool:
+    """The server's words mean that another program is connected to its port."""
+    return _IN_USE in said.lower()
+
+
+def is_network(name: str) -> bool:
+    """The port is behind a TCP connection."""
+    return name.startswith(("socket://", "rfc2217://"))
+
+
+def watch_over(device: serial.SerialBase, write_timeout_s: float) -> None:
+    """Let the system ask a silent peer whether it lives, and bound the wait of a write.
+
+    pyserial sets neither; without them a peer that lost its power is silent for ever.
+    """
+    link: socket.socket | None = getattr(device, "_socket", None)
+    if link is None:
+        return
+    link.setsockopt(socket.SOL_SOCKET, socket.SO_KEEPALIVE, 1)
+    for name, value in (
+        ("TCP_KEEPIDLE", IDLE_S),
+        ("TCP_KEEPALIVE", IDLE_S),  # what macOS calls it
+        ("TCP_KEEPINTVL", EVERY_S),
+        ("TCP_KEEPCNT", PROBES),
+        ("TCP_USER_TIMEOUT", (IDLE_S + EVERY_S * PROBES) * 1000),
+    ):
+        option = getattr(socket, name, None)
+        if option is not None:
+            with contextlib.suppress(OSError):
+                link.setsockopt(socket.IPPROTO_TCP, option, value)
+    if link.gettimeout():  # rfc2217 writes by it; socket:// is polled
+        link.settimeout(write_timeout_s)
+
+
+def open_rfc2217(device: TelnetClient, name: str) -> tuple[str, ...]:
+    """Open; once more without waiting for DTR and RTS where the server does not answer for these.
+
+    So do servers whose own port has no such lines. Returns notices; raises what pyserial raises.
+    """
+    try:
+        device.open()
+    except SerialException as error:
+        if "option 'control'" not in str(error) or "ign_set_control" in name:
+            raise
+    else:
+        return ()
+    time.sleep(_AGAIN_AFTER_S)
+    # pyserial reads its options from the address alone.
+    device.port = name + ("&" if urlsplit(name).query else "?") + "ign_set_control"
+    device.open()
+    return (NO_MODEM_LINES,)
+
+
+def why_not_open(device: serial.SerialBase | None, words: str) -> str:
+    """Why a network port could not be opened and what to do, of pyserial's `words`."""
+    if "does not seem to support RFC2217" in words:
+        return (
+            "the other end does not answer as RFC 2217 demands. It may be a plain TCP port: try "
+            "socket://; or another program is connected to it: close that one"
+        )
+    if "Broken pipe" in words or "reset by peer" in words:
+        return (
+            "the server hung up at once. It may serve one program at a time and have one already: "
+            "close that one; else see what the server's own log says"
+        )
+    refused = _refused_settings(device)
+    if "does not accept parameter change" in words and len(refused) == len(_SETTINGS):
+        return (
+            "the server speaks telnet and takes no settings by RFC 2217. Switch that on at the "
+            "server (in ser2net: telnet(rfc2217)), or have it serve plain TCP and use socket://"
+        )
+    if "does not accept parameter change" in words or "rejected value" in words:
+        return (
+            f"the server does not accept {', '.join(refused) or 'the settings'}. Set its port as "
+            "the gauge needs it and let clients set it, or correct [link] in the profile"
+        )
+    if "timeout while waiting for option" in words:
+        return (
+            f"the server stopped answering in the middle of opening ({words}). Try again; if that "
+            "does not help, see what the server's own log says"
+        )
+    if "refused" in words:
+        return (
+            "the other machine refused the connection: nothing serves that TCP port. Start the "
+            f"serial server there, and check host and port ({words})"
+        )
+    if "timed out" in words:
+        return (
+            "the other machine does not answer. Check its power, its network and the address "
+            f"({words})"
+        )
+    return ""
+
+
+def why_lost(error: Exception | None, said: bytes = b"") -> str:
+    """Why a network port went away, and what to do; `said` is what came first."""
+    if is_in_use(said):
+        return "the server says that the port is in use: close the program that is connected to it"
+    number = getattr(error, "errno", None)
+    if number in (errno.ETIMEDOUT, errno.EHOSTUNREACH, errno.ENETUNREACH, errno.ENETDOWN):
+        return (
+            f"the other machine has not answered for {IDLE_S + EVERY_S * PROBES} s. Check its "
+            "power and the network between"
+        )
+    if "reader thread died" in str(error):
+        return (
+            "the other end closed the connection, or has not answered for "
+            f"{IDLE_S + EVERY_S * PROBES} s: check it and the network between"
+        )
+    return "the other end closed the connection: check it"
+
+
+_SETTINGS = {
+    "baudrate": ("baud", "baudrate"),
+    "datasize": ("bits", "bytesize"),
+    "parity": ("parity", "parity"),
+    "stopsize": ("stop", "stopbits"),
+}
+"""pyserial's names of what is negotiated: the profile's word, and the attribute with the value."""
+
+
+def _refused_settings(device: serial.SerialBase | None) -> list[str]:
+    """The settings that the server did not confirm, with the values asked for."""
+    settings = getattr(device, "_rfc2217_port_settings", None) or {}
+    return [
+        f"{word} {getattr(device, attribute, '?')}"
+        for name, (word, attribute) in _SETTINGS.items()
+        if name in settings and not _is_confirmed(settings[name])
+    ]
+
+
+def _is_confirmed(setting: rfc2217.TelnetSubnegotiation) -> bool:
+    try:
+        return setting.is_ready()
+    except ValueError:  # rejected
+        return False
