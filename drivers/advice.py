@@ -9,9 +9,10 @@ _TELNET = (b"\xff\xfb", b"\xff\xfd", b"\xff\xfe")
 
 
 class Adviser:
-    """Watches one gauge's outcomes."""
+    """Watches one gauge's outcomes; `kind` is its profile's."""
 
-    def __init__(self) -> None:
+    def __init__(self, kind: str = "text") -> None:
+        self._advice = _advice if kind == "text" else _binary_advice
         self._code = ""
         self._in_row = 0
         self._said: set[str] = set()
@@ -27,7 +28,7 @@ class Adviser:
             )
         self._in_row = self._in_row + 1 if outcome.code == self._code else 1
         self._code = outcome.code
-        return self._once(_advice(outcome)) if self._in_row >= AFTER else None
+        return self._once(self._advice(outcome)) if self._in_row >= AFTER else None
 
     def _once(self, text: str) -> str | None:
         if not text or text in self._said:
@@ -52,4 +53,29 @@ def _advice(reject: Reject) -> str:
         return f"The gauge ends its frames with {end} alone, the profile says otherwise: frame.end."
     if reject.code == "overlong":
         return "No end mark ever comes: the profile's frame.end or the baud rate is wrong."
-    return ""
+    return _binary_advice(reject)
+
+
+def _binary_advice(reject: Reject) -> str:
+    """What holds for frames of every kind; those of bytes have no other."""
+    return _EVERY_KIND.get(reject.code, "")
+
+
+_EVERY_KIND = {
+    "checksum": (
+        "The check never fits the bytes: compare baud rate and parity with the gauge's setting "
+        "(link.baud, link.parity); if now and then one fits, look for a bad cable or noise."
+    ),
+    "address": (
+        "Another unit answers: compare the unit number set at the gauge with modbus.unit_id."
+    ),
+    "modbus.exception-01": (
+        "The gauge does not know the function: its registers are of the other sort, so try "
+        "modbus.function 4 instead of 3, or 3 instead of 4."
+    ),
+    "modbus.exception-02": (
+        "The gauge has no register at that address. Lists of registers often count from 1 or "
+        "40001, the wire counts from 0: take one off modbus.address, or add one, and try again."
+    ),
+}
+"""By code. Source: Modbus Application Protocol V1.1b3, 4.4 and 7 (from memory)."""

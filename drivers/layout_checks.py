@@ -47,7 +47,9 @@ def token_of(entry: dict[str, Any], number: int) -> Token:
         return spaces
     kind = NAMED.get(entry["name"]) if isinstance(entry["name"], str) else None
     if kind is None:
-        raise WrongKey(f"{where}.name", f"unknown; known are {', '.join(NAMED)}")
+        raise WrongKey(
+            f"{where}.name", f"unknown in a layout of kind text; known are {', '.join(NAMED)}"
+        )
     token = converted(entry, kind, where)
     _one_token(token, where)
     return token
@@ -69,13 +71,13 @@ def _one_token(token: Token, where: str) -> None:
                 ascii_bytes(unit, f"{where}.map")
         case Flag():
             _keys(token.map, where)
-            _status_names(token.map, f"{where}.map")
+            status_names(token.map, f"{where}.map")
         case Bits():
             need(1 <= token.width <= 8, f"{where}.width", "1 to 8 hex digits")
             for bit in token.bits:
                 known = [str(n) for n in range(4 * token.width)]
                 need(bit in known, f"{where}.bits", f"bit {bit!r} is not 0 to {known[-1]}")
-            _status_names(token.bits, f"{where}.bits")
+            status_names(token.bits, f"{where}.bits")
 
 
 def _keys(entries: dict[str, Any], where: str) -> None:
@@ -84,7 +86,7 @@ def _keys(entries: dict[str, Any], where: str) -> None:
         ascii_bytes(key, f"{where}.map")
 
 
-def _status_names(entries: dict[str, str], key: str) -> None:
+def status_names(entries: dict[str, str], key: str) -> None:
     for name in filter(None, entries.values()):
         fits = bool(NAME.fullmatch(name.removeprefix("!")))
         need(fits, key, f"{name!r}: use letters, digits, '.', '_' and '-'")

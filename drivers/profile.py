@@ -6,6 +6,8 @@ from typing import Literal
 
 import msgspec
 
+from drivers import bcd_spec
+from drivers.bcd_spec import Bcd
 from drivers.framing import FrameSpec
 from drivers.layout_spec import (
     Bits,
@@ -14,6 +16,7 @@ from drivers.layout_spec import (
     Token,
     Unit,
 )
+from drivers.modbus_spec import Modbus
 
 SHIPPED = Path(__file__).parent / "profiles"
 
@@ -35,7 +38,9 @@ class Link(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True
 
 
 class Trigger(msgspec.Struct, frozen=True):
-    """What asks the gauge for a reading, as bytes; empty if it speaks unasked."""
+    """What asks the gauge for a reading, as bytes; empty if it speaks unasked, or if its kind says
+    how it is asked. `reply_ms`: how long to wait for an answer.
+    """
 
     send: bytes = b""
     reply_ms: int = 1000
@@ -52,14 +57,16 @@ class Check(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=Tru
 
 
 class Profile(msgspec.Struct, frozen=True):
-    """A whole text profile, checked. `text` is the file as read, for the record.
+    """A whole profile, checked. `text` is the file as read, for the record.
 
+    `layout` holds the tokens of a text profile; `bcd` and `modbus` are there for those kinds only.
     `resolution` is None where the digits sent say it, one decimal for every unit, or a decimal for
     each. `conditions` are (pattern, name), the pattern with the fewest wildcards first.
     """
 
     id: str
     title: str
+    kind: Literal["text", "bcd", "modbus-rtu"]
     text: str
     link: Link
     trigger: Trigger
@@ -73,6 +80,13 @@ class Profile(msgspec.Struct, frozen=True):
     least: Decimal | None
     most: Decimal | None
     repeat_window_ms: int
+    bcd: Bcd | None = None
+    modbus: Modbus | None = None
+
+    @property
+    def is_asked(self) -> bool:
+        """The gauge gives a reading when it is asked for one."""
+        return bool(self.trigger.send) or self.modbus is not None
 
     def condition(self, text: str) -> str | None:
         """The condition that the whole text stands for, if any."""
@@ -91,25 +105,31 @@ class Profile(msgspec.Struct, frozen=True):
 
     def units(self) -> tuple[str, ...]:
         """Every unit that a reading of this profile can have, sorted."""
-        return tuple(sorted(units_of(self.layout, self.unit)))
+        return tuple(sorted(units_of(self.layout, self.bcd, self.unit)))
 
     def statuses(self) -> frozenset[str]:
         """Every flag name that a reading of this profile can carry."""
         names: set[str] = set()
-        for token in self.layout:
+        for token in self._tokens():
             if isinstance(token, Flag):
                 names.update(token.map.values())
-            elif isinstance(token, Bits):
+            elif isinstance(token, Bits | bcd_spec.Status):
                 names.update(token.bits.values())
         return frozenset(name for name in names if name and not name.startswith("!"))
 
     def has_channel(self) -> bool:
         """The gauge says which of its inputs a reading came from."""
-        return any(isinstance(token, Channel) for token in self.layout)
+        return any(isinstance(token, Channel | bcd_spec.Channel) for token in self._tokens())
+
+    def _tokens(self) -> tuple[Token | bcd_spec.Nibbles, ...]:
+        return self.layout + (self.bcd.tokens if self.bcd is not None else ())
 
 
-def units_of(layout: tuple[Token, ...], default: str) -> set[str]:
-    for token in layout:
+def units_of(layout: tuple[Token, ...], bcd: Bcd | None, default: str) -> set[str]:
+    """Every unit that a frame of this layout can give; `default` where it names none."""
+    for token in layout + (bcd.tokens if bcd is not None else ()):
         if isinstance(token, Unit):
             return set(token.map.values()) | ({default} if token.optional else set())
+        if isinstance(token, bcd_spec.Unit):
+            return set(token.map.values())
     return {default}

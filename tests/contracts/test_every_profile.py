@@ -1,108 +1,28 @@
-"""What holds for every text profile there is: those that come with the program and the examples.
+"""What holds for every profile there is: those that come with the program and the examples.
 
 A good frame is written from the profile's own layout, so that a new profile is tested unasked.
 """
 
 import gc
-import json
-import tomllib
-from functools import reduce
-from operator import xor
-from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from drivers.codec import codec_for
-from drivers.layout_spec import Bits, Channel, Exponent, Flag, Lit, Number, Sign, Spaces, Unit
+from drivers.codec import NO_ECHO, codec_for
 from drivers.profile import SHIPPED, Profile
 from drivers.profile_file import read_profile
 from drivers.reading import Instant, Outcome, Reading, plain
+from tests.contracts.good_frames import VECTOR_BYTES, VECTORS, good_frame, known_frames
 
-VECTORS = Path(__file__).parent.parent / "vectors"
 READ_BYTES = 4096
 """What a port hands over at most at once."""
 
-FILES = sorted(
-    file
-    for folder in (SHIPPED, VECTORS / "profiles")
-    for file in folder.glob("*.toml")
-    if tomllib.loads(file.read_text(encoding="utf-8"))["kind"] == "text"
-)
+FILES = sorted(file for folder in (SHIPPED, VECTORS / "profiles") for file in folder.glob("*.toml"))
 EVERY = pytest.mark.parametrize(
     "profile", [read_profile(file) for file in FILES], ids=[file.stem for file in FILES]
 )
 STEADY = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
-
-
-def vector_bytes() -> dict[str, list[bytes]]:
-    """The bytes of the single-frame vectors, by profile."""
-    found: dict[str, list[bytes]] = {}
-    for line in (VECTORS / "frames.jsonl").read_text(encoding="utf-8").splitlines():
-        vector = json.loads(line)
-        found.setdefault(vector["profile"], []).append(bytes.fromhex(vector["bytes_hex"]))
-    return found
-
-
-VECTOR_BYTES = vector_bytes()
-
-
-# --- a good frame, written from the layout ---
-
-
-def low(width: int | tuple[int, int] | None) -> int:
-    return width[0] if isinstance(width, tuple) else width or 1
-
-
-def number_text(token: Number) -> str:
-    sign = "+" if token.sign == "required" else ""
-    sep = token.sep or "."
-    part = "5".ljust(token.decimals or 1, "0")
-    text = {
-        "int": "15".rjust(low(token.width), "0")[: max(low(token.width), 2)],
-        "fixed": f"1{sep}{part}",
-        "exp": f"1{sep}{part}E+0",
-        "nrf": f"1{sep}5",
-        "dms": f"0{sep}0{sep}1",
-        "fraction": "1 1/2",
-    }[token.form]
-    return sign + ("0" * (low(token.width) - len(sign + text)) if token.width else "") + text
-
-
-def good_frame(profile: Profile) -> bytes:
-    """One frame of the profile that is a reading, with its check and its marks."""
-    text = ""
-    for token in profile.layout:
-        match token:
-            case Lit():
-                text += token.lit
-            case Spaces():
-                text += " " * (token.sp[0] if isinstance(token.sp, tuple) else token.sp)
-            case Channel():
-                name = {"digit": "1", "alpha": "A", "alnum": "A"}[token.chars] * low(token.width)
-                text += token.allowed[0] if token.allowed else name
-            case Number():
-                text += number_text(token)
-            case Exponent():
-                text += "+0" if token.sign == "required" else "0"
-            case Sign() | Unit():
-                text += next(iter(token.map))
-            case Flag():
-                text += next(key for key, name in token.map.items() if name[:1] != "!")
-            case Bits():
-                text += "0" * token.width
-    payload, frame, check = text.encode(), profile.frame, profile.check
-    end = frame.ends[0] if frame.ends else b""
-    tail = b"?" * frame.tail
-    if check is not None:
-        summed = payload + (end if check.over == "payload+end" else b"")
-        due = reduce(xor, summed, 0) if check.kind == "xor8" else sum(summed) % 256
-        if check.form == "raw":
-            tail = bytes([due])
-        else:
-            payload += f"{check.sep}{due:02X}".encode()
-    return frame.start + payload + end + tail
 
 
 # --- how it is fed ---
@@ -195,7 +115,7 @@ def test_a_frame_written_to_the_layout_is_a_reading(profile: Profile) -> None:
 
 @EVERY
 def test_byte_by_byte_is_the_same_as_in_one_piece(profile: Profile) -> None:
-    for raw in [good_frame(profile), *VECTOR_BYTES.get(profile.id, [])]:
+    for raw in known_frames(profile):
         single = [raw[n : n + 1] for n in range(len(raw))]
         assert told(run(profile, single)) == told(run(profile, [raw]))
 
@@ -206,11 +126,28 @@ def test_byte_by_byte_is_the_same_as_in_one_piece(profile: Profile) -> None:
 def test_any_chunking_within_the_idle_time_gives_the_same(
     profile: Profile, data: st.DataObject
 ) -> None:
-    stream = data.draw(streams(profile))
-    chunks = cut(stream, data.draw(CUTS))
+    bursts = data.draw(st.lists(one_burst(profile), min_size=1, max_size=3))
     within_ms = min(profile.frame.idle_ms, profile.repeat_window_ms or 60_000)
-    gap_us = within_ms * 1000 // (len(chunks) + 1)
-    assert told(run(profile, chunks, gap_us)) == told(run(profile, [stream]))
+    pause_us = max(profile.frame.idle_ms, profile.repeat_window_ms + 1) * 1000
+    chunks: list[bytes] = []
+    gaps: list[int] = []
+    for burst in bursts:
+        pieces = cut(burst, data.draw(CUTS))
+        chunks += pieces
+        gap_us = within_ms * 1000 // (len(pieces) + 1)
+        gaps += [pause_us, *[gap_us] * (len(pieces) - 1)] if pieces else []
+    assert told(run(profile, chunks, gaps)) == told(run(profile, bursts, pause_us))
+
+
+def one_burst(profile: Profile) -> st.SearchStrategy[bytes]:
+    """Bytes without a pause whose cutting must not matter; of Modbus up to one reply."""
+    if profile.modbus is None:
+        return streams(profile)
+    known = known_frames(profile)
+    begun = st.sampled_from(known).flatmap(
+        lambda raw: st.integers(1, len(raw)).map(lambda size: raw[:size])
+    )
+    return begun | st.binary(min_size=1, max_size=2)
 
 
 @EVERY
@@ -226,18 +163,23 @@ def test_every_byte_lands_in_exactly_one_outcome_in_order(
     assert is_covered(profile, stream, run(profile, chunks, gaps))
 
 
-def is_covered(profile: Profile, stream: bytes, outcomes: list[Outcome]) -> bool:
+def is_covered(
+    profile: Profile, stream: bytes, outcomes: list[Outcome], *, was_asked: bool = False
+) -> bool:
     """The outcomes' bytes, with at most one end mark each and consumed echoes, are the stream."""
     mask = bytes(b & 0x7F for b in range(256)) if profile.frame.mask7 else bytes(range(256))
     masked = stream.translate(mask)
     ends = set(profile.frame.ends) | ({b"\r\n"} if b"\r" in profile.frame.ends else set())
     echo = profile.trigger.send.rstrip(b"\r\n") if profile.trigger.echo else None
 
+    marks = [] if echo is None else [echo + end for end in ends]
+    if profile.modbus is not None and was_asked:
+        marks = [codec_for(profile).request() or b""]
+
     def past_echo(places: set[int]) -> set[int]:
-        if echo is None:
-            return places
-        marks = [echo + end for end in ends]
-        return places | {p + len(m) for p in places for m in marks if masked.startswith(m, p)}
+        past = places | {p + len(m) for p in places for m in marks if masked.startswith(m, p)}
+        # Each request may have its echo, so there may be several in a row.
+        return past_echo(past) if was_asked and past != places else past
 
     places = {0}
     for outcome in outcomes:
@@ -308,3 +250,38 @@ def test_a_good_frame_after_garbage_and_an_end_is_read(profile: Profile, garbage
     *_, last = run(profile, [garbage + end, frame], gap_us)
     (expected,) = run(profile, [frame])
     assert told([last]) == told([expected])
+
+
+@EVERY
+def test_only_a_gauge_that_can_be_asked_has_a_request(profile: Profile) -> None:
+    codec = codec_for(profile)
+    assert (codec.request() is not None) == profile.is_asked
+    assert profile.trigger.reply_ms > 0
+    (only,) = codec.feed(good_frame(profile), Instant(0, 0)) + codec.idle(Instant(0, 10**12))
+    assert isinstance(only, Reading), only
+
+
+@EVERY
+@STEADY
+@given(data=st.data())
+def test_requests_at_any_time_lose_no_byte(profile: Profile, data: st.DataObject) -> None:
+    stream = data.draw(streams(profile))
+    codec = codec_for(profile)
+    out: list[Outcome] = []
+    for chunk in cut(stream, data.draw(CUTS)):
+        if data.draw(st.booleans()):
+            codec.request()
+        out += codec.feed(chunk, Instant(0, 0))
+    out += codec.idle(Instant(0, 10**12))
+    assert is_covered(profile, stream, out, was_asked=True)
+
+
+@EVERY
+def test_it_knows_beforehand_what_its_readings_can_carry(profile: Profile) -> None:
+    for raw in [good_frame(profile), *VECTOR_BYTES.get(profile.id, [])]:
+        for outcome in run(profile, [raw]):
+            if isinstance(outcome, Reading):
+                assert outcome.unit in profile.units()
+                assert (outcome.channel is not None) <= profile.has_channel()
+                named = {flag for flag in outcome.flags if not flag.startswith("bit-")}
+                assert named <= profile.statuses() | {NO_ECHO}

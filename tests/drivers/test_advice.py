@@ -81,3 +81,27 @@ def test_a_telnet_greeting_is_known_at_once(start: bytes) -> None:
     (text,) = advised(bad("encoding", start))
     assert text is not None
     assert "rfc2217://" in text
+
+
+@pytest.mark.parametrize(
+    ("kind", "code", "word"),
+    [
+        ("modbus-rtu", "modbus.exception-02", "40001"),
+        ("modbus-rtu", "modbus.exception-01", "modbus.function 4 instead of 3"),
+        ("modbus-rtu", "address", "modbus.unit_id"),
+        ("modbus-rtu", "checksum", "parity"),
+        ("bcd", "checksum", "parity"),
+        ("text", "checksum", "parity"),
+    ],
+)
+def test_frames_of_bytes_have_advice_of_their_own(kind: str, code: str, word: str) -> None:
+    adviser = Adviser(kind)
+    said = [adviser.after(bad(code, b"\x01\x83\x02")) for _ in range(3)]
+    assert said[:2] == [None, None]
+    assert word in (said[2] or "")
+
+
+@pytest.mark.parametrize("code", ["truncated", "overlong", "encoding"])
+def test_frames_of_bytes_get_no_advice_about_end_marks(code: str) -> None:
+    adviser = Adviser("modbus-rtu")
+    assert [adviser.after(bad(code, b"\xfe\x03\r")) for _ in range(4)] == [None] * 4

@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 import pytest
 
-from drivers.checksums import CHECKSUMS
+from drivers.checksums import CHECKSUMS, crc16_modbus
 from drivers.reading import Outcome, Reading
 
 Decode = Callable[..., list[Outcome]]
@@ -105,3 +105,23 @@ def test_seven_data_bits_carry_seven_bits_of_a_raw_sum(decode: Decode) -> None:
     text = profile('kind = "sum8"\nform = "raw"\n', 'end = "\\r"\ntail = 1\nmask7 = true\n')
     assert told(decode(text, b"999\r\x2b")) == "999"  # ab without its bit 7
     assert told(decode(text, b"999\r\xab")) == "999"
+
+
+@pytest.mark.parametrize(
+    ("data", "crc"),
+    [
+        # The check value that the catalogue of parametrised CRC algorithms (reveng.sourceforge.io,
+        # CRC-16/MODBUS) gives for these nine characters, from memory.
+        (b"123456789", 0x4B37),
+        # Worked with another implementation, pymodbus 3.16.1: the low byte C5 goes first.
+        (bytes.fromhex("01030000000a"), 0xCDC5),
+        (b"", 0xFFFF),  # the start value, nothing having gone through it
+    ],
+)
+def test_the_crc_of_modbus_is_that_of_the_published_check_value(data: bytes, crc: int) -> None:
+    assert crc16_modbus(data) == crc
+
+
+def test_a_frame_with_its_crc_low_byte_first_leaves_nothing() -> None:
+    frame = bytes.fromhex("01030000000ac5cd")
+    assert crc16_modbus(frame) == 0
