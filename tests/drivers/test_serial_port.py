@@ -17,6 +17,7 @@ from typing import Protocol
 import pytest
 from pytest_mock import MockerFixture
 
+from drivers.attached.access import Rights
 from drivers.errors import PortBusy, PortError, PortLost, PortNameError, PortUnavailable
 from drivers.ports import check_port_name, open_port
 from drivers.profile import Link
@@ -113,9 +114,11 @@ def test_a_device_that_is_no_serial_port_is_named_so() -> None:
 def test_a_device_without_permission_says_what_to_do(mocker: MockerFixture, pty: Pty) -> None:
     denied = PermissionError(errno.EACCES, "Permission denied", pty.path)
     mocker.patch("serial.serialposix.os.open", side_effect=denied)
+    rights = Rights(exists=True, may_open=False, group="dialout", user="ada")
+    mocker.patch("drivers.ports.serial_port.rights_on", return_value=rights)
     error = refused(pty.path)
     assert isinstance(error, PortUnavailable)
-    assert "dialout" in error.reason
+    assert "sudo usermod -a -G dialout ada" in error.reason
 
 
 def test_settings_that_the_terminal_refuses_do_not_leak_a_termios_error(
@@ -150,7 +153,8 @@ def test_a_server_that_does_not_speak_rfc2217_is_unavailable(server: socket.sock
     began = time.monotonic()
     error = refused(f"rfc2217://127.0.0.1:{server.getsockname()[1]}")
     assert isinstance(error, PortUnavailable)
-    assert "RFC2217" in error.reason
+    assert "RFC 2217" in error.reason
+    assert "socket://" in error.reason
     assert time.monotonic() - began < 10.0
 
 
@@ -185,7 +189,9 @@ def test_a_port_that_another_process_holds_is_busy(pty: Pty) -> None:
     ) as other:
         assert other.stdout is not None
         assert other.stdout.readline() == b"held\n"
-        assert isinstance(refused(pty.path), PortBusy)
+        busy = refused(pty.path)
+        assert isinstance(busy, PortBusy)
+        assert f"(process {other.pid}) is using it" in busy.reason
         other.communicate()
     open_port(pty.path, LINK).close()
 

@@ -1,40 +1,175 @@
-"""`jbridge ports`: the serial ports of this machine."""
+"""`jbridge ports`: what is attached that may be a gauge, and whether it can be used."""
 
 import json
+import shutil
+import sys
+import time
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from daq.cli.options import Context, common_options
 
+if TYPE_CHECKING:
+    from daq.cli.port_rows import Facts
+    from drivers.attached.watching import Change
+    from drivers.discovery import Attached
 
-@click.command("ports", epilog="\b\nExample: jbridge ports")
+LOOK_EVERY_S = 0.5
+SETTLE_S = 0.4
+"""So long udev needs to set the rights of a new node. Chosen by us."""
+
+NOTHING = (
+    "No serial port and no keyboard-type device is attached. Plug the gauge in; pseudo-terminals "
+    "and network ports (socket://, rfc2217://) are never listed, but can be used."
+)
+
+
+@click.command("ports", epilog="\b\nExample: jbridge ports --watch")
+@click.option("--watch", is_flag=True, help="Show what is plugged in and out, until Ctrl-C.")
+@click.option(
+    "--release",
+    is_flag=True,
+    help="Give keyboards that a killed program left without a driver back to the system.",
+)
 @common_options
-def command(context: Context) -> int:
-    """List serial ports: device path, what it looks like, and what to do if it cannot be opened."""
-    from drivers.discovery import attached  # noqa: PLC0415 - scans the machine
+def command(context: Context, watch: bool, release: bool) -> int:
+    """List what may be a gauge: serial ports, keyboard-type devices, and devices without a port.
 
-    found = attached()
-    if context.as_json:
+    Each with the name that --port takes, how it is known again, the gauge file and profile that
+    fit, who is using it, whether it may be opened, and what to do if not. Nothing is opened.
+    """
+    from daq.settings import home_folder  # noqa: PLC0415 - only when it runs
+
+    if watch and release:
+        raise click.UsageError("--watch and --release exclude each other.")
+    home = home_folder(context.home)
+    if release:
+        return _release(context.as_json)
+    return _watch(context.as_json, home) if watch else _list(context.as_json, home)
+
+
+def _list(as_json: bool, home: Path) -> int:
+    from daq.cli.port_rows import blocks, row  # noqa: PLC0415 - only when it runs
+
+    devices = _devices()
+    facts = _facts(devices, home)
+    if as_json:
+        print(json.dumps([row(device, facts) for device in devices]))
+        return 0
+    if devices:
+        print(blocks(devices, facts, _width()))
+    else:
+        click.echo(NOTHING, err=True)
+    return 0
+
+
+def _watch(as_json: bool, home: Path) -> int:
+    from drivers.attached.watching import Watch  # noqa: PLC0415 - only when it runs
+
+    seen = Watch()
+    changes = seen.look(_devices(), time.monotonic())
+    _show(changes, as_json, home)
+    click.echo("Plug a gauge in or out; Ctrl-C ends.", err=True)
+    while True:
+        time.sleep(LOOK_EVERY_S)
+        changes = seen.look(_devices(), time.monotonic())
+        if any(change.what == "arrived" for change in changes):
+            time.sleep(SETTLE_S)
+            changes = _as_now(changes, _devices())
+        _show(changes, as_json, home)
+
+
+def _as_now(changes: "Sequence[Change]", devices: "Sequence[Attached]") -> "list[Change]":
+    """The changes with what has become of the devices meanwhile."""
+    from drivers.attached.watching import Change, key_of  # noqa: PLC0415 - only when it runs
+
+    now = {key_of(device): device for device in devices}
+    return [
+        Change(change.what, now.get(key_of(change.device), change.device), change.was_short)
+        for change in changes
+    ]
+
+
+def _show(changes: "Sequence[Change]", as_json: bool, home: Path) -> None:
+    if not changes:
+        return
+    from daq.cli.port_rows import block, row  # noqa: PLC0415 - only when it runs
+    from drivers.attached.advice import went_soon_advice  # noqa: PLC0415
+    from drivers.clock import Clock  # noqa: PLC0415
+    from drivers.reading import utc_text  # noqa: PLC0415
+
+    facts = _facts([change.device for change in changes], home)
+    at = utc_text(Clock().now().utc_us)
+    for change in changes:
+        soon = went_soon_advice(facts.grabbers) if change.was_short else ""
+        if as_json:
+            told = row(change.device, facts)
+            told["advice"] = [soon] if soon else told["advice"]
+            print(json.dumps({"at": at, "event": change.what, **told}), flush=True)
+            continue
+        if change.what == "left":
+            name = change.device.port or change.device.identity
+            text = f"{name}  {change.device.looks_like}"
+            text += f"\n  It was there for less than 2 s: {soon}." if soon else ""
+        else:
+            text = block(change.device, facts, _width())
+        print(f"{at}  {change.what}: {text}", flush=True)
+
+
+def _release(as_json: bool) -> int:
+    from drivers.ports.usb_release import release_keyboards  # noqa: PLC0415 - loads pyusb
+
+    done = release_keyboards()
+    if as_json:
         rows = [
             {
-                "port": port.port,
-                "looks_like": port.looks_like,
-                "identity": port.identity,
-                "may_open": not port.trouble,
-                "trouble": port.trouble,
+                "port": one.device,
+                "looks_like": one.title,
+                "happened": one.happened,
+                "detail": one.detail,
             }
-            for port in found
+            for one in done
         ]
         print(json.dumps(rows))
-        return 0
-    for port in found:
-        print(f"{port.port}  {port.looks_like}  {port.identity}")
-        if port.trouble:
-            print(f"    cannot be opened: {port.trouble}")
-    if not found:
-        click.echo(
-            "No serial port is attached. Plug the gauge in; pseudo-terminals and network ports "
-            "(socket://, rfc2217://) are never listed, but can be used.",
-            err=True,
-        )
-    return 0
+    for one in done if not as_json else ():
+        what = {
+            "released": "given back to the system",
+            "in use": "left alone: another program is using it",
+            "not permitted": "this user may not: see `jbridge ports`",
+            "failed": f"could not be given back ({one.detail}): unplug it and plug it in again",
+        }[one.happened]
+        print(f"{one.device}  {one.title}: {what}")
+    if not done:
+        click.echo("Every keyboard has its driver: there is nothing to give back.", err=True)
+    return 0 if all(one.happened in ("released", "in use") for one in done) else 1
+
+
+def _devices() -> "list[Attached]":
+    from drivers.discovery import attached, candidates  # noqa: PLC0415 - scans the machine
+
+    return [*attached(), *candidates()]
+
+
+def _facts(devices: "Sequence[Attached]", home: Path) -> "Facts":
+    from daq.cli.known_gauges import gauges_of  # noqa: PLC0415 - only when it runs
+    from daq.cli.port_rows import Facts  # noqa: PLC0415
+    from drivers.attached.holders import holders_of  # noqa: PLC0415
+    from drivers.attached.services import grabbers, is_kept_from_modems  # noqa: PLC0415
+
+    gauges, faults = gauges_of(home)
+    for fault in faults:
+        click.echo(f"Not usable: {fault}", err=True)
+    nodes = [device.node for device in devices if device.node]
+    return Facts(
+        gauges=gauges,
+        holders=holders_of(nodes),
+        grabbers=grabbers(),
+        kept=frozenset(node for node in nodes if is_kept_from_modems(node)),
+    )
+
+
+def _width() -> int:
+    return shutil.get_terminal_size((100, 24)).columns if sys.stdout.isatty() else 100

@@ -1,0 +1,80 @@
+"""May this login open a device node, and if not: why, and what to do."""
+
+import os
+import shlex
+
+import msgspec
+
+
+class Rights(msgspec.Struct, frozen=True, kw_only=True):
+    """What the system says about one node and this login. `group` is the node's group, "" where the
+    group has no rights on it; `has_group_now` in this login, `has_group` in the system's files.
+    """
+
+    exists: bool
+    may_open: bool
+    group: str = ""
+    has_group_now: bool = False
+    has_group: bool = False
+    user: str = ""
+
+
+def rights_on(node: str) -> Rights:
+    """Look at a node without opening it, which on a serial port would already move its lines."""
+    try:
+        found = os.stat(node)
+    except OSError as error:
+        return Rights(exists=isinstance(error, PermissionError), may_open=False)
+    if os.access(node, os.R_OK | os.W_OK):
+        return Rights(exists=True, may_open=True)
+    try:
+        import grp  # noqa: PLC0415 - POSIX only
+        import pwd  # noqa: PLC0415 - POSIX only
+
+        group = grp.getgrgid(found.st_gid)
+    except (ImportError, KeyError):
+        return Rights(exists=True, may_open=False)
+    try:
+        login = pwd.getpwuid(os.getuid())
+        user, own_group = login.pw_name, login.pw_gid
+    except KeyError:  # a login that the system's files do not know
+        user, own_group = "$USER", -1
+    is_for_group = found.st_mode & 0o060 == 0o060 and found.st_gid != 0
+    return Rights(
+        exists=True,
+        may_open=False,
+        group=group.gr_name if is_for_group else "",
+        has_group_now=found.st_gid in (*os.getgroups(), os.getegid()),
+        has_group=user in group.gr_mem or own_group == found.st_gid,
+        user=user,
+    )
+
+
+def why_not(rights: Rights, port: str, *, is_usb: bool) -> str:
+    """Why the node cannot be opened and what to do; "" if it can. Pure.
+
+    Only for a USB device can a rule be written: a port of the machine itself may be its console.
+    """
+    if rights.may_open:
+        return ""
+    if not rights.exists:
+        return (
+            "the system shows it, but there is no node to open: it was plugged in a moment ago, or "
+            "this is a container that was not given the device"
+        )
+    if rights.group and rights.has_group and not rights.has_group_now:
+        return (
+            f"this login may not open it: {rights.user} is in the group {rights.group}, but this "
+            "login began before that. Log out and in again (or restart the machine)"
+        )
+    ways = []
+    if is_usb:
+        ways.append(f"install the rule that `jbridge udev --for {shlex.quote(port)}` prints")
+    if rights.group and not rights.has_group_now:
+        ways.append(
+            f"join its group: `sudo usermod -a -G {rights.group} {rights.user}`, then log out and "
+            "in again"
+        )
+    if not ways:
+        ways.append("the administrator keeps it for the system, for example as a console")
+    return f"this user may not open it: {'; or '.join(ways)}"
