@@ -1,0 +1,169 @@
+"""What `teach` does at the gauge: take presses from a port or a file; nothing is inferred."""
+
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from time import monotonic
+
+import click
+import msgspec
+
+from daq.errors import SettingsError
+from drivers.inference.line import PLAUSIBLE, SETTINGS, plausibility
+from drivers.inference.said import CannotInfer
+from drivers.ports.base import DeviceId, Port
+from drivers.profile import Link
+from drivers.reading import escaped
+
+MOST_FILE_BYTES = 64 * 1024
+"""A few presses are a few hundred bytes; a keyboard's reports in hex a few thousand."""
+QUIET_S = 0.4
+"""So much silence ends a press: above what bridges hold back, below what a finger can do."""
+_MOST_PRESS_BYTES = 4096
+_LONGEST_PRESS_S = 5.0
+
+Report = bytes
+
+
+class Taken(msgspec.Struct, frozen=True, kw_only=True):
+    """What came: `bursts` of bytes, or `reports` of a keyboard-type gauge, one entry a press."""
+
+    bursts: tuple[bytes, ...] = ()
+    reports: tuple[tuple[Report, ...], ...] = ()
+    is_timed: bool = True
+    link: Link = Link()
+    identity: DeviceId | None = None
+
+
+def from_file(source: str, *, is_keyboard: bool) -> Taken:
+    """A capture: bytes as they came, or a text of reports in hex, one a line, `#` for remarks and
+    an empty line between presses. Raises SettingsError.
+    """
+    try:
+        with sys.stdin.buffer if source == "-" else Path(source).open("rb") as file:
+            data = file.read(MOST_FILE_BYTES + 1)
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or error
+        raise SettingsError(f"{source} cannot be read: {why}.") from error
+    if len(data) > MOST_FILE_BYTES:
+        raise SettingsError(
+            f"{source} is longer than {MOST_FILE_BYTES // 1024} KiB: capture a few presses, not a "
+            "stream."
+        )
+    if not is_keyboard:
+        return Taken(bursts=(data,) if data else (), is_timed=False)
+    return Taken(reports=tuple(_reports(source, data)), is_timed=False)
+
+
+def _reports(source: str, data: bytes) -> Iterator[tuple[Report, ...]]:
+    press: list[Report] = []
+    for number, line in enumerate(data.decode("latin-1").splitlines(), 1):
+        text = line.partition("#")[0].strip()
+        if text:
+            try:
+                press.append(bytes.fromhex(text))
+            except ValueError as error:
+                raise SettingsError(
+                    f"{source}, line {number}: {text[:40]!r} is not a report in hex like "
+                    "00001e0000000000."
+                ) from error
+        elif press and not line.strip():
+            yield tuple(press)
+            press = []
+    if press:
+        yield tuple(press)
+
+
+def from_port(
+    name: str, presses: int, line: Link | None, send: bytes, wait: Callable[[], None]
+) -> Taken:
+    """So many presses from a serial or network port; raises PortError or CannotInfer.
+
+    Without `line`, the usual line settings are tried one after the other until the bytes look like
+    text. `wait` is called before each request where the gauge must be asked.
+    """
+    from drivers.ports import open_port  # noqa: PLC0415 - loads pyserial
+
+    settings = SETTINGS if line is None and _has_line(name) else (line or Link(),)
+    seen: list[str] = []
+    for link in settings:
+        port = open_port(name, link)
+        try:
+            bursts: list[bytes] = []
+            while len(bursts) < presses:
+                burst = _press(port, len(bursts) + 1, presses, send, wait)
+                if not bursts and len(settings) > 1 and plausibility(burst) < PLAUSIBLE:
+                    break
+                bursts.append(burst)
+                click.echo(f"  {len(bursts)}  {escaped(burst)}", err=True)
+            else:
+                return Taken(bursts=tuple(bursts), link=link, identity=port.identity)
+        finally:
+            port.close()
+        seen.append(f"{words_of(link)}: {escaped(burst, 16)}")
+        click.echo(
+            f"  At {words_of(link)} that is no text: {escaped(burst, 24)}. Trying another line "
+            "setting; press send again.",
+            err=True,
+        )
+    raise CannotInfer(
+        "At no usual line setting did text come; look into the gauge's manual and say --line, or "
+        f"write a profile by hand if it speaks in binary. Seen: {'; '.join(seen[:4])}."
+    )
+
+
+def _press(port: Port, number: int, presses: int, send: bytes, wait: Callable[[], None]) -> bytes:
+    """All bytes of one press: until QUIET_S of silence."""
+    if send:
+        wait()
+        port.write(send)
+    else:
+        click.echo(f"Press {number} of {presses}: press send at a size not yet sent.", err=True)
+    data = b""
+    while not data:
+        data = port.read(None)
+    until = monotonic() + _LONGEST_PRESS_S
+    while more := port.read(QUIET_S):
+        data += more
+        if len(data) > _MOST_PRESS_BYTES or monotonic() > until:
+            raise CannotInfer(
+                f"The gauge sends without a pause: {escaped(data, 32)}. Set it to send on a press "
+                "of its button, or capture a few frames into a file and use --from."
+            )
+    return data
+
+
+def from_keyboard(name: str, presses: int) -> Taken:
+    """So many presses of a keyboard-type gauge, as raw reports; raises PortError."""
+    from drivers.ports.usb_interface import open_keyboard  # noqa: PLC0415 - loads pyusb
+
+    device = open_keyboard(name)
+    try:
+        taken: list[tuple[Report, ...]] = []
+        while len(taken) < presses:
+            click.echo(
+                f"Press {len(taken) + 1} of {presses}: press send at a size not yet sent.", err=True
+            )
+            reports: list[Report] = []
+            while (report := device.read_report(QUIET_S if reports else None)) or not reports:
+                if report and device.report_id is not None:
+                    report = report[1:] if report[0] == device.report_id else b""
+                if report:
+                    reports.append(report)
+                if len(reports) > _MOST_PRESS_BYTES:
+                    raise CannotInfer("The gauge types without a pause: set it to send on a press.")
+            taken.append(tuple(reports))
+            click.echo(f"  {len(taken)}  {len(reports)} reports", err=True)
+        return Taken(reports=tuple(taken), identity=device.identity)
+    finally:
+        device.close()
+
+
+def _has_line(name: str) -> bool:
+    """A real serial line is behind it, so that baud rate and parity matter."""
+    return name.startswith("rfc2217") or ("://" not in name and not name.startswith("/dev/pts/"))
+
+
+def words_of(link: Link) -> str:
+    """A line setting as people write it: 9600-8N1."""
+    return f"{link.baud}-{link.bits}{link.parity}{link.stop:g}"
