@@ -141,7 +141,7 @@ def read_port(name: str, count: int, ready: Callable[[], object]) -> Iterable[Re
 
     the_profile = profile()
     port = open_port(name, the_profile.link)
-    reader = GaugeReader(port, codec_for(the_profile), Clock(), put)
+    reader = GaugeReader(port, lambda: codec_for(the_profile), Clock(), put)
     reader.start()
     ready()
     over.wait()

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
-from bench import append, counts, ingest, modules, startup
+from bench import append, counts, idle, ingest, many, modules, startup, teach
 from bench.ratio import LEAST_ROUNDS, SLACK, Row
 
 MET, GATE_MISSED, CANNOT = 0, 1, 2
@@ -18,7 +18,7 @@ RESULTS = Path(__file__).with_name("RESULTS.md")
 
 def counted(folder: Path) -> list[Row]:
     """The exact goals: the same on every machine, however busy it is."""
-    return [*counts.measure(folder), *modules.measure(folder)]
+    return [*counts.measure(folder), *idle.measure(folder), *modules.measure(folder)]
 
 
 def timed(folder: Path, rounds: int) -> list[Row]:
@@ -26,6 +26,7 @@ def timed(folder: Path, rounds: int) -> list[Row]:
     return [
         append.measure(folder, rounds),
         ingest.measure(rounds),
+        many.measure(rounds),
         *startup.measure(folder, rounds),
     ]
 
@@ -78,6 +79,7 @@ def document(
     runs: Sequence[Sequence[Row]],
     rounds: int,
     note: str,
+    taught: teach.Tally,
 ) -> str:
     """The whole of RESULTS.md."""
     facts = "\n".join(f"- {name}: {text}" for name, text in about)
@@ -93,6 +95,10 @@ Written by `python -m bench.run`; README.md says how to read it.
 
 Timed goals: medians over the rounds; "rounds" is the smallest and the largest ratio in a round.
 The gate of a timed goal has {SLACK - 1:.0%} slack; that of a count has none.
+
+## Teaching
+
+{teach.words(taught)}
 """
 
 
@@ -121,7 +127,8 @@ def _measure(folder: Path, options: argparse.Namespace) -> int:
     counts.need_strace()
     if not options.counts:
         append.need_disk(folder)
-    rows = counted(_new(folder, "counts"))
+    taught = teach.tally(teach.QUICK_SETS if options.counts else teach.SETS)
+    rows = [*counted(_new(folder, "counts")), *teach.rows(taught)]
     if options.counts:
         print(table(rows))
         return _told(rows)
@@ -131,7 +138,7 @@ def _measure(folder: Path, options: argparse.Namespace) -> int:
     load = f"{before:.2f} before, {os.getloadavg()[0]:.2f} after"
     about.append(("load average, last minute", load))
     rows = [*runs[-1], *rows]
-    text = document(about, rows, runs, options.rounds, options.note)
+    text = document(about, rows, runs, options.rounds, options.note, taught)
     options.out.write_text(text, encoding="utf-8")
     print(table(rows, runs))
     return _told(rows) if options.gate else MET

@@ -6,6 +6,7 @@ from typing import TypeAlias
 import msgspec
 
 from daq.errors import Refused
+from daq.events import Source
 from drivers.reading import Reading, Reject
 
 
@@ -95,6 +96,18 @@ class LoseLink(msgspec.Struct, frozen=True):
     reason: str
 
 
+class FindLink(msgspec.Struct, frozen=True):
+    """A port is open again; `source` says what is on it now."""
+
+    source: Source
+
+
+class LinkNote(msgspec.Struct, frozen=True):
+    """The link met something that is no reading and no bytes."""
+
+    text: str
+
+
 Command: TypeAlias = (
     TakeReading
     | TakeReject
@@ -112,6 +125,8 @@ Command: TypeAlias = (
     | GiveUp
     | TimePassed
     | LoseLink
+    | FindLink
+    | LinkNote
 )
 
 MOST_TEXT = 1000

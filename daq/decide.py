@@ -12,7 +12,6 @@ from daq.events import (
     CheckRead,
     CheckTag,
     Dropped,
-    Entry,
     Held,
     Kept,
     LinkLost,
@@ -21,11 +20,10 @@ from daq.events import (
     Rejected,
     Sent,
     Skipped,
-    StintBegan,
     Voided,
     Zeroed,
 )
-from daq.evolve import end_stint, evolve
+from daq.evolve import end_stint
 from daq.session import (
     State,
     Status,
@@ -39,11 +37,10 @@ from daq.session import (
     sent_mm,
     status,
 )
+from daq.stints import Events, after, begin_stint, plugged_in_again
 from daq.terms import plain
 from daq.verdict import ABANDONED, REJECTED, close, stint_age_fault
 from drivers.reading import Reading
-
-Events: TypeAlias = tuple[AnyEvent, ...]
 
 Rule: TypeAlias = Callable[[State, ask.Command, int], Events]
 
@@ -68,6 +65,8 @@ ALLOWED: dict[type[ask.Command], frozenset[Status]] = {
     ask.GiveUp: frozenset({_W, _M, _C, _E, _A, _O}),
     ask.TimePassed: frozenset({_W, _M, _C, _E, _A, _O}),
     ask.LoseLink: frozenset({_W, _M, _C, _E, _A, _O}),
+    ask.FindLink: frozenset({_W, _M, _C, _E, _A, _O}),
+    ask.LinkNote: frozenset({_W, _M, _C, _E, _A, _O}),
 }
 
 """Which command each status allows: the one table behind the program, its tests and its guide."""
@@ -100,13 +99,6 @@ def decide(state: State, command: ask.Command, at_us: int) -> Events:
     return events + settle(after(state, events, at_us), at_us)
 
 
-def after(state: State, events: Events, at_us: int) -> State:
-    """The state once `events` are in the ledger."""
-    for event in events:
-        state = evolve(state, Entry(state.last_seq + 1, at_us, event))
-    return state
-
-
 def settle(state: State, at_us: int) -> Events:
     """What follows by itself: the next stint where one is due, the closing line at the end."""
     if state.closed is not None or state.held is not None:
@@ -133,20 +125,6 @@ def _why_new(state: State) -> tuple[str, str]:
     if state.judged and not state.judged[-1].event.passed:
         return "check-failed", "the last check failed"
     return "over", "the last stint is over"
-
-
-def begin_stint(state: State, cause: str, why: str) -> StintBegan:
-    """A stint for the next place on the route; `cause` is a stable word, `why` says it."""
-    following = next_position(state) or state.job.route[-1]
-    name = state.job.stacks[following.journal]
-    return StintBegan(
-        stint=(state.stint.event.stint if state.stint else 0) + 1,
-        source=state.setup.source,
-        stack=name,
-        stack_size=str(state.job.sizes[name]),
-        cause=cause,
-        why=why,
-    )
 
 
 def _refusal(command: ask.Command, now: Status) -> str:
@@ -395,6 +373,16 @@ def _lose_link(state: State, command: ask.Command, at_us: int) -> Events:
     return (LinkLost(reason=command.reason),)
 
 
+def _find_link(state: State, command: ask.Command, at_us: int) -> Events:
+    assert isinstance(command, ask.FindLink)
+    return plugged_in_again(state, command.source, at_us)
+
+
+def _link_note(state: State, command: ask.Command, at_us: int) -> Events:
+    assert isinstance(command, ask.LinkNote)
+    return (Noted(about="link", text=command.text),)
+
+
 _RULES: dict[type[ask.Command], Rule] = {
     ask.TakeReading: _take_reading,
     ask.TakeReject: _take_reject,
@@ -412,4 +400,6 @@ _RULES: dict[type[ask.Command], Rule] = {
     ask.GiveUp: _give_up,
     ask.TimePassed: _time_passed,
     ask.LoseLink: _lose_link,
+    ask.FindLink: _find_link,
+    ask.LinkNote: _link_note,
 }

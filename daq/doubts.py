@@ -15,6 +15,7 @@ from daq.session import (
 )
 from daq.terms import EXACT, plain
 from drivers.codec import REPEAT
+from drivers.reading import LATE
 
 ZERO_FLAGS = frozenset({"zeroed", "re-zeroed", "rezeroed", "preset", "power-lost"})
 
@@ -40,6 +41,8 @@ def doubts_about(state: State, what: Sent) -> list[str]:
         doubts.append(other_device(what, stint.channel))
     if REPEAT in what.flags:
         doubts.append("it came so soon after the same value that the button may have been held")
+    if LATE in what.flags:
+        doubts.append("it came after its time was up, so it may answer an earlier press")
     doubts.extend(_range_doubt(state, mm))
     doubts.extend(_window_doubt(state, what, mm))
     return doubts
@@ -83,6 +86,11 @@ def _target(state: State) -> _Target:
 def _is_outside(target: _Target, mm: Decimal) -> bool:
     low = EXACT.subtract(target.low, target.window)
     return not low <= mm <= EXACT.add(target.high, target.window)
+
+
+def is_expected(state: State, mm: Decimal) -> bool:
+    """Near enough to what is asked for now to be that."""
+    return not _is_outside(_target(state), mm)
 
 
 def looks_like_deviation(state: State, what: Sent) -> bool:

@@ -15,6 +15,9 @@ FORMAT = 1
 RULES = 1
 """The rule set by which this program judges."""
 
+TYPED_PORT = "typed:"
+"""The port of a gauge that types into this program's own window."""
+
 
 class Event(msgspec.Struct, frozen=True, tag_field="kind", kw_only=True, omit_defaults=False):
     """Base of all kinds; each is named in the past tense."""
@@ -67,7 +70,7 @@ class Opened(Event, frozen=True, tag="opened"):
 
 class StintBegan(Event, frozen=True, tag="stint"):
     """A gauge and a stack wait for their before-check; what was before is over. `cause` is one of
-    first, over, stack, check-failed, age, swapped.
+    first, over, stack, check-failed, age, swapped, power-loss.
     """
 
     stint: int
@@ -179,7 +182,9 @@ class Skipped(Event, frozen=True, tag="skip"):
 
 
 class Noted(Event, frozen=True, tag="note"):
-    """Words of the operator; `about` says with which command they came."""
+    """Words of the operator; `about` says with which command they came, `link` that the gauge's
+    link met something.
+    """
 
     about: str
     text: str

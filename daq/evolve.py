@@ -133,8 +133,14 @@ def evolve(state: State, entry: Entry) -> State:
             return replace(end_stint(state), check=None)
         case LinkLost():
             return replace(state, link_lost=True)
-        case LinkBack():
-            return replace(state, link_lost=False)
+        case LinkBack() as event:
+            return replace(
+                state,
+                link_lost=False,
+                setup=replace(state.setup, source=event.source),
+                stint=_unproven(state.stint),
+                check=None,  # cut short, so it does not count
+            )
         case Resumed() as event:
             return replace(
                 state,

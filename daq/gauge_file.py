@@ -28,6 +28,7 @@ class GaugeFile(
     range: tuple[str, str] | None = None
     certificate: str | None = None
     due: date | None = None
+    continuous: bool = False
 
 
 class Gauge(msgspec.Struct, frozen=True):
@@ -43,6 +44,7 @@ class Gauge(msgspec.Struct, frozen=True):
     range: tuple[Length, Length] | None
     certificate: str | None
     due: date | None
+    continuous: bool = False
 
 
 def parse_gauge(text: str, name: str, source: str) -> Gauge:
@@ -71,6 +73,7 @@ def parse_gauge(text: str, name: str, source: str) -> Gauge:
         range=limits,
         certificate=table.certificate,
         due=table.due,
+        continuous=table.continuous,
     )
 
 

@@ -7,13 +7,14 @@ from typing import Self
 import msgspec
 
 from daq.commands import Command
-from daq.decide import Events, decide, settle
+from daq.decide import decide, settle
 from daq.errors import LedgerDamaged, PlanError, Refused, SettingsError
 from daq.events import Entry, Opened, Setup
 from daq.evolve import begin, evolve
 from daq.records.ledger import Ledger, Scan, scan
 from daq.resuming import resume
 from daq.session import State, Status, status
+from daq.stints import Events
 
 
 class Step(msgspec.Struct, frozen=True):

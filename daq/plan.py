@@ -71,6 +71,7 @@ class _CheckTable(msgspec.Struct, forbid_unknown_fields=True, kw_only=True):
     max_drift: LengthText | None = None
     max_age_min: Annotated[float, msgspec.Meta(extra_json_schema={"exclusiveMinimum": 0})] = 240
     near: LengthText = "1 mm"
+    power_loss_may_lose_zero: bool = True
 
 
 class _GroupTable(msgspec.Struct, forbid_unknown_fields=True, kw_only=True):
@@ -128,6 +129,7 @@ class CheckPlan(msgspec.Struct, frozen=True):
     max_drift: Length | None
     max_age_us: int
     near: Length
+    power_loss_may_lose_zero: bool
 
 
 class JournalPlan(msgspec.Struct, frozen=True):
@@ -246,6 +248,7 @@ def _plan(file: PlanFile, text: str, source: str) -> Plan:
         max_drift=_limit(check.max_drift, "check.max_drift"),
         max_age_us=round(check.max_age_min * 60_000_000),
         near=_positive(check.near, "check.near"),
+        power_loss_may_lose_zero=check.power_loss_may_lose_zero,
     )
     journals = []
     seen: set[str] = set()

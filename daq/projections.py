@@ -53,6 +53,11 @@ class Prompt(msgspec.Struct, frozen=True):
 def prompt(state: State) -> Prompt:
     """What the operator is to do next."""
     now = status(state)
+    if state.link_lost and now is not Status.CLOSED:
+        source = state.setup.source
+        where = "in any socket" if source.serial else "where it was"
+        device = "" if source.gauge == source.device else f" ({source.device})"
+        return Prompt(f"Waiting for gauge {source.gauge}{device}", f"plug it in again, {where}")
     if now is Status.CLOSED:
         assert state.closed is not None
         return Prompt(f"Session {state.closed.verdict}", "")
@@ -148,7 +153,8 @@ def _of(entry: Entry, state: State) -> str:
         case Skipped() as event:
             return f"Skipped {position_of(event.place)}: {event.reason}"
         case Noted() as event:
-            return f"Noted: {event.text}" if event.about == "note" else ""
+            words = {"note": "Noted", "link": "The link"}.get(event.about)
+            return f"{words}: {event.text}" if words else ""
         case Zeroed() as event:
             return (
                 f"The gauge was re-zeroed ({event.why}): readings since the last passed check are "
@@ -158,7 +164,7 @@ def _of(entry: Entry, state: State) -> str:
             many = f" ({event.count} in a row)" if event.count > 1 else ""
             return f"No reading, {event.code}{many}: {event.detail}"
         case LinkLost() as event:
-            return f"The gauge is gone: {event.reason}"
+            return f"The link is lost: {event.reason}"
         case LinkBack():
             return "The gauge is back."
         case Resumed() as event:

@@ -1,8 +1,9 @@
 """What carrying on a session leads to: always a check first. Pure."""
 
-from daq.decide import Events, after, begin_stint, settle
+from daq.decide import settle
 from daq.events import RULES, Dropped, LinkBack, Noted, Resumed, Setup
 from daq.session import State, Status, Stint, status
+from daq.stints import WITHOUT_POWER, Events, after, begin_stint
 from daq.verdict import stint_age_fault
 from daq.version import __version__
 
@@ -19,7 +20,8 @@ def resume(
     """The events of a resume: `before` if none passed yet or the stint is over, else `during`;
     `after` if no position is left.
 
-    `same_gauge`: the operator's reason why another port is still the same gauge.
+    `same_gauge`: the operator's reason why another port is still the same gauge; with it the stint
+    goes on after an unplugged cable too, and the check in between shows a zero that was lost.
     """
     events: Events = (
         Resumed(
@@ -50,9 +52,16 @@ def resume(
             events += (begin_stint(now, "stack", why),)
         elif fault:
             events += (begin_stint(now, "age", fault),)
+        elif lost_power(state, stint) and not same_gauge:
+            events += (begin_stint(now, "power-loss", WITHOUT_POWER),)
         elif status(now) is Status.MEASURING:
             events += (Noted(about="check", text="a resume begins with a check"),)
     return events + settle(after(state, events, at_us), at_us)
+
+
+def lost_power(state: State, stint: Stint) -> bool:
+    """The last run ended by an unplugged gauge, which may have lost the zero that was proven."""
+    return state.link_lost and bool(stint.before) and state.plan.check.power_loss_may_lose_zero
 
 
 def _is_same(state: State, stint: Stint, setup: Setup) -> bool:

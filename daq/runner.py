@@ -1,54 +1,53 @@
 """Threads and the queue: gauge and keyboard put in, one loop takes out and owns the session."""
 
 import queue
-import signal
 import threading
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from typing import Protocol, TypeAlias
+from typing import Protocol
 
-import msgspec
-
-from daq.commands import Command, LoseLink, TakeReading, TimePassed, parse_line
+from daq import events
+from daq.commands import (
+    Command,
+    FindLink,
+    LinkNote,
+    LoseLink,
+    TakeReading,
+    TimePassed,
+    parse_line,
+)
+from daq.decide import sent
+from daq.doubts import is_expected
 from daq.errors import Refused
 from daq.manager import SessionManager, Step
 from daq.rejects import RejectFold
-from daq.session import State, Status, status
+from daq.session import State, Status, sent_mm, status
+from daq.signals import interrupts
+from daq.taking import (
+    Interrupted,
+    Item,
+    KeyboardGone,
+    Nudged,
+    SendKeyGone,
+    SendPressed,
+    Source,
+    Taking,
+    Typed,
+)
 from daq.unattended import unattended
 from drivers.advice import Adviser
 from drivers.clock import Clock
 from drivers.codec import codec_for
 from drivers.errors import PortLost
-from drivers.gauge import FromGauge, GaugeLost, GaugeReader
+from drivers.gauge import GaugeBack, GaugeLost, GaugeReader, Notice
 from drivers.ports.base import Port
 from drivers.profile import Profile
 from drivers.reading import Instant, Reading, Reject
+from drivers.trigger import Gate
 
 QUEUE_SIZE = 1000
 """When so much waits, the gauge thread waits too and the system's own buffer fills: nothing is
 dropped here."""
 
 FULL_WAIT_S = 0.01
-
-
-class Typed(msgspec.Struct, frozen=True):
-    """A line from the keyboard, and when it was typed."""
-
-    text: str
-    at: Instant | None = None
-
-
-class KeyboardGone(msgspec.Struct, frozen=True):
-    """There is no keyboard, or no more."""
-
-
-class Interrupted(msgspec.Struct, frozen=True):
-    """Ctrl-C, or a request to end."""
-
-
-Item: TypeAlias = FromGauge | Typed | KeyboardGone | Interrupted
-Keyboard: TypeAlias = Callable[[Callable[[Item], None]], None]
-"""Runs in a thread of its own and puts Typed lines, at last KeyboardGone."""
 
 
 class Show(Protocol):
@@ -70,6 +69,10 @@ class Show(Protocol):
         """Something about the link is worth saying."""
         ...
 
+    def streamed(self, reading: Reading) -> None:
+        """A reading that nobody asked for: shown, not stored."""
+        ...
+
 
 class Runner:
     """One run of one session on one open port."""
@@ -80,21 +83,35 @@ class Runner:
         port: Port,
         profile: Profile,
         clock: Clock,
-        keyboard: Keyboard | None,
+        keyboard: Source | None,
         show: Show,
+        taking: Taking | None = None,
     ) -> None:
         self._manager = manager
         self._clock = clock
         self._show = show
+        self._kind = profile.kind
         # A signal handler may put into this kind of queue at any moment, also while it is read.
         self._queue: queue.SimpleQueue[Item] = queue.SimpleQueue()
-        self._interrupts = 0
         self._stopping = threading.Event()
-        self._gauge = GaugeReader(port, codec_for(profile), clock, self._put)
+        self._taking = taking = taking or Taking()
+        self._gate = Gate(taking.rest_s) if taking.is_gated else None
+        self._gauge = GaugeReader(
+            port,
+            # In a stream equal frames follow each other all the time; a held button shows there
+            # as nothing, since one press takes one reading.
+            lambda: codec_for(profile, with_repeats=not taking.is_gated),
+            clock,
+            self._put,
+            asking=taking.asking,
+            search=taking.search,
+        )
+        self._lost: PortLost | None = None
+        self._lost_ns = 0
         self._keyboard = keyboard
         self._has_keyboard = keyboard is not None
         self._fold = RejectFold()
-        self._adviser = Adviser()
+        self._adviser = Adviser(self._kind)
 
     def run(self, first: Step) -> None:
         """Until the session is closed or left open; `first` holds the lines already stored.
@@ -102,32 +119,17 @@ class Runner:
         Raises PortLost when the gauge is gone and KeyboardInterrupt when it is interrupted, this
         between two steps and never within one; whatever ends it, the port is given back.
         """
-        with self._signals():
+        put = self._queue.put  # never waits, so it may be called from a signal handler
+        with interrupts(lambda: put(Interrupted()), lambda: put(Nudged())):
             self._run(first)
-
-    @contextmanager
-    def _signals(self) -> Iterator[None]:
-        """Take Ctrl-C and SIGTERM as items of the queue, so that no step is torn apart by one."""
-        before = {
-            number: signal.signal(number, self._interrupt)
-            for number in (signal.SIGINT, signal.SIGTERM)
-        }
-        try:
-            yield
-        finally:
-            for number, handler in before.items():
-                signal.signal(number, handler)
-
-    def _interrupt(self, number: int, frame: object) -> None:
-        self._interrupts += 1
-        if self._interrupts > 1:
-            raise KeyboardInterrupt  # the first one found no hearing: a disk that hangs, perhaps
-        self._queue.put(Interrupted())
 
     def _run(self, first: Step) -> None:
         self._gauge.start()
-        if self._keyboard is not None:
-            threading.Thread(target=self._listen, name="keyboard", daemon=True).start()
+        for name, source in (("keyboard", self._keyboard), ("send key", self._taking.send_key)):
+            if source is not None:
+                threading.Thread(
+                    target=self._listen, args=(source,), name=name, daemon=True
+                ).start()
         try:
             self._show.begun(self._manager.state)
             self._show.step(self._manager.state, first, self._manager.state)
@@ -138,17 +140,21 @@ class Runner:
             self._stopping.set()
             self._gauge.stop()
 
-    def _listen(self) -> None:
-        """The keyboard's thread: stamp what is typed as it comes; no thread dies in silence."""
-        assert self._keyboard is not None
+    def _listen(self, source: Source) -> None:
+        """A keyboard's thread: stamp what comes as it comes; no thread dies in silence."""
         try:
-            self._keyboard(
-                lambda item: self._put(
-                    Typed(item.text, self._clock.now()) if isinstance(item, Typed) else item
-                )
-            )
+            source(lambda item: self._put(self._stamped(item)))
         except Exception as error:
             self._put(error)
+
+    def _stamped(self, item: Item) -> Item:
+        match item:
+            case Typed():
+                return Typed(item.text, self._clock.now())
+            case SendPressed():
+                return SendPressed(self._clock.now())
+            case _:
+                return item
 
     def _put(self, item: Item) -> None:
         """From the threads: an item, as soon as there is room for it."""
@@ -162,29 +168,34 @@ class Runner:
             item = self._queue.get(timeout=self._patience_s())
         except queue.Empty:
             self._flush()
+            if self._lost is not None and self._left_s() <= 0:
+                raise self._lost from None
             self._submit(TimePassed(), self._clock.now())
             return
         match item:
             case Reading():
-                self._flush()
-                self._fold.reading_came()
-                self._adviser.after(item)
-                self._submit(TakeReading(item), item.at)
+                self._reading(item)
             case Reject():
-                command = self._fold.take(item)
-                if command is not None:
-                    self._submit(command, item.at)
-                advice = self._adviser.after(item)
-                if advice:
-                    self._show.advice(advice)
+                self._reject(item)
+            case Notice():
+                self._flush()
+                self._submit(LinkNote(item.text), item.at)
             case GaugeLost():
                 self._flush()
                 self._lose(item.lost, item.at)
+            case GaugeBack():
+                self._find(item)
             case Typed():
                 self._typed(item.text, item.at or self._clock.now())
+            case SendPressed():
+                self._press(item.at or self._clock.now())
+            case SendKeyGone():
+                self._submit(LinkNote(f"the send key: {item.reason}"), self._clock.now())
             case KeyboardGone():
                 self._has_keyboard = False
                 self._stand_in(Step((), ()))
+            case Nudged():
+                return  # the signal's handler has run by now
             case Interrupted():
                 self._flush()
                 raise KeyboardInterrupt
@@ -194,6 +205,8 @@ class Runner:
     def _patience_s(self) -> float | None:
         """How long to wait for the queue: for ever, or until something must be done by itself."""
         waits = [1.0] if self._fold.has_pending else []
+        if self._lost is not None and self._taking.wait_back_s is not None:
+            waits.append(max(self._left_s(), 0.0) + 0.001)
         stint = self._manager.state.stint
         if status(self._manager.state) is Status.MEASURING and stint and stint.last_passed_us:
             due_us = stint.last_passed_us + self._manager.state.plan.check.max_age_us
@@ -201,7 +214,62 @@ class Runner:
             waits.append(min(max(left_s, 0.0), threading.TIMEOUT_MAX))
         return min(waits, default=None)
 
+    def _left_s(self) -> float:
+        """How much longer the lost gauge is waited for."""
+        assert self._taking.wait_back_s is not None
+        return self._taking.wait_back_s - (self._clock.now().mono_ns - self._lost_ns) / 1e9
+
+    def _reading(self, reading: Reading) -> None:
+        self._adviser.after(reading)
+        if self._gate is not None and not self._is_wanted(self._gate, reading):
+            self._show.streamed(reading)
+            return
+        self._flush()
+        self._fold.reading_came()
+        self._submit(TakeReading(reading), reading.at)
+
+    def _is_wanted(self, gate: Gate, reading: Reading) -> bool:
+        """Whether a reading of the stream counts: it was pressed for, or it rested where a size is
+        expected (a gauge that lies open on the bench rests too).
+        """
+        why = gate.take(reading)
+        if why != "rested":
+            return why == "pressed"
+        state = self._manager.state
+        mm = sent_mm(sent(reading))
+        asks = (Status.WAITING, Status.MEASURING, Status.CHECKING, Status.CLOSING)
+        return mm is not None and status(state) in asks and is_expected(state, mm)
+
+    def _reject(self, reject: Reject) -> None:
+        is_streamed = self._gate is not None and not self._gate.is_open
+        if not is_streamed or reject.code == "no-reply":
+            command = self._fold.take(reject)
+            if command is not None:
+                self._submit(command, reject.at)
+        advice = self._adviser.after(reject)
+        if advice:
+            self._show.advice(advice)
+
+    def _press(self, at: Instant) -> None:
+        """The operator's send key."""
+        state = self._manager.state
+        if not self._taking.has_trigger:
+            self._show.refused("this gauge is not asked: press its own send button")
+        elif self._lost is not None:
+            self._show.refused("the gauge is not plugged in")
+        elif state.held is not None:
+            self._show.refused("a held reading waits: answer keep or drop first")
+        else:
+            if self._gate is not None:
+                self._gate.press(at)
+            if self._taking.asking is not None and self._taking.asking.every_s is None:
+                self._gauge.ask()
+
     def _typed(self, text: str, at: Instant) -> None:
+        if not text.strip():
+            if self._taking.has_trigger:
+                self._press(at)
+            return
         try:
             command = parse_line(text)
         except Refused as refused:
@@ -236,5 +304,20 @@ class Runner:
             self._submit(command, self._clock.now())
 
     def _lose(self, lost: PortLost, at: Instant) -> None:
+        """The port is gone: end the run, or wait for the gauge."""
         self._submit(LoseLink(lost.reason), at)
-        raise lost
+        if self._taking.search is None:
+            raise lost
+        self._lost, self._lost_ns = lost, at.mono_ns
+        if self._gate is not None:
+            self._gate.shut()
+
+    def _find(self, back: GaugeBack) -> None:
+        """The gauge is back, or another one is in its place."""
+        self._lost = None
+        self._adviser = Adviser(self._kind)
+        before = self._manager.state.setup.source
+        is_same = back.identity.text == before.device
+        name = before.gauge if is_same or before.gauge != before.device else back.identity.text
+        source = events.Source(name, back.identity.text, back.identity.serial, back.port)
+        self._submit(FindLink(source), back.at)

@@ -8,7 +8,6 @@ from pathlib import Path
 import msgspec
 
 from daq.checking import judged_event
-from daq.decide import after
 from daq.errors import LedgerDamaged
 from daq.events import RULES, CheckJudged, Closed, Dropped, Entry, Kept, PlaceTag, Read, Resumed
 from daq.evolve import end_stint
@@ -17,6 +16,7 @@ from daq.export.tables import tables
 from daq.manager import begin_state, evolve_state
 from daq.records.ledger import Scan, scan
 from daq.session import State, Status, next_position, position_of, status
+from daq.stints import after
 from daq.verdict import ACCEPTED, OPEN, REJECTED, journals, natural_verdict, reasons
 from drivers.reading import utc_text
 

@@ -12,6 +12,10 @@ _DAY_US = 86_400_000_000
 _TWO = tuple(f"{number:02d}" for number in range(60))
 
 
+LATE = "late"
+"""Flag of an answer that came when its time was up: it may belong to an earlier request."""
+
+
 class Instant(msgspec.Struct, frozen=True, gc=False):
     """One moment: `utc_us` for the record (microseconds since 1970-01-01 UTC), `mono_ns` for
     intervals within one run (nanoseconds of a clock that never goes back).

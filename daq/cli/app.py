@@ -12,6 +12,7 @@ from typing import Any, NoReturn
 import click
 
 from daq.cli.options import Context, common_options
+from daq.signals import ending
 from daq.version import __version__
 
 COMMANDS = {
@@ -20,9 +21,11 @@ COMMANDS = {
     "listen": "Show frames as they come from a gauge, decoded or explained.",
     "measure": "Measure a part by a plan: check, route, check, tables.",
     "plan": "Things to know about plan files.",
-    "ports": "List serial ports and whether they may be opened.",
+    "ports": "List what may be a gauge, and whether it can be used.",
     "resume": "Carry on an open session.",
     "simulate": "Play a gauge on a virtual port, for trying things out.",
+    "teach": "Learn how a gauge talks from a few presses of its send button.",
+    "udev": "Print rules for the attached gauges, and how to install them.",
     "verify": "Prove that a session is what its ledger says.",
 }
 
@@ -61,7 +64,8 @@ def cli(context: Context) -> None:
 
 def main() -> NoReturn:
     """Run the program; exits with the code of the contract."""
-    signal.signal(signal.SIGTERM, _terminate)
+    for number in ending():
+        signal.signal(number, _terminate)
     sys.exit(run(sys.argv[1:]))
 
 

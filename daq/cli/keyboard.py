@@ -11,7 +11,7 @@ from codecs import getincrementaldecoder
 from collections.abc import Callable
 from functools import partial
 
-from daq.runner import Item, KeyboardGone, Typed
+from daq.taking import Item, KeyboardGone, Typed
 
 MOST_LINE = 4096
 READ_BYTES = 4096
@@ -72,9 +72,10 @@ def _text(line: bytes) -> str:
 class LineEditor:
     """Keys to lines, for a display that redraws itself: what is typed so far is `text`. Pure."""
 
-    def __init__(self) -> None:
+    def __init__(self, *, space_sends: bool = False) -> None:
         self.text = ""
         self._escape = ""
+        self._space_sends = space_sends
 
     def press(self, key: str) -> str | None:
         """One character; gives the line when it is ended by Enter."""
@@ -89,6 +90,8 @@ class LineEditor:
         self._escape = ""  # Escape alone means nothing, and the next key is itself
         if key == "\x1b":
             self._escape = key
+        elif key == " " and not self.text and self._space_sends:
+            return ""  # the space bar is a send key, as Enter is; no word begins with a space
         elif key in "\r\n":
             line, self.text = self.text, ""
             return line
@@ -104,13 +107,15 @@ class LineEditor:
 class TerminalKeys:
     """A terminal read key by key, without echo; `stop` puts the terminal back as it was.
 
-    `typing` hears what stands on the input line.
+    `typing` hears what stands on the input line; with `space_sends` the space bar alone is an empty
+    line, as Enter alone is.
     """
 
-    def __init__(self, typing: Callable[[str], None]) -> None:
+    def __init__(self, typing: Callable[[str], None], *, space_sends: bool = False) -> None:
         import termios  # noqa: PLC0415 - POSIX only, and only with a terminal
 
         self._typing = typing
+        self._editor = LineEditor(space_sends=space_sends)
         fd = sys.stdin.fileno()
         self._input = Stoppable(fd)
         before = termios.tcgetattr(fd)
@@ -123,7 +128,7 @@ class TerminalKeys:
 
     def __call__(self, put: Callable[[Item], None]) -> None:
         """Put a line whenever Enter is pressed."""
-        editor = LineEditor()
+        editor = self._editor
         decoder = getincrementaldecoder("utf-8")("ignore")
         while data := self._input.read():
             if data == END_OF_INPUT:

@@ -14,6 +14,8 @@ import msgspec
 from daq.cli.keyboard import StdinLines, TerminalKeys, lines_if_any
 from daq.cli.options import Context
 from daq.cli.shows import JsonShow, LiveShow, PlainShow, RunShow
+from daq.cli.triggers import trigger_words
+from daq.cli.typed_port import TypedPort, check_name, shared
 from daq.cli.views import journal_table, summary_lines
 from daq.doubts import ZERO_FLAGS
 from daq.errors import LedgerNotWritten, SettingsError
@@ -26,12 +28,13 @@ from daq.manager import SessionManager, Step
 from daq.plan import Plan
 from daq.runner import Runner
 from daq.settings import load_gauge, load_profile, saved_stack
+from daq.taking import Source as Keys
+from daq.taking import Taking
 from daq.terms import MM_PER, to_mm
 from daq.verdict import ACCEPTED, OPEN, journals, reasons
 from daq.verifier import too_coarse
 from drivers.clock import Clock
 from drivers.errors import PortError
-from drivers.ports import check_port_name
 from drivers.ports.base import Port
 from drivers.profile import Profile
 from drivers.profile_file import parse_profile
@@ -50,14 +53,14 @@ def choose(port: str | None, profile: str | None, gauge: str | None, home: Path)
     if gauge is not None:
         file = load_gauge(gauge, home)
         url = port or file.port or _find(file)
-        check_port_name(url)
+        check_name(url)
         return Chosen(url, load_profile(profile or file.profile, home), file)
     if port is None or profile is None:
         missing = "--port" if port is None else "--profile"
         raise click.UsageError(
             f"{missing} is missing: say --gauge NAME, or --port URL and --profile NAME."
         )
-    check_port_name(port)
+    check_name(port)
     return Chosen(port, load_profile(profile, home), None)
 
 
@@ -71,15 +74,15 @@ def choose_again(
     if last.gauge_file is not None:
         file = parse_gauge(last.gauge_file, last.source.gauge, "the gauge file in the ledger")
     url = port or _found_again(last) or last.source.port
-    check_port_name(url)
+    check_name(url)
     if profile is not None:
         return Chosen(url, load_profile(profile, home), file)
     return Chosen(url, parse_profile(last.profile, "the profile in the ledger"), file)
 
 
 def _found_again(last: Setup) -> str | None:
-    """Where the last run's device is now, if it is one that is known by its serial number."""
-    if last.source.serial is None:
+    """Where the last run's device is now, if it is one that is known by number or socket."""
+    if not last.source.device.startswith("usb:"):
         return None
     from drivers.discovery import port_of  # noqa: PLC0415 - scans the machine
 
@@ -184,6 +187,11 @@ def cannot_be_seen(chosen: Chosen, port: Port) -> list[str]:
     """What this link does not show, said once at the start."""
     profile, gauge = chosen.profile, chosen.gauge
     said = []
+    if isinstance(port, TypedPort):
+        said.append(
+            "what is typed while another window is in front is not seen here; each reading is "
+            "marked as typed"
+        )
     if port.identity.serial is None and not profile.has_channel():
         said.append("this link shows no serial number: if you swap the gauge, type zeroed")
     if not profile.statuses() & ZERO_FLAGS:
@@ -194,8 +202,6 @@ def cannot_be_seen(chosen: Chosen, port: Port) -> list[str]:
         )
     if not profile.repeat_window_ms:
         said.append("the profile has no repeat window: a held button is not noticed")
-    if profile.trigger.send:
-        said.append("this program does not ask the gauge: press its own send button")
     if gauge is None or gauge.permitted_error is None:
         said.append("the permitted error of the gauge is not known: no gauge file states it")
     if gauge is not None and gauge.due is not None and gauge.due < datetime.now(UTC).date():
@@ -232,9 +238,9 @@ def show_for(context: Context) -> PlainShow | LiveShow:
     return PlainShow() if context.is_plain else LiveShow()
 
 
-def _keyboard(show: RunShow) -> TerminalKeys | StdinLines | None:
+def _keyboard(show: RunShow, taking: Taking) -> TerminalKeys | StdinLines | None:
     if isinstance(show, LiveShow) and sys.stdin is not None and sys.stdin.isatty():
-        return TerminalKeys(show.typing)
+        return TerminalKeys(show.typing, space_sends=taking.has_trigger)
     return lines_if_any()
 
 
@@ -245,24 +251,31 @@ def run_session(
     port: Port,
     chosen: Chosen,
     clock: Clock,
+    taking: Taking | None = None,
     *,
     show: RunShow | None = None,
     is_unattended: bool = False,
 ) -> int:
     """Run to the end, write the tables, tell the result; gives the exit code."""
+    taking = taking or Taking()
     with ExitStack() as at_the_end:
         at_the_end.callback(manager.close)
         at_the_end.callback(port.close)
         show = show or show_for(context)
         try:
-            for text in cannot_be_seen(chosen, port):
+            for text in (*trigger_words(taking), *cannot_be_seen(chosen, port)):
                 print(f"Note: {text}.", file=sys.stderr)
             with ExitStack() as at_the_runs_end:
-                keyboard = None if is_unattended else _keyboard(show)
+                keyboard = None if is_unattended else _keyboard(show, taking)
+                source: Keys | None = keyboard
                 if keyboard is not None:
                     at_the_runs_end.callback(keyboard.stop)
+                    if isinstance(port, TypedPort):
+                        source = shared(keyboard, port)
+                if taking.send_key is not None:
+                    at_the_runs_end.callback(taking.send_key.stop)
                 at_the_runs_end.callback(show.end)
-                Runner(manager, port, chosen.profile, clock, keyboard, show).run(first)
+                Runner(manager, port, chosen.profile, clock, source, show, taking).run(first)
             return finish(context, manager)
         except BrokenPipeError as error:
             raise LedgerNotWritten(

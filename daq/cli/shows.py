@@ -2,6 +2,7 @@
 
 import sys
 import threading
+import time
 from collections.abc import Sequence
 from typing import Protocol, TextIO
 
@@ -13,6 +14,9 @@ from daq.manager import Step
 from daq.projections import news, prompt
 from daq.runner import Show
 from daq.session import State
+from drivers.reading import Reading, plain
+
+STREAM_EVERY_S = 0.2
 
 
 class RunShow(Show, Protocol):
@@ -61,6 +65,9 @@ class PlainShow:
         """A hint about the link."""
         self.say(f"Hint: {text}")
 
+    def streamed(self, reading: Reading) -> None:
+        """Nothing: lines of a stream would push away all others."""
+
     def end(self) -> None:
         """Nothing to give back."""
 
@@ -87,6 +94,8 @@ class LiveShow:
         self._state: State | None = None
         self._news: list[str] = []
         self._typed = ""
+        self._streamed = ""
+        self._drawn_s = 0.0
         self._drawing = threading.Lock()
 
     def begun(self, state: State) -> None:
@@ -103,6 +112,8 @@ class LiveShow:
     def step(self, before: State, step: Step, state: State) -> None:
         """Draw the new state with its news."""
         self._state = state
+        if state.link_lost:
+            self._streamed = ""
         fresh: Sequence[str] = news(before, step.entries, state)
         if fresh:
             self._news = [safe(text) for text in fresh]
@@ -115,6 +126,13 @@ class LiveShow:
     def advice(self, text: str) -> None:
         """A hint about the link."""
         self.say(f"Hint: {text}")
+
+    def streamed(self, reading: Reading) -> None:
+        """The value as it is now, a few times a second."""
+        now_s = time.monotonic()
+        self._streamed = f"{plain(reading.value)} {reading.unit}".rstrip()
+        if now_s - self._drawn_s >= STREAM_EVERY_S:
+            self._draw()
 
     def typing(self, text: str) -> None:
         """What stands on the input line now; called from the keyboard's thread."""
@@ -133,7 +151,9 @@ class LiveShow:
         state = self._state
         if state is None:
             return
+        self._drawn_s = time.monotonic()
         words = ", ".join(f"{word} {WORDS[word][0]}".strip() for word in allowed_words(state))
         self._live.update(
-            screen(state, last_sent(state), self._news, self._typed, words), refresh=True
+            screen(state, last_sent(state), self._news, self._typed, words, self._streamed),
+            refresh=True,
         )

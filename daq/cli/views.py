@@ -141,9 +141,17 @@ def journal_table(results: Sequence[JournalResult]) -> "RenderableType":
 
 
 def screen(
-    state: State, last: Sent | None, news: Sequence[str], typed: str, allowed: str
+    state: State,
+    last: Sent | None,
+    news: Sequence[str],
+    typed: str,
+    allowed: str,
+    streamed: str = "",
 ) -> "RenderableType":
-    """The live screen of a run: prompt, last value, journals, progress, news, what is typed."""
+    """The live screen of a run: prompt, last value, journals, progress, news, what is typed.
+
+    `streamed` is what a gauge that sends without end says now, stored nowhere.
+    """
     from rich.align import Align  # noqa: PLC0415 - only on a terminal
     from rich.console import Group  # noqa: PLC0415
     from rich.panel import Panel  # noqa: PLC0415
@@ -154,7 +162,11 @@ def screen(
     asked = prompt(state)
     done, total = progress(state)
     style = "bold yellow" if state.held else "bold cyan"
-    left = Group(Text(asked.headline, style=style), Text(asked.action))
+    left = Group(
+        Text(asked.headline, style=style),
+        Text(asked.action),
+        *([Text(f"the gauge shows {streamed}", style="dim")] if streamed else []),
+    )
     top = Table.grid(expand=True, padding=(0, 2))
     top.add_column(ratio=3)
     top.add_column(ratio=2, justify="right")

@@ -9,7 +9,7 @@ from enum import Enum
 
 import msgspec
 
-from daq.events import StintBegan
+from daq.events import TYPED_PORT, StintBegan
 from daq.session import State, Taken, sent_mm
 from daq.terms import EXACT, plain
 from daq.verdict import OPEN, journals
@@ -206,7 +206,7 @@ def _reading_rows(state: State, verdict: str) -> tuple[tuple[str, ...], ...]:
                 sent.raw_hex,
                 verdict,
                 str(taken.stint),
-                "false",
+                "true" if gauges[taken.stint].source.port == TYPED_PORT else "false",
                 state.setups[taken.run].local_offset,
                 state.plan.part,
             )

@@ -75,6 +75,7 @@ def test_the_documented_example_reads_as_it_says() -> None:
             max_drift=mm("0.002"),
             max_age_us=14_400_000_000,  # 240 x 60 x 1 000 000
             near=mm("1"),
+            power_loss_may_lose_zero=True,
         ),
         journals=(
             JournalPlan(
@@ -110,6 +111,7 @@ def test_what_is_left_out_has_the_documented_defaults() -> None:
         max_drift=None,
         max_age_us=14_400_000_000,
         near=mm("1"),
+        power_loss_may_lose_zero=True,
     )
     (journal,) = plan.journals
     assert journal.stations == ("front", "rear")

@@ -12,7 +12,16 @@ from daq.plan import json_schema
 KEYS = {
     "": {"schema", "part", "check", "group", "defaults", "journal"},
     "check": {
-        *("stack", "readings", "max_error", "max_spread", "max_drift", "max_age_min", "near"),
+        *(
+            "stack",
+            "readings",
+            "max_error",
+            "max_spread",
+            "max_drift",
+            "max_age_min",
+            "near",
+            "power_loss_may_lose_zero",
+        ),
     },
     "group": {"name", "stack"},
     "defaults": {"stations", "angles_deg", "repeats", "window"},

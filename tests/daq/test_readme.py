@@ -47,5 +47,5 @@ def test_the_profile_shown_is_a_profile() -> None:
 
 def test_the_patterns_named_are_those_shipped() -> None:
     section = README.split("untried on real gauges**:")[1].split("Try them")[0]
-    named = set(re.findall(r"`([a-z-]+)`", section))
+    named = set(re.findall(r"`([a-z0-9-]+)`", section))
     assert named == {path.stem for path in SHIPPED.glob("*.toml")}

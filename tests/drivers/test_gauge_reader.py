@@ -44,7 +44,7 @@ def start(queue: Queue[FromGauge]) -> Iterator[Start]:
     readers: list[GaugeReader] = []
 
     def begin(port: Port, codec: Codec) -> GaugeReader:
-        reader = GaugeReader(port, codec, Clock(), queue.put)
+        reader = GaugeReader(port, lambda: codec, Clock(), queue.put)
         readers.append(reader)
         reader.start()
         return reader
@@ -96,6 +96,9 @@ class Script:
 
     def write(self, data: bytes) -> None: ...
 
+    def notices(self) -> tuple[str, ...]:
+        return ()
+
     def wake(self) -> None:
         self._woken.set()
 
@@ -113,6 +116,9 @@ class Broken:
 
     def idle(self, at: Instant) -> list[Outcome]:
         return []
+
+    def request(self) -> bytes | None:
+        return None
 
 
 # --- over a real terminal ---
@@ -189,9 +195,14 @@ def test_the_reading_thread_closes_the_port(queue: Queue[FromGauge], start: Star
     assert port.closed_by == ["gauge"]
 
 
-def test_a_lost_port_is_closed(queue: Queue[FromGauge], start: Start) -> None:
+def test_a_lost_port_is_closed_and_its_half_frame_told(
+    queue: Queue[FromGauge], start: Start
+) -> None:
     port = Script(b"1.", PortLost("script", "gone"))
     reader = start(port, codec())
+    half = queue.get(timeout=PATIENCE_S)
+    assert isinstance(half, Reject)
+    assert (half.code, half.raw) == ("truncated", b"1.")
     assert told(queue.get(timeout=PATIENCE_S)) == "GaugeLost"
     reader.stop()
     assert port.closed_by == ["gauge"]
@@ -224,7 +235,7 @@ def test_a_loss_after_stop_is_nobodys_business(queue: Queue[FromGauge]) -> None:
             raise PortLost("script", "gone while stopping")
 
     port = LostWhenWoken()
-    reader = GaugeReader(port, codec(), Clock(), queue.put)
+    reader = GaugeReader(port, codec, Clock(), queue.put)
     reader.start()
     reader.stop()
     assert port.closed_by == ["gauge"]
@@ -236,7 +247,7 @@ def test_stop_does_not_wait_longer_than_its_deadline(queue: Queue[FromGauge]) ->
         def wake(self) -> None: ...
 
     port = Deaf()
-    reader = GaugeReader(port, codec(), Clock(), queue.put)
+    reader = GaugeReader(port, codec, Clock(), queue.put)
     reader.start()
     began = time.monotonic()
     reader.stop(deadline_s=0.1)

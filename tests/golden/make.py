@@ -13,8 +13,10 @@ from daq.commands import (
     Back,
     CheckNow,
     Drop,
+    FindLink,
     GaugeZeroed,
     Keep,
+    LinkNote,
     LoseLink,
     Note,
     Skip,
@@ -62,6 +64,11 @@ def measure(folder: Path) -> Bench:
     bench = Bench.again(folder, bench.now_us + 10 * MINUTE_US, at_20)
     bench.press("50.780", "50.781")
     bench.press("50.790")  # R1/middle/0
+    bench.say(LinkNote("rollover (2 times)"))
+    bench.say(LoseLink("unplugged"))
+    bench.say(FindLink(at_20.source))  # it may have lost its zero: the place is asked for again
+    bench.press("50.780", "50.781")
+    bench.press("50.791")  # R1/middle/0
     bench.say(GaugeZeroed())  # not proven any more, asked for again in a new stint
     bench.press("1.99920", "1.99920", unit="in", resolution="0.00005")  # 50.77968 mm
     bench.press("1.99960", "1.99880", unit="in", resolution="0.00005")

@@ -17,14 +17,36 @@ def test_version_and_help(call: Call) -> None:
     assert call("--version").stdout == f"jbridge, version {daq.__version__}\n"
     shown = call("--help")
     assert shown.returncode == 0
-    for command in ("demo", "export", "listen", "measure", "plan", "ports", "resume", "simulate"):
+    for command in (
+        "demo",
+        "export",
+        "listen",
+        "measure",
+        "plan",
+        "ports",
+        "resume",
+        "simulate",
+        "teach",
+        "udev",
+    ):
         assert f"  {command} " in shown.stdout
 
 
 @pytest.mark.parametrize(
     "command",
     [
-        *("demo", "export", "listen", "measure", "ports", "resume", "simulate", "verify"),
+        *(
+            "demo",
+            "export",
+            "listen",
+            "measure",
+            "ports",
+            "resume",
+            "simulate",
+            "teach",
+            "udev",
+            "verify",
+        ),
         *("plan", "plan schema"),
     ],
 )

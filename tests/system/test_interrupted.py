@@ -222,7 +222,7 @@ def test_two_programs_cannot_hold_one_session_or_one_port(shop: Shop, call: Call
     arguments = ("--port", shop.gauge.port, "--profile", str(shop.profile))
     busy = call("measure", str(shop.plan), *arguments)
     assert busy.returncode == 3
-    assert "another program is using it" in busy.stderr
+    assert f"(process {program.process.pid})" in busy.stderr
     other.unplug()
     program.type("abandon enough")
     assert program.end() == 1

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from daq.cli.shows import LiveShow, PlainShow
     from daq.manager import Step
     from daq.session import State
+    from drivers.reading import Reading
     from simulator.links import PtyLink
     from simulator.scenario import Player
 
@@ -141,6 +142,9 @@ class _Operated:
 
     def advice(self, text: str) -> None:
         self._shown.advice(text)
+
+    def streamed(self, reading: "Reading") -> None:
+        self._shown.streamed(reading)
 
     def end(self) -> None:
         self._operator.ask(None)

@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from daq.cli.options import Context, common_options
-from drivers.reading import Reject, escaped, plain, utc_text
+from drivers.reading import Reading, Reject, escaped, plain, utc_text
 
 if TYPE_CHECKING:
-    from drivers.profile import Link, Profile
+    from drivers.profile import Profile
     from drivers.reading import Outcome
 
 CHUNK_BYTES = 4096
+ASK_EVERY_S = 1.0
 
 
 @click.command(
@@ -26,6 +27,12 @@ CHUNK_BYTES = 4096
 @click.option("--profile", metavar="NAME|FILE", help="How the gauge talks.")
 @click.option("--gauge", metavar="NAME", help="A gauge of the shop: HOME/gauges/NAME.toml.")
 @click.option("--from", "source", metavar="FILE", help="Decode captured bytes instead; - is stdin.")
+@click.option(
+    "--every",
+    type=click.FloatRange(min=0.05, max=3600),
+    metavar="SECONDS",
+    help="Ask a gauge that answers so often, instead of at each Enter.",
+)
 @click.option("--count", type=click.IntRange(min=1), help="End after so many frames.")
 @common_options
 def command(
@@ -34,11 +41,13 @@ def command(
     profile: str | None,
     gauge: str | None,
     source: str | None,
+    every: float | None,
     count: int | None,
 ) -> int:
     """Show what a gauge sends: raw bytes, decoded reading, or the error that explains itself.
 
-    Nothing is stored. A capture file is decoded as one burst, so a held button is not noticed.
+    Nothing is stored. A capture file is decoded as one burst, so a held button is not noticed. A
+    gauge that has to be asked is asked at each Enter; without a keyboard, once a second.
     """
     from daq.cli.measuring import choose  # noqa: PLC0415 - only when it runs
     from daq.settings import home_folder, load_gauge, load_profile  # noqa: PLC0415
@@ -52,11 +61,13 @@ def command(
             profile = load_gauge(gauge, home).profile
         if profile is None:
             raise click.UsageError("--profile is missing: say how the gauge talks.")
-        outcomes = _captured(source, load_profile(profile, home))
+        used = load_profile(profile, home)
+        outcomes = _captured(source, used)
     else:
         chosen = choose(port, profile, gauge, home)
-        outcomes = _live(chosen.port, chosen.profile, chosen.profile.link)
-    adviser = Adviser()
+        used = chosen.profile
+        outcomes = _live(chosen.port, used, every)
+    adviser = Adviser(used.kind)
     for shown, outcome in enumerate(outcomes, 1):
         at = utc_text(outcome.at.utc_us) if source is None else None
         text = json.dumps(_row(outcome, at)) if context.as_json else _line(outcome, at)
@@ -87,21 +98,58 @@ def _captured(source: str, profile: "Profile") -> "Iterator[Outcome]":
     yield from codec.idle(end if profile.frame.idle_ms <= 2000 else Instant(0, 10**12))
 
 
-def _live(port: str, profile: "Profile", link: "Link") -> "Iterator[Outcome]":
-    from drivers.clock import Clock  # noqa: PLC0415 - only when it runs
+def _live(port: str, profile: "Profile", every_s: float | None) -> "Iterator[Outcome]":
+    from queue import Empty, SimpleQueue  # noqa: PLC0415 - only when it runs
+    from threading import Thread  # noqa: PLC0415
+
+    from daq.cli.keyboard import lines_if_any  # noqa: PLC0415
+    from daq.taking import Item, KeyboardGone, Typed  # noqa: PLC0415
+    from drivers.clock import Clock  # noqa: PLC0415
     from drivers.codec import codec_for  # noqa: PLC0415
+    from drivers.gauge import Asking, GaugeLost, GaugeReader, Notice  # noqa: PLC0415
     from drivers.ports import open_port  # noqa: PLC0415
 
-    clock, codec = Clock(), codec_for(profile)
-    opened = open_port(port, link)
-    click.echo(f"Listening on {port}; press send on the gauge. Ctrl-C ends.", err=True)
+    asking = Asking(profile.trigger.reply_ms / 1000) if profile.is_asked else None
+    items: SimpleQueue[Item] = SimpleQueue()
+    reader = GaugeReader(
+        open_port(port, profile.link), lambda: codec_for(profile), Clock(), items.put, asking=asking
+    )
+    keyboard = lines_if_any() if asking and every_s is None else None
+    if asking is None:
+        how = "press send on the gauge"
+    elif keyboard is not None:
+        Thread(target=keyboard, args=(items.put,), daemon=True).start()
+        how = "press Enter for each reading"
+    else:
+        every_s = every_s or ASK_EVERY_S
+        how = f"it is asked every {every_s:g} s"
+    click.echo(f"Listening on {port}; {how}. Ctrl-C ends.", err=True)
+    reader.start()
     try:
         while True:
-            data = opened.read(codec.silence_s)
-            at = clock.now()
-            yield from codec.feed(data, at) if data else codec.idle(at)
+            try:
+                item = items.get(timeout=every_s if asking else None)
+            except Empty:
+                reader.ask()
+                continue
+            match item:
+                case Reading() | Reject():
+                    yield item
+                case Notice():
+                    click.echo(f"Note: {item.text}", err=True)
+                case Typed():
+                    reader.ask()
+                case KeyboardGone():
+                    every_s = ASK_EVERY_S
+                    reader.ask()
+                case GaugeLost():
+                    raise item.lost
+                case Exception():
+                    raise item
     finally:
-        opened.close()
+        if keyboard is not None:
+            keyboard.stop()
+        reader.stop()
 
 
 def _row(outcome: "Outcome", at: str | None) -> dict[str, Any]:

@@ -8,6 +8,7 @@ import click
 
 from daq.cli.only import TakesNames
 from daq.cli.options import Context, common_options, text_of
+from daq.cli.taking_options import Wanted, taking_options
 
 
 def gauge_options(function: Any) -> Any:
@@ -25,7 +26,9 @@ def gauge_options(function: Any) -> Any:
         click.option("--stack", metavar="SIZE|NAME", help="Stack for groups without their own."),
         click.option("--profile", metavar="NAME|FILE", help="How the gauge talks."),
         click.option(
-            "--port", metavar="URL", help="Device path, socket://, rfc2217:// or loop://."
+            "--port",
+            metavar="URL",
+            help="Device path, usb:VID:PID[:SERIAL], socket://, rfc2217:// or loop://.",
         ),
         click.option("--gauge", metavar="NAME", help="A gauge of the shop: HOME/gauges/NAME.toml."),
     ):
@@ -53,6 +56,7 @@ def gauge_options(function: Any) -> Any:
     metavar="DIR",
     help="A new folder for the session.",
 )
+@taking_options
 @common_options
 def command(
     context: Context,
@@ -69,6 +73,7 @@ def command(
     part: str | None,
     operator: str,
     session: Path | None,
+    wanted: Wanted,
 ) -> int:
     """Measure a part by PLAN: gauge checked on the stack, the route, checked again, tables.
 
@@ -76,6 +81,8 @@ def command(
     skip REASON or stop REASON; without any stdin the send button drives everything.
     """
     from daq.cli import measuring  # noqa: PLC0415 - only when it runs
+    from daq.cli.triggers import taking_of  # noqa: PLC0415
+    from daq.cli.typed_port import open_here  # noqa: PLC0415
     from daq.errors import LedgerError  # noqa: PLC0415
     from daq.events import FORMAT, RULES, Opened  # noqa: PLC0415
     from daq.job import make_job  # noqa: PLC0415
@@ -84,23 +91,23 @@ def command(
     from daq.settings import home_folder, new_session_id  # noqa: PLC0415
     from daq.version import __version__  # noqa: PLC0415
     from drivers.clock import Clock  # noqa: PLC0415
-    from drivers.ports import open_port  # noqa: PLC0415
 
     home = home_folder(context.home)
-    wanted = read_plan(plan)
+    wanted_plan = read_plan(plan)
     texts = [text_of(job, "--job"), text_of(operator, "--operator")]
-    part_text = wanted.part if part is None else text_of(part, "--part")
+    part_text = wanted_plan.part if part is None else text_of(part, "--part")
     temperatures = measuring.temperatures_of(part_temp, gauge_temp, stack_temp)
     chosen = measuring.choose(port, profile, gauge, home)
-    stacks = measuring.saved_stacks(wanted, only, stack, home)
-    measuring.check_gauge(make_job(wanted, only, stack, stacks), chosen)
+    stacks = measuring.saved_stacks(wanted_plan, only, stack, home)
+    measuring.check_gauge(make_job(wanted_plan, only, stack, stacks), chosen)
+    taking = taking_of(wanted, chosen.profile, chosen.gauge, chosen.port)
     clock = Clock()
     now = clock.now().utc_us
     session_id = new_session_id(now)
     folder = session or home / "sessions" / session_id
     if folder.exists():
         raise LedgerError(folder, "this folder exists already; a session needs a new one")
-    opened_port = open_port(chosen.port, chosen.profile.link)
+    opened_port = open_here(chosen.port, chosen.profile.link)
     try:
         measuring.refuse_other(chosen, opened_port)
         opened = Opened(
@@ -112,12 +119,12 @@ def command(
             part=part_text,
             operator=texts[1],
             plan_name=os.fsencode(plan.name).decode("utf-8", "backslashreplace"),
-            plan=wanted.text,
+            plan=wanted_plan.text,
             setup=measuring.setup_of(chosen, opened_port, only, stack, stacks, temperatures),
         )
         manager, first = SessionManager.create(folder, opened, now)
-        measuring.keep_plan(folder, wanted.text)
+        measuring.keep_plan(folder, wanted_plan.text)
     except BaseException:
         opened_port.close()
         raise
-    return measuring.run_session(context, manager, first, opened_port, chosen, clock)
+    return measuring.run_session(context, manager, first, opened_port, chosen, clock, taking)

@@ -7,6 +7,7 @@ import click
 from daq.cli.commands.measure import gauge_options
 from daq.cli.only import TakesNames
 from daq.cli.options import Context, common_options, text_of
+from daq.cli.taking_options import Wanted, taking_options
 
 
 @click.command("resume", cls=TakesNames, epilog="\b\nExample: jbridge resume 20261125T080000Z-kqwe")
@@ -17,6 +18,7 @@ from daq.cli.options import Context, common_options, text_of
     metavar="REASON",
     help="Another port, but the same gauge: why. Without it a new stint begins.",
 )
+@taking_options
 @common_options
 def command(
     context: Context,
@@ -30,6 +32,7 @@ def command(
     gauge_temp: str | None,
     stack_temp: str | None,
     same_gauge: str | None,
+    wanted: Wanted,
 ) -> int:
     """Carry on SESSION, a folder or the id of one below --home.
 
@@ -38,11 +41,12 @@ def command(
     """
     from daq.cli import measuring  # noqa: PLC0415 - only when it runs
     from daq.cli.folders import session_folder  # noqa: PLC0415
+    from daq.cli.triggers import taking_of  # noqa: PLC0415
+    from daq.cli.typed_port import open_here  # noqa: PLC0415
     from daq.job import make_job  # noqa: PLC0415
     from daq.manager import SessionManager, load_state, refuse_closed  # noqa: PLC0415
     from daq.settings import home_folder  # noqa: PLC0415
     from drivers.clock import Clock  # noqa: PLC0415
-    from drivers.ports import open_port  # noqa: PLC0415
 
     home = home_folder(context.home)
     folder = session_folder(session, home)
@@ -57,8 +61,9 @@ def command(
     stacks = last.saved_stacks | found
     temperatures = measuring.temperatures_of(part_temp, gauge_temp, stack_temp)
     measuring.check_gauge(make_job(state.plan, names, wanted_stack, stacks), chosen)
+    taking = taking_of(wanted, chosen.profile, chosen.gauge, chosen.port)
     clock = Clock()
-    opened_port = open_port(chosen.port, chosen.profile.link)
+    opened_port = open_here(chosen.port, chosen.profile.link)
     try:
         measuring.refuse_other(chosen, opened_port)
         setup = measuring.setup_of(chosen, opened_port, names, wanted_stack, stacks, temperatures)
@@ -66,4 +71,4 @@ def command(
     except BaseException:
         opened_port.close()
         raise
-    return measuring.run_session(context, manager, first, opened_port, chosen, clock)
+    return measuring.run_session(context, manager, first, opened_port, chosen, clock, taking)

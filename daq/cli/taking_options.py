@@ -1,0 +1,63 @@
+"""The options that say how a run takes its readings; light, since every --help loads them."""
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Any, NamedTuple
+
+import click
+
+UNATTENDED_WAIT_S = 30.0
+
+
+class Wanted(NamedTuple):
+    """The options: each None or False where it was not given."""
+
+    continuous: bool = False
+    stable_s: float | None = None
+    send_key: str | None = None
+    wait_back_s: float | None = None
+
+
+def taking_options(function: Any) -> Any:
+    """Add the options of Wanted, given to the command as one argument `wanted`."""
+
+    @wraps(function)
+    def wrapped(
+        *args: Any,
+        continuous: bool,
+        stable: float | None,
+        send_key: str | None,
+        wait_back: float | None,
+        **options: Any,
+    ) -> Any:
+        wanted = Wanted(continuous, stable, send_key, wait_back)
+        return function(*args, wanted=wanted, **options)
+
+    result: Callable[..., Any] = wrapped
+    for option in (
+        click.option(
+            "--wait-back",
+            type=click.FloatRange(min=0),
+            metavar="SECONDS",
+            help="How long an unplugged gauge is waited for; default: without end on a terminal, "
+            f"else {UNATTENDED_WAIT_S:g}.",
+        ),
+        click.option(
+            "--send-key",
+            metavar="USB",
+            help="usb:VID:PID[:SERIAL] of a button device: any key of it is the send key.",
+        ),
+        click.option(
+            "--stable",
+            type=click.FloatRange(min=0.2, max=60),
+            metavar="SECONDS",
+            help="Take a value by itself once it has rested so long within its resolution.",
+        ),
+        click.option(
+            "--continuous",
+            is_flag=True,
+            help="The gauge sends without end: only the first reading after a press counts.",
+        ),
+    ):
+        result = option(result)
+    return result

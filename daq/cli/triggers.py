@@ -1,0 +1,100 @@
+"""How a run takes its readings: options, gauge file and profile put together."""
+
+import os
+import sys
+
+import click
+
+from daq.cli.send_key import SendKey
+from daq.cli.taking_options import UNATTENDED_WAIT_S, Wanted
+from daq.events import TYPED_PORT
+from daq.gauge_file import Gauge
+from daq.taking import Taking
+from drivers.gauge import Asking, Search
+from drivers.ports.base import Port
+from drivers.profile import Profile
+from drivers.returning import can_return, look_for
+
+POLL_EVERY_S = 0.2
+"""Between the answers of a gauge that is asked again and again to see whether it rests."""
+
+
+def taking_of(wanted: Wanted, profile: Profile, gauge: Gauge | None, port: str) -> Taking:
+    """The options put together with what profile and gauge file say; raises UsageError where they
+    do not go together, or where nobody could ever trigger a reading.
+    """
+    is_stream = wanted.continuous or (gauge is not None and gauge.continuous)
+    is_asked = profile.is_asked and not is_stream
+    rest_s = wanted.stable_s
+    if not (is_stream or is_asked):
+        for option, given in (("--stable", rest_s), ("--send-key", wanted.send_key)):
+            if given is not None:
+                raise click.UsageError(
+                    f"{option} goes with a gauge that is asked or that sends without end "
+                    f"(--continuous); by profile {profile.id} this one sends when its own button "
+                    "is pressed."
+                )
+    if is_asked and (port.startswith("usb:") or port == TYPED_PORT):
+        raise click.UsageError(
+            f"Profile {profile.id} asks the gauge, and a keyboard-type gauge on {port} cannot be "
+            "asked: it only types. Choose a profile without trigger."
+        )
+    needs_press = (is_stream or profile.kind == "modbus-rtu") and rest_s is None
+    if needs_press and wanted.send_key is None and not _has_keyboard():
+        raise click.UsageError(
+            "Nobody could trigger a reading: there is no keyboard. Say --send-key or --stable."
+        )
+    asking = None
+    if is_asked:
+        every_s = None if rest_s is None else POLL_EVERY_S
+        asking = Asking(profile.trigger.reply_ms / 1000, every_s)
+    is_terminal = sys.stdin is not None and not sys.stdin.closed and sys.stdin.isatty()
+    return Taking(
+        asking=asking,
+        is_stream=is_stream,
+        rest_s=rest_s,
+        send_key=None if wanted.send_key is None else SendKey(wanted.send_key),
+        search=_search(profile, gauge) if port != TYPED_PORT and can_return(port) else None,
+        wait_back_s=wanted.wait_back_s
+        if wanted.wait_back_s is not None or is_terminal
+        else UNATTENDED_WAIT_S,
+    )
+
+
+def _search(profile: Profile, gauge: Gauge | None) -> Search:
+    # What a gauge file says is true of that gauge alone, so no other may take its place unasked.
+    def search(lost: Port) -> Port | None:
+        return look_for(lost.name, lost.identity, profile.link, or_other=gauge is None)
+
+    return search
+
+
+def _has_keyboard() -> bool:
+    if sys.stdin is None or sys.stdin.closed:
+        return False
+    try:
+        given, nothing = os.fstat(sys.stdin.fileno()), os.stat(os.devnull)
+    except (OSError, ValueError):
+        return False
+    return (given.st_dev, given.st_ino) != (nothing.st_dev, nothing.st_ino)
+
+
+def trigger_words(taking: Taking) -> list[str]:
+    """How the operator triggers a reading, said once at the start."""
+    said = []
+    keys = "press Enter or the space bar"
+    if taking.send_key is not None:
+        keys += ", or the send key"
+    if taking.is_stream:
+        said.append(
+            f"the gauge sends without end: {keys}, and the first reading after it counts; the "
+            "others are shown, not stored"
+        )
+    elif taking.asking is not None:
+        said.append(f"the gauge is asked for each reading: {keys}")
+    if taking.rest_s is not None:
+        said.append(
+            f"a value near what is asked for that rests for {taking.rest_s:g} s is taken by "
+            "itself; move away from it before the next"
+        )
+    return said
