@@ -17,3 +17,19 @@ def sum_of(data: bytes) -> int:
     for byte in data:
         result = (result + byte) & 0xFF
     return result
+
+
+def modbus_crc(data: bytes) -> bytes:
+    """The two check bytes of a Modbus RTU frame, low byte first.
+
+    Source: polynomial A001 hex, reflected, from FFFF hex; 01 03 00 00 00 0A gives C5 CD.
+    """
+    register = 0xFFFF
+    for byte in data:
+        register ^= byte
+        for _ in range(8):
+            out = register & 1
+            register >>= 1
+            if out:
+                register ^= 0xA001
+    return register.to_bytes(2, "little")

@@ -8,6 +8,9 @@ from decimal import Decimal
 
 from simulator.checksums import sum_of, xor_of
 from simulator.gauge import Flags, Shown
+from simulator.modbus import READ_HOLDING, reading_reply
+from simulator.nibbles import sync_nibbles_xor
+from simulator.registers import Kind, Registers
 
 STX = b"\x02"
 ETX = b"\x03"
@@ -24,11 +27,20 @@ Encode = Callable[[Shown, int, Flags], bytes]
 class Format:
     """One way of sending a reading: a title for people, and the function that writes it.
 
-    encode takes what is shown, the channel number (1 and up) and the gauge's flags.
+    encode takes what is shown, the channel number (1 and up) and the gauge's flags. asked is the
+    text that such a gauge waits for, None if it sends when its button is pressed; registers are
+    those of a Modbus gauge, whose encode writes the reply to a request for all of them.
     """
 
     title: str
     encode: Encode
+    asked: bytes | None = None
+    registers: Registers | None = None
+
+    @property
+    def is_asked(self) -> bool:
+        """It answers, and does not speak by itself."""
+        return self.asked is not None or self.registers is not None
 
 
 def number_unit_crlf(shown: Shown, channel: int, flags: Flags) -> bytes:
@@ -87,6 +99,28 @@ def number_unit_status_crlf(shown: Shown, channel: int, flags: Flags) -> bytes:
     return _ascii(f"{_signed(shown.digits)} {shown.unit},{status:02X}\r\n")
 
 
+def number_unit_cr(shown: Shown, channel: int, flags: Flags) -> bytes:
+    """``59.982 mm`` CR."""
+    return _ascii(f"{_signed(shown.digits)} {shown.unit}\r")
+
+
+def number_enter(shown: Shown, channel: int, flags: Flags) -> bytes:
+    """``59.982`` LF, which a keyboard types as Enter; the unit is not sent."""
+    return _ascii(f"{_signed(shown.digits)}\n")
+
+
+def modbus_format(registers: Registers) -> Format:
+    """A Modbus gauge with these registers; its channel is the number of its unit, 1 to 247."""
+
+    def encode(shown: Shown, channel: int, flags: Flags) -> bytes:
+        return reading_reply(channel, READ_HOLDING, registers.written(shown))
+
+    order = "" if registers.count == 1 else f", {registers.words} word order"
+    return Format(f"Modbus RTU, {registers.kind}{order}", encode, registers=registers)
+
+
+_KINDS: tuple[Kind, ...] = ("int16", "uint16", "int32", "uint32", "float32")
+
 FORMATS: dict[str, Format] = {
     "number-unit-crlf": Format("signed number, unit, CR LF", number_unit_crlf),
     "number-crlf": Format("number alone, CR LF", number_crlf),
@@ -95,6 +129,14 @@ FORMATS: dict[str, Format] = {
     "stx-number-unit-etx-xor": Format("STX, text, ETX, XOR byte", stx_number_unit_etx_xor),
     "number-unit-sum-crlf": Format("number, unit, hex sum, CR LF", number_unit_sum_crlf),
     "number-unit-status-crlf": Format("number, unit, hex status, CR LF", number_unit_status_crlf),
+    "ask-number-unit-cr": Format("asked with ? CR: number, unit, CR", number_unit_cr, asked=b"?\r"),
+    "keyboard-number-enter": Format("number, Enter, as a keyboard types it", number_enter),
+    "bcd-nibbles-xor": Format("AA hex, packed digits, XOR half-byte", sync_nibbles_xor),
+    **{
+        # A bare 16-bit number of thousandths would end at 32.767 mm.
+        f"modbus-{kind}": modbus_format(Registers(kind, decimals=2 if "16" in kind else 3))
+        for kind in _KINDS
+    },
 }
 """Every format by name."""
 

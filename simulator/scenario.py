@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Protocol
 
 from simulator.clock import Clock
 from simulator.errors import ScriptError
-from simulator.player import Action, Pause, Player, SendBytes, Unplug
+from simulator.player import Action, Pause, Player, Replug, SendBytes, Unplug
 from simulator.script import Step, parse, parse_line, parse_lines
 
 __all__ = [
@@ -16,6 +17,7 @@ __all__ = [
     "Pause",
     "Played",
     "Player",
+    "Replug",
     "ScriptError",
     "SendBytes",
     "Step",
@@ -36,6 +38,10 @@ class Wire(Protocol):
 
     def unplug(self) -> None:
         """Pull the cable."""
+        ...
+
+    def replug(self, link_path: Path | None = None) -> None:
+        """Plug it in again, under another name if there is a path."""
         ...
 
 
@@ -79,4 +85,6 @@ def play(
                         lost += 1
                 case Unplug():
                     link.unplug()
+                case Replug(path=path):
+                    link.replug(None if path is None else Path(path))
     return Played(sent, lost)

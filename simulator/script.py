@@ -11,17 +11,69 @@ bias MM                                        read this much too large from now
 drift MM_PER_HOUR                              drift at this rate from now on
 raw HEX                                        send just these bytes
 unplug                                         pull the cable
+replug [PATH]                                  plug it in again, by another name if PATH is given
+stream HZ|off                                  send readings all the time, so many a second
+answer on|off|wrong-crc|wrong-unit             answer or not, rightly or not (wrong: Modbus only)
+answer exception CODE                          answer with a Modbus exception, 1 to 255
+reply MS                                       answer so many milliseconds after the request
+echo on|off                                    send each request back before the answer
+fault NAME[=RATE]|off                          one more fault on the cable, or no fault at all
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
 from decimal import Decimal
 
-from simulator.errors import ScriptError
+from simulator.errors import ScriptError, SimulatorError
+from simulator.faults import parse_fault
 from simulator.gauge import MM_PER_INCH, Unit
+from simulator.steps import (
+    AddFault,
+    Hold,
+    PlugIn,
+    Press,
+    PullCable,
+    PutJournal,
+    PutStack,
+    SendRaw,
+    SetAnswer,
+    SetBias,
+    SetDrift,
+    SetEcho,
+    SetReply,
+    ShowUnit,
+    Step,
+    Stream,
+    Wait,
+    Zero,
+)
+
+__all__ = [
+    "STATIONS",
+    "AddFault",
+    "Hold",
+    "PlugIn",
+    "Press",
+    "PullCable",
+    "PutJournal",
+    "PutStack",
+    "SendRaw",
+    "SetAnswer",
+    "SetBias",
+    "SetDrift",
+    "SetEcho",
+    "SetReply",
+    "ShowUnit",
+    "Step",
+    "Stream",
+    "Wait",
+    "Zero",
+    "parse",
+    "parse_line",
+    "parse_lines",
+]
 
 STATIONS = {"front": 0.0, "middle": 0.5, "rear": 1.0}
 
@@ -30,114 +82,12 @@ MOST_PRESSES = 1000
 LONGEST_HOLD_S = 600
 LONGEST_WAIT_S = 86400
 LARGEST_STACK = 1000
+FASTEST_STREAM_HZ = 1000
+LONGEST_REPLY_MS = 60000
 
 _NUMBER = re.compile(r"[+-]?[0-9]{1,12}(\.[0-9]{1,12})?", re.ASCII)
 _COUNT = re.compile(r"[0-9]{1,9}", re.ASCII)
 _HEX = re.compile(r"([0-9A-Fa-f]{2})+", re.ASCII)
-
-
-@dataclass(frozen=True, slots=True)
-class PutJournal:
-    """Put a journal between the anvils; along is 0.0 front to 1.0 rear, the angle in degrees."""
-
-    line: int
-    journal: str
-    along: float
-    angle_deg: float
-
-
-@dataclass(frozen=True, slots=True)
-class PutStack:
-    """Put a stack of gauge blocks between the anvils; its size in mm, and as it was written."""
-
-    line: int
-    size_mm: Decimal
-    written: str
-
-
-@dataclass(frozen=True, slots=True)
-class Press:
-    """Press the send button so many times; each press is a reading of its own."""
-
-    line: int
-    times: int
-
-
-@dataclass(frozen=True, slots=True)
-class Hold:
-    """Hold the send button down for so many seconds."""
-
-    line: int
-    seconds: Decimal
-
-
-@dataclass(frozen=True, slots=True)
-class ShowUnit:
-    """Show this unit from now on."""
-
-    line: int
-    unit: Unit
-
-
-@dataclass(frozen=True, slots=True)
-class Zero:
-    """Set the gauge on what is between its anvils."""
-
-    line: int
-
-
-@dataclass(frozen=True, slots=True)
-class Wait:
-    """Do nothing for so many seconds."""
-
-    line: int
-    seconds: Decimal
-
-
-@dataclass(frozen=True, slots=True)
-class SetBias:
-    """Read this many mm too large from now on; negative reads too small."""
-
-    line: int
-    bias_mm: float
-
-
-@dataclass(frozen=True, slots=True)
-class SetDrift:
-    """Drift by this many mm per hour from now on; positive drifts towards too large."""
-
-    line: int
-    mm_per_hour: float
-
-
-@dataclass(frozen=True, slots=True)
-class SendRaw:
-    """Send just these bytes, whatever the gauge shows."""
-
-    line: int
-    data: bytes
-
-
-@dataclass(frozen=True, slots=True)
-class PullCable:
-    """Pull the cable."""
-
-    line: int
-
-
-Step = (
-    PutJournal
-    | PutStack
-    | Press
-    | Hold
-    | ShowUnit
-    | Zero
-    | Wait
-    | SetBias
-    | SetDrift
-    | SendRaw
-    | PullCable
-)
 
 
 def parse(text: str) -> tuple[Step, ...]:
@@ -248,6 +198,57 @@ def _read_unplug(line: int, words: list[str]) -> Step:
     return PullCable(line)
 
 
+def _read_replug(line: int, words: list[str]) -> Step:
+    if not words:
+        return PlugIn(line, None)
+    (path,) = _exactly(1, words)
+    return PlugIn(line, path)
+
+
+def _read_stream(line: int, words: list[str]) -> Step:
+    (rate,) = _exactly(1, words)
+    if rate == "off":
+        return Stream(line, None)
+    hz = _number("HZ", rate)
+    if not 0 < hz <= FASTEST_STREAM_HZ:
+        raise _NotThisError(f"HZ lies above 0 and up to {FASTEST_STREAM_HZ}, not {rate}")
+    return Stream(line, float(hz))
+
+
+def _read_answer(line: int, words: list[str]) -> Step:
+    match words:
+        case ["on" | "off" | "wrong-crc" | "wrong-unit" as fashion]:
+            return SetAnswer(line, fashion)
+        case ["exception", code] if _COUNT.fullmatch(code) and 1 <= int(code) <= 255:
+            return SetAnswer(line, "on", int(code))
+    raise _NotThisError(f"there is no such answer as {' '.join(words)!r}")
+
+
+def _read_reply(line: int, words: list[str]) -> Step:
+    (word,) = _exactly(1, words)
+    milliseconds = _number("MS", word)
+    if not 0 <= milliseconds <= LONGEST_REPLY_MS:
+        raise _NotThisError(f"MS lies from 0 to {LONGEST_REPLY_MS}, not {word}")
+    return SetReply(line, float(milliseconds / 1000))
+
+
+def _read_echo(line: int, words: list[str]) -> Step:
+    (word,) = _exactly(1, words)
+    if word not in ("on", "off"):
+        raise _NotThisError(f"it is on or off, not {word!r}")
+    return SetEcho(line, word == "on")
+
+
+def _read_fault(line: int, words: list[str]) -> Step:
+    (word,) = _exactly(1, words)
+    if word == "off":
+        return AddFault(line, None)
+    try:
+        return AddFault(line, parse_fault(word))
+    except SimulatorError as error:
+        raise _NotThisError(str(error)) from None
+
+
 _COMMANDS: dict[str, tuple[str, Callable[[int, list[str]], Step]]] = {
     "at": ("at JOURNAL front|middle|rear|FRACTION ANGLE", _read_at),
     "stack": ("stack SIZE mm|in", _read_stack),
@@ -260,6 +261,12 @@ _COMMANDS: dict[str, tuple[str, Callable[[int, list[str]], Step]]] = {
     "drift": ("drift MM_PER_HOUR", _read_drift),
     "raw": ("raw HEX", _read_raw),
     "unplug": ("unplug", _read_unplug),
+    "replug": ("replug [PATH]", _read_replug),
+    "stream": ("stream HZ|off", _read_stream),
+    "answer": ("answer on|off|wrong-crc|wrong-unit|exception CODE", _read_answer),
+    "reply": ("reply MS", _read_reply),
+    "echo": ("echo on|off", _read_echo),
+    "fault": ("fault NAME[=RATE]|off", _read_fault),
 }
 
 

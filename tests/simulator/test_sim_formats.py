@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from simulator.checksums import sum_of, xor_of
+from simulator.checksums import modbus_crc, sum_of, xor_of
 from simulator.formats import FORMATS
 from simulator.gauge import Flags, Shown, Unit
+from simulator.registers import Registers
 
 MM = Shown(Decimal("59.982"), "mm")
 TRAILING_ZERO = Shown(Decimal("59.980"), "mm")
@@ -67,6 +69,33 @@ CASES = [
     ("number-unit-status-crlf", MM, 1, LOW, b"59.982 mm,01\r\n"),
     ("number-unit-status-crlf", MM, 1, ZEROED, b"59.982 mm,02\r\n"),
     ("number-unit-status-crlf", INCH, 1, BOTH, b"2.36150 in,03\r\n"),
+    ("ask-number-unit-cr", MM, 1, PLAIN, b"59.982 mm\r"),
+    ("ask-number-unit-cr", BELOW, 1, PLAIN, b"-0.004 mm\r"),
+    ("keyboard-number-enter", TRAILING_ZERO, 1, PLAIN, b"59.980\n"),
+    ("keyboard-number-enter", INCH, 1, PLAIN, b"2.36150\n"),
+    # Halves 0 3 0 0 5 9 9 8 2 0 0; XOR 3 ^5=6 ^9=F ^9=6 ^8=E ^2=C
+    ("bcd-nibbles-xor", MM, 1, PLAIN, bytes.fromhex("AA 03 00 59 98 20 0C")),
+    # Halves 2 5 0 2 3 6 1 5 0 0 1; XOR 2 ^5=7 ^2=5 ^3=6 ^6=0 ^1=1 ^5=4 ^1=5
+    ("bcd-nibbles-xor", INCH, 1, LOW, bytes.fromhex("AA 25 02 36 15 00 15")),
+    # Halves 0 3 0 0 0 0 0 0 4 1 0; XOR 3 ^4=7 ^1=6
+    ("bcd-nibbles-xor", BELOW, 1, PLAIN, bytes.fromhex("AA 03 00 00 00 41 06")),
+    # 59982 = EA4E hex; -4 is FFFFFFFC. The check bytes of Modbus frames are pymodbus 3.16.1's.
+    ("modbus-int32", MM, 1, PLAIN, bytes.fromhex("01 03 04 00 00 EA 4E 35 67")),
+    ("modbus-int32", BELOW, 17, PLAIN, bytes.fromhex("11 03 04 FF FF FF FC AA 67")),
+    ("modbus-uint32", MM, 1, PLAIN, bytes.fromhex("01 03 04 00 00 EA 4E 35 67")),
+    # 5998 hundredths = 176E hex; -0.004 rounds to none
+    ("modbus-int16", MM, 1, PLAIN, bytes.fromhex("01 03 02 17 6E 36 58")),
+    ("modbus-int16", BELOW, 1, PLAIN, bytes.fromhex("01 03 02 00 00 B8 44")),
+    ("modbus-uint16", MM, 1, PLAIN, bytes.fromhex("01 03 02 17 6E 36 58")),
+    # 59.982 = 1.8744375 * 2^5: sign 0, exponent 84 hex, fraction .8744375 * 2^23 = 7335313 = 6FED91
+    ("modbus-float32", MM, 1, PLAIN, bytes.fromhex("01 03 04 42 6F ED 91 52 AA")),
+]
+
+
+TEXT_FORMATS = [
+    name
+    for name, format_ in FORMATS.items()
+    if format_.registers is None and not name.startswith("bcd")
 ]
 
 
@@ -99,7 +128,7 @@ def test_tiny_digits_are_never_sent_in_powers_of_ten() -> None:
     assert FORMATS["number-crlf"].encode(shown, 1, PLAIN) == b"0.00000005\r\n"
 
 
-@pytest.mark.parametrize("name", FORMATS)
+@pytest.mark.parametrize("name", TEXT_FORMATS)
 @given(thousandths=st.integers(-99999, 99999), unit=st.sampled_from(["mm", "in"]))
 def test_the_number_comes_back_out_of_every_frame(name: str, thousandths: int, unit: Unit) -> None:
     digits = Decimal(thousandths).scaleb(-3)
@@ -107,7 +136,57 @@ def test_the_number_comes_back_out_of_every_frame(name: str, thousandths: int, u
     text = frame.lstrip(b"\x02").removeprefix(b"C1 ").replace(b",", b".", 1).split()[0]
     if name != "number-unit-status-crlf":
         assert Decimal(text.decode("ascii")) == digits
-    assert (f" {unit}".encode() in frame) == (name != "number-crlf")
+    is_bare = name in ("number-crlf", "keyboard-number-enter")
+    assert (f" {unit}".encode() in frame) == (not is_bare)
+
+
+@given(thousandths=st.integers(-9999999, 9999999), unit=st.sampled_from(["mm", "in"]))
+def test_the_number_comes_back_out_of_packed_nibbles(thousandths: int, unit: Unit) -> None:
+    digits = Decimal(thousandths).scaleb(-3)
+    frame = FORMATS["bcd-nibbles-xor"].encode(Shown(digits, unit), 1, PLAIN)
+    halves = frame.hex()[2:]
+    assert Decimal(("-" if halves[9] == "1" else "") + halves[2:9]).scaleb(-3) == digits
+    assert (halves[1], halves[10]) == ("3", "1" if unit == "in" else "0")
+    assert xor_of(bytes(int(half, 16) for half in halves)) == 0
+
+
+def test_what_does_not_fit_in_nibbles_or_registers_is_refused() -> None:
+    with pytest.raises(ValueError, match="does not fit in 7 digits"):
+        FORMATS["bcd-nibbles-xor"].encode(Shown(Decimal("12345.678"), "mm"), 1, PLAIN)
+    assert FORMATS["bcd-nibbles-xor"].encode(Shown(Decimal("-0.000"), "mm"), 1, PLAIN)[5] == 0
+    with pytest.raises(ValueError, match="no int16"):
+        FORMATS["modbus-int16"].encode(Shown(Decimal("330.000"), "mm"), 1, PLAIN)
+    with pytest.raises(ValueError, match="no uint32"):
+        FORMATS["modbus-uint32"].encode(BELOW, 1, PLAIN)
+    with pytest.raises(ValueError, match="in millimetres"):
+        FORMATS["modbus-int32"].encode(INCH, 1, PLAIN)
+
+
+def test_the_low_word_can_be_first() -> None:
+    # 59982 = 0000 EA4E hex
+    assert Registers("int32", "little").written(MM).hex() == "ea4e0000"
+    assert Registers("float32", "little").written(MM).hex() == "ed91426f"
+    assert Registers("int16", "little", decimals=2).written(MM).hex() == "176e"
+
+
+@pytest.mark.parametrize(
+    ("settings", "reason"),
+    [
+        ({"kind": "int8"}, "not 'int8'"),
+        ({"words": "middle"}, "big or little"),
+        ({"decimals": 10}, "0 to 9"),
+        ({"address": 65535}, "0 to 65535"),
+        ({"address": -1}, "0 to 65535"),
+    ],
+)
+def test_registers_that_no_gauge_has(settings: dict[str, Any], reason: str) -> None:
+    with pytest.raises(ValueError, match=reason):
+        Registers(**settings)
+
+
+# Source: the worked example of many Modbus texts, from memory, and pymodbus 3.16.1
+def test_the_modbus_check_of_a_known_request() -> None:
+    assert modbus_crc(bytes.fromhex("01 03 00 00 00 0A")).hex() == "c5cd"
 
 
 # Check bytes of the nine digits, worked by hand:

@@ -6,6 +6,7 @@ import os
 import select
 import socket
 import termios
+import time
 from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
 from pathlib import Path
@@ -293,3 +294,114 @@ def test_both_are_links() -> None:
     with PtyLink() as pty, TcpLink() as tcp:
         links: list[Link] = [pty, tcp]
         assert all(link.port for link in links)
+
+
+# --- plugged in again, and heard ---
+
+
+def test_pty_comes_back_as_a_new_terminal_under_its_link(tmp_path: Path) -> None:
+    path = tmp_path / "gauge"
+    with PtyLink(path) as link, opened(link.port) as reader:
+        before = link.port
+        link.replug()
+        assert link.is_plugged
+        # The old terminal is still held open by its reader, so the new one has another name.
+        assert link.port != before
+        assert os.readlink(path) == link.port
+        with suppress(OSError):
+            assert os.read(reader, 10) == b""
+        with opened(str(path)) as again:
+            assert link.send(b"back")
+            assert take(again, 4) == b"back"
+            os.write(again, b"?")
+            assert link.receive(PATIENCE_S) == b"?"
+    assert not path.is_symlink()
+
+
+def test_pty_comes_back_under_another_link(tmp_path: Path) -> None:
+    path, other = tmp_path / "gauge", tmp_path / "gauge-2"
+    with PtyLink(path) as link:
+        link.unplug()
+        assert not link.is_plugged
+        link.replug(other)
+        assert not path.is_symlink()
+        assert os.readlink(other) == link.port
+        link.replug()
+        assert os.readlink(other) == link.port
+    assert not other.is_symlink()
+
+
+def test_pty_stays_unplugged_where_it_cannot_come_back(tmp_path: Path) -> None:
+    taken = tmp_path / "taken"
+    taken.write_text("mine")
+    with PtyLink() as link:
+        with pytest.raises(LinkError, match="cannot make the link"):
+            link.replug(taken)
+        assert not link.is_plugged
+        assert link.send(b"x") is False
+        link.replug()
+        assert link.send(b"x") is True
+    with pytest.raises(LinkError, match="closed"):
+        link.replug()
+
+
+def test_waiting_for_a_reader_ends_with_a_wake_up() -> None:
+    near, far = os.pipe()
+    os.write(far, b"x")
+    with PtyLink() as pty, TcpLink() as tcp:
+        began_s = time.monotonic()
+        assert pty.receive(PATIENCE_S, near) == b""
+        assert tcp.receive(PATIENCE_S, near) == b""
+        assert time.monotonic() - began_s < PATIENCE_S / 2
+    os.close(near)
+    os.close(far)
+
+
+def test_tcp_hears_its_client_and_the_next_one() -> None:
+    with TcpLink() as link:
+        for word in (b"?\r", b"READ?\n"):
+            with closing(connect(link)) as client:
+                client.sendall(word)
+                assert heard(link, len(word)) == word
+                assert link.receive(0.0) == b""
+        assert link.receive(SHORT_S) == b""
+
+
+def test_tcp_keeps_what_was_said_before_it_listened_but_not_for_ever() -> None:
+    with TcpLink() as link, closing(connect(link)) as client:
+        client.sendall(b"first")
+        assert link.wait_for_client(PATIENCE_S)
+        assert link.send(b"x")
+        assert heard(link, 5) == b"first"
+        client.sendall(bytes(100_000))
+        assert link.send(b"x")
+        assert len(link.receive(SHORT_S)) <= 4096
+
+
+def test_tcp_forgets_what_a_client_said_who_has_left() -> None:
+    with TcpLink() as link:
+        with closing(connect(link)) as old:
+            old.sendall(b"old")
+            assert link.wait_for_client(PATIENCE_S)
+        with closing(connect(link)) as new:
+            assert link.wait_for_client(PATIENCE_S)
+            new.sendall(b"new")
+            assert heard(link, 3) == b"new"
+
+
+def test_tcp_needs_no_replug_and_has_no_path(tmp_path: Path) -> None:
+    with TcpLink() as link:
+        link.unplug()
+        assert link.is_plugged
+        link.replug()
+        with pytest.raises(LinkError, match="a path is for a terminal"):
+            link.replug(tmp_path / "gauge")
+
+
+def heard(link: TcpLink, count: int) -> bytes:
+    """So many bytes from whoever is connected; an empty answer may be somebody coming."""
+    got = b""
+    until_s = time.monotonic() + PATIENCE_S
+    while len(got) < count and time.monotonic() < until_s:
+        got += link.receive(PATIENCE_S)
+    return got

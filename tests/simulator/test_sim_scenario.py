@@ -5,14 +5,17 @@ from __future__ import annotations
 import os
 import select
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from simulator.answering import Manner
 from simulator.clock import WallClock
 from simulator.errors import LinkError, ScriptError
 from simulator.example import EXAMPLE
+from simulator.faults import Fault
 from simulator.formats import FORMATS
 from simulator.gauge import Micrometer
 from simulator.links import PtyLink
@@ -55,6 +58,7 @@ class FakeLink:
         self.clock = clock
         self.sent: list[tuple[float, bytes]] = []
         self.plugged = True
+        self.names: list[Path | None] = []
 
     def send(self, data: bytes) -> bool:
         if self.plugged:
@@ -63,6 +67,10 @@ class FakeLink:
 
     def unplug(self) -> None:
         self.plugged = False
+
+    def replug(self, link_path: Path | None = None) -> None:
+        self.plugged = True
+        self.names.append(link_path)
 
 
 def player(
@@ -221,6 +229,64 @@ def test_what_is_sent_unplugged_is_lost() -> None:
     assert played == Played(sent=2, lost=3)
 
 
+def test_what_is_sent_plugged_in_again_arrives_again() -> None:
+    clock = FakeClock()
+    link = FakeLink(clock)
+    script = "stack 50 mm\nunplug\npress\nreplug\npress\nunplug\nreplug /tmp/other\npress"
+    assert play(parse(script), player(), link, clock) == Played(sent=2, lost=1)
+    assert link.names == [None, Path("/tmp/other")]
+
+
+def test_a_stream_sends_while_time_passes_and_stops() -> None:
+    script = "stack 50 mm\nstream 4\nwait 1\nstack 60 mm\nwait 0.5\nstream off\nwait 5\npress"
+    sent = run(script)
+    assert [at_s for at_s, _ in sent] == [0.0, 0.25, 0.5, 0.75, 1.0, 1.25, 6.5]
+    assert [data[:3] for _, data in sent] == [b"+50"] * 4 + [b"+60"] * 3
+
+
+def test_a_stream_sends_every_reading_anew_and_none_while_the_gauge_is_empty() -> None:
+    gauge = Micrometer(repeatability_mm=0.003, seed=1)
+    sent = run("stream 50\nwait 1\nstack 50 mm\nwait 1\n", player(gauge))
+    assert len(sent) == 50
+    assert sent[0][0] == 1.0
+    assert len({data for _, data in sent}) > 5
+
+
+def test_a_button_and_a_stream_do_not_hinder_each_other() -> None:
+    sent = run("stack 50 mm\nstream 10\nhold 0.25")
+    assert [at_s for at_s, _ in sent] == [0.0, 0.0, 0.1, 0.1, 0.2, 0.2]
+
+
+def test_manner_and_faults_are_kept_for_whoever_needs_them() -> None:
+    def after(script: str) -> tuple[Manner, tuple[Fault, ...]]:
+        one = player(name="modbus-int32")
+        for step in parse(script):
+            assert one.perform(step) == ()
+        return one.manner, one.faults
+
+    worse = "reply 500\necho on\nanswer exception 6\nfault drop=0.5\nfault split\n"
+    assert after(worse) == (
+        Manner("on", 6, 0.5, has_echo=True),
+        (Fault("drop", 0.5), Fault("split", 1.0)),
+    )
+    assert after(worse + "answer wrong-crc\necho off\nfault off") == (
+        Manner("wrong-crc", None, 0.5),
+        (),
+    )
+
+
+def test_what_whoever_asks_is_given() -> None:
+    one = player(name="modbus-int32")
+    assert one.measured() is None
+    one.perform(parse("stack 59.982 mm")[0])
+    assert one.measured() == (bytes.fromhex("0000EA4E"), "gauge blocks 59.982 mm: 59.982 mm")
+    one.perform(parse("unit in")[0])
+    assert one.measured() is None
+    text = player(name="ask-number-unit-cr")
+    text.perform(parse("stack 59.982 mm")[0])
+    assert text.measured() == (b"59.982 mm\r", "gauge blocks 59.982 mm: 59.982 mm")
+
+
 def test_every_action_is_told() -> None:
     clock = FakeClock()
     told: list[Action] = []
@@ -272,6 +338,8 @@ def test_what_is_in_the_gauge_is_described() -> None:
         ("# x\nhold 1", 2, "nothing is in the gauge"),
         ("\n\nzero", 3, "nothing is in the gauge"),
         ("at M1 front 0\nat M9 front 0", 2, "no journal 'M9' on this crankshaft; known: M1"),
+        ("answer wrong-crc", 1, "only a Modbus gauge can answer so"),
+        ("answer exception 2", 1, "only a Modbus gauge can answer so"),
         ("stack 50 mm\nbias -100000\npress", 3, "the gauge cannot send this: -99950,000 does not"),
     ],
 )
@@ -299,6 +367,8 @@ def test_a_link_that_fails_ends_the_play() -> None:
         play(parse("stack 50 mm\npress"), player(), Stuck(clock), clock)
 
 
+MILLIMETRES_OR_INCHES = sorted(name for name, one in FORMATS.items() if one.registers is None)
+
 SESSION = """
 stack 59.97 mm
 press 3
@@ -315,7 +385,7 @@ raw 0D0A
 """
 
 
-@given(seed=st.integers(0, 2**32), name=st.sampled_from(sorted(FORMATS)))
+@given(seed=st.integers(0, 2**32), name=st.sampled_from(MILLIMETRES_OR_INCHES))
 def test_same_seed_and_script_same_bytes(seed: int, name: str) -> None:
     def sent() -> list[tuple[float, bytes]]:
         gauge = Micrometer(bias_mm=0.002, repeatability_mm=0.001, seed=seed)

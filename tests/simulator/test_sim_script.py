@@ -9,21 +9,27 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from simulator.errors import ScriptError
-from simulator.script import (
+from simulator.faults import Fault
+from simulator.script import parse, parse_lines
+from simulator.steps import (
+    AddFault,
     Hold,
+    PlugIn,
     Press,
     PullCable,
     PutJournal,
     PutStack,
     SendRaw,
+    SetAnswer,
     SetBias,
     SetDrift,
+    SetEcho,
+    SetReply,
     ShowUnit,
     Step,
+    Stream,
     Wait,
     Zero,
-    parse,
-    parse_lines,
 )
 
 
@@ -49,6 +55,21 @@ from simulator.script import (
         ("raw 0D0a", SendRaw(1, b"\r\n")),
         ("raw 2b 35 0D 0A", SendRaw(1, b"+5\r\n")),
         ("unplug", PullCable(1)),
+        ("replug", PlugIn(1, None)),
+        ("replug /tmp/gauge-2", PlugIn(1, "/tmp/gauge-2")),
+        ("stream 12.5", Stream(1, 12.5)),
+        ("stream off", Stream(1, None)),
+        ("answer on", SetAnswer(1, "on")),
+        ("answer off", SetAnswer(1, "off")),
+        ("answer wrong-crc", SetAnswer(1, "wrong-crc")),
+        ("answer wrong-unit", SetAnswer(1, "wrong-unit")),
+        ("answer exception 11", SetAnswer(1, "on", 11)),
+        ("reply 1500", SetReply(1, 1.5)),
+        ("echo on", SetEcho(1, True)),
+        ("echo off", SetEcho(1, False)),
+        ("fault drop=0.25", AddFault(1, Fault("drop", 0.25))),
+        ("fault split", AddFault(1, Fault("split", 1.0))),
+        ("fault off", AddFault(1, None)),
         ("  \tpress   2   # twice", Press(1, 2)),
     ],
 )
@@ -104,6 +125,21 @@ def test_lines_are_parsed_as_they_come() -> None:
         ("raw 0D0", "HEX is pairs"),
         ("raw 0x0D", "HEX is pairs"),
         ("unplug now", "it takes no argument(s)"),
+        ("replug here there", "it takes 1 argument(s), not 2"),
+        ("stream 0", "HZ lies above 0"),
+        ("stream 1001", "up to 1000"),
+        ("stream fast", "HZ is a number"),
+        ("answer", "expected `answer on|off|wrong-crc|wrong-unit|exception CODE`"),
+        ("answer maybe", "no such answer as 'maybe'"),
+        ("answer exception 0", "no such answer as 'exception 0'"),
+        ("answer exception 256", "no such answer"),
+        ("reply -1", "MS lies from 0 to 60000"),
+        ("reply 60001", "MS lies from 0"),
+        ("echo loud", "it is on or off, not 'loud'"),
+        ("fault fire", "unknown fault 'fire'; known: split, cut, join, packets,"),
+        ("fault drop=2", "the rate of drop is a chance from 0 to 1, not '2'"),
+        ("fault drop=nan", "a chance from 0 to 1, not 'nan'"),
+        ("fault drop=", "a chance from 0 to 1, not ''"),
     ],
 )
 def test_lines_that_mean_nothing(text: str, reason: str) -> None:
@@ -130,7 +166,22 @@ def test_any_text_parses_or_is_refused_with_its_line(text: str) -> None:
 
 
 @given(
-    command=st.sampled_from(["at", "stack", "press", "hold", "unit", "wait", "bias", "raw"]),
+    command=st.sampled_from(
+        [
+            "at",
+            "stack",
+            "press",
+            "hold",
+            "unit",
+            "wait",
+            "bias",
+            "raw",
+            "stream",
+            "answer",
+            "reply",
+            "fault",
+        ]
+    ),
     words=st.lists(st.text("0123456789.+-eEmMinfa_x", min_size=1, max_size=8), max_size=4),
 )
 def test_any_arguments_parse_or_are_refused(command: str, words: list[str]) -> None:
