@@ -131,11 +131,12 @@ class GaugeReader:
         while not self._stopping.is_set():
             data = port.read(self._wait_s() if is_asked or self._noticed else codec.silence_s)
             at = clock.now()
-            for outcome in codec.feed(data, at) if data else codec.idle(at):
-                put(self._marked(outcome, at) if is_asked else outcome)
+            outcomes = codec.feed(data, at) if data else codec.idle(at)
             words = port.notices()
             if words or self._noticed:
-                self._notice(words, at)
+                self._notice(words, at, is_due=bool(outcomes))
+            for outcome in outcomes:
+                put(self._marked(outcome, at) if is_asked else outcome)
             if is_asked:
                 self._ask_if_due(port, at)
 
@@ -188,11 +189,13 @@ class GaugeReader:
         self._due_ns = self._clock.now().mono_ns + int(self._asking.reply_s * 1e9)
         port.write(request)
 
-    def _notice(self, words: tuple[str, ...], at: Instant) -> None:
-        """Pass on what the link met, at most once in NOTICE_EVERY_S whatever the device sends."""
+    def _notice(self, words: tuple[str, ...], at: Instant, *, is_due: bool) -> None:
+        """Pass on what the link met: before an outcome, else at most once in NOTICE_EVERY_S
+        whatever the device sends.
+        """
         self._noticed.extend(words)
         last = self._noticed_ns
-        if last is None or at.mono_ns - last >= NOTICE_EVERY_S * 1e9:
+        if is_due or last is None or at.mono_ns - last >= NOTICE_EVERY_S * 1e9:
             self._noticed_ns = at.mono_ns
             self._put(Notice(_counted(self._noticed), at))
             self._noticed.clear()

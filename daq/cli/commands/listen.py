@@ -9,14 +9,13 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from daq.cli.options import Context, common_options
-from drivers.reading import Reading, Reject, escaped, plain, utc_text
+from drivers.reading import Reject, escaped, plain, utc_text
 
 if TYPE_CHECKING:
     from drivers.profile import Profile
     from drivers.reading import Outcome
 
 CHUNK_BYTES = 4096
-ASK_EVERY_S = 1.0
 
 
 @click.command(
@@ -49,7 +48,8 @@ def command(
     Nothing is stored. A capture file is decoded as one burst, so a held button is not noticed. A
     gauge that has to be asked is asked at each Enter; without a keyboard, once a second.
     """
-    from daq.cli.measuring import choose  # noqa: PLC0415 - only when it runs
+    from daq.cli.listening import live  # noqa: PLC0415 - only when it runs
+    from daq.cli.measuring import choose  # noqa: PLC0415
     from daq.settings import home_folder, load_gauge, load_profile  # noqa: PLC0415
     from drivers.advice import Adviser  # noqa: PLC0415
 
@@ -66,7 +66,7 @@ def command(
     else:
         chosen = choose(port, profile, gauge, home)
         used = chosen.profile
-        outcomes = _live(chosen.port, used, every)
+        outcomes = live(chosen.port, used, every)
     adviser = Adviser(used.kind)
     for shown, outcome in enumerate(outcomes, 1):
         at = utc_text(outcome.at.utc_us) if source is None else None
@@ -96,60 +96,6 @@ def _captured(source: str, profile: "Profile") -> "Iterator[Outcome]":
         raise SettingsError(f"{source} cannot be read: {error.strerror}.") from error
     # Longer than any idle time that a profile may have, so that 2 s stand for silence in all.
     yield from codec.idle(end if profile.frame.idle_ms <= 2000 else Instant(0, 10**12))
-
-
-def _live(port: str, profile: "Profile", every_s: float | None) -> "Iterator[Outcome]":
-    from queue import Empty, SimpleQueue  # noqa: PLC0415 - only when it runs
-    from threading import Thread  # noqa: PLC0415
-
-    from daq.cli.keyboard import lines_if_any  # noqa: PLC0415
-    from daq.taking import Item, KeyboardGone, Typed  # noqa: PLC0415
-    from drivers.clock import Clock  # noqa: PLC0415
-    from drivers.codec import codec_for  # noqa: PLC0415
-    from drivers.gauge import Asking, GaugeLost, GaugeReader, Notice  # noqa: PLC0415
-    from drivers.ports import open_port  # noqa: PLC0415
-
-    asking = Asking(profile.trigger.reply_ms / 1000) if profile.is_asked else None
-    items: SimpleQueue[Item] = SimpleQueue()
-    reader = GaugeReader(
-        open_port(port, profile.link), lambda: codec_for(profile), Clock(), items.put, asking=asking
-    )
-    keyboard = lines_if_any() if asking and every_s is None else None
-    if asking is None:
-        how = "press send on the gauge"
-    elif keyboard is not None:
-        Thread(target=keyboard, args=(items.put,), daemon=True).start()
-        how = "press Enter for each reading"
-    else:
-        every_s = every_s or ASK_EVERY_S
-        how = f"it is asked every {every_s:g} s"
-    click.echo(f"Listening on {port}; {how}. Ctrl-C ends.", err=True)
-    reader.start()
-    try:
-        while True:
-            try:
-                item = items.get(timeout=every_s if asking else None)
-            except Empty:
-                reader.ask()
-                continue
-            match item:
-                case Reading() | Reject():
-                    yield item
-                case Notice():
-                    click.echo(f"Note: {item.text}", err=True)
-                case Typed():
-                    reader.ask()
-                case KeyboardGone():
-                    every_s = ASK_EVERY_S
-                    reader.ask()
-                case GaugeLost():
-                    raise item.lost
-                case Exception():
-                    raise item
-    finally:
-        if keyboard is not None:
-            keyboard.stop()
-        reader.stop()
 
 
 def _row(outcome: "Outcome", at: str | None) -> dict[str, Any]:
