@@ -5,7 +5,7 @@ from typing import TypeAlias
 
 from daq import commands as ask
 from daq.checking import coarse_gauge, judged_event
-from daq.doubts import ZERO_FLAGS, doubts_about, looks_like_deviation, other_device
+from daq.doubts import doubts_about, looks_like_deviation, other_device, zero_lost
 from daq.errors import Refused
 from daq.events import (
     AnyEvent,
@@ -160,14 +160,10 @@ def _take_reading(state: State, command: ask.Command, at_us: int) -> Events:
         return _set_aside(state, what, "no stint was running")
     stint = state.stint
     assert stint is not None
-    if stint.unit is not None:  # its before-check has begun
-        new_flags = ZERO_FLAGS.intersection(what.flags) - set(stint.flags)
-        if new_flags:
-            why = f"the gauge says {', '.join(sorted(new_flags))}"
-            return (
-                *_set_aside(state, what, why),
-                Zeroed(stint=stint.event.stint, why=why),
-            )
+    new_flags = zero_lost(state, what.flags)
+    if new_flags:
+        why = f"the gauge says {', '.join(new_flags)}"
+        return (*_set_aside(state, what, why), Zeroed(stint=stint.event.stint, why=why))
     too_old = stint_age_fault(state, at_us)
     if too_old and now is Status.MEASURING:
         return (*_set_aside(state, what, too_old), begin_stint(state, "age", too_old))

@@ -22,6 +22,14 @@ ZERO_FLAGS = frozenset({"zeroed", "re-zeroed", "rezeroed", "preset", "power-lost
 """Status names by which a gauge says that its zero is not what it was. Chosen by us."""
 
 
+def zero_lost(state: State, flags: tuple[str, ...]) -> list[str]:
+    """The flags by which the gauge says that its zero is not what this stint began with, sorted."""
+    stint = state.stint
+    if stint is None or stint.unit is None:  # its before-check has not begun
+        return []
+    return sorted(ZERO_FLAGS.intersection(flags) - set(stint.flags))
+
+
 def doubts_about(state: State, what: Sent) -> list[str]:
     """Why a reading is not believed without asking, in words; empty if it is."""
     stint = state.stint

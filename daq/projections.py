@@ -55,6 +55,8 @@ def prompt(state: State) -> Prompt:
     now = status(state)
     if state.link_lost and now is not Status.CLOSED:
         source = state.setup.source
+        if "://" in source.device:
+            return Prompt(f"Waiting for gauge {source.gauge}", "it is looked for again and again")
         where = "in any socket" if source.serial else "where it was"
         device = "" if source.gauge == source.device else f" ({source.device})"
         return Prompt(f"Waiting for gauge {source.gauge}{device}", f"plug it in again, {where}")

@@ -2,9 +2,11 @@
 
 import queue
 import threading
+from collections import deque
 from typing import Protocol
 
 from daq import events
+from daq.absence import Absence
 from daq.commands import (
     Command,
     FindLink,
@@ -14,12 +16,11 @@ from daq.commands import (
     TimePassed,
     parse_line,
 )
-from daq.decide import sent
-from daq.doubts import is_expected
-from daq.errors import Refused
+from daq.errors import Refused, SettingsError
 from daq.manager import SessionManager, Step
+from daq.pressing import Presses
 from daq.rejects import RejectFold
-from daq.session import State, Status, sent_mm, status
+from daq.session import State, Status, status
 from daq.signals import interrupts
 from daq.taking import (
     Interrupted,
@@ -41,7 +42,6 @@ from drivers.gauge import GaugeBack, GaugeLost, GaugeReader, Notice
 from drivers.ports.base import Port
 from drivers.profile import Profile
 from drivers.reading import Instant, Reading, Reject
-from drivers.trigger import Gate
 
 QUEUE_SIZE = 1000
 """When so much waits, the gauge thread waits too and the system's own buffer fills: nothing is
@@ -95,7 +95,8 @@ class Runner:
         self._queue: queue.SimpleQueue[Item] = queue.SimpleQueue()
         self._stopping = threading.Event()
         self._taking = taking = taking or Taking()
-        self._gate = Gate(taking.rest_s) if taking.is_gated else None
+        self._presses = Presses(taking)
+        self._waiting: deque[Typed | KeyboardGone] = deque()
         self._gauge = GaugeReader(
             port,
             # In a stream equal frames follow each other all the time; a held button shows there
@@ -106,8 +107,7 @@ class Runner:
             asking=taking.asking,
             search=taking.search,
         )
-        self._lost: PortLost | None = None
-        self._lost_ns = 0
+        self._absence = Absence(taking.wait_back_s)
         self._keyboard = keyboard
         self._has_keyboard = keyboard is not None
         self._fold = RejectFold()
@@ -168,8 +168,8 @@ class Runner:
             item = self._queue.get(timeout=self._patience_s())
         except queue.Empty:
             self._flush()
-            if self._lost is not None and self._left_s() <= 0:
-                raise self._lost from None
+            if self._absence.lost is not None and self._absence.is_over(self._clock.now().mono_ns):
+                raise self._absence.lost from None
             self._submit(TimePassed(), self._clock.now())
             return
         match item:
@@ -178,22 +178,18 @@ class Runner:
             case Reject():
                 self._reject(item)
             case Notice():
-                self._flush()
                 self._submit(LinkNote(item.text), item.at)
             case GaugeLost():
                 self._flush()
                 self._lose(item.lost, item.at)
             case GaugeBack():
                 self._find(item)
-            case Typed():
-                self._typed(item.text, item.at or self._clock.now())
+            case Typed() | KeyboardGone():
+                self._from_keyboard(item)
             case SendPressed():
                 self._press(item.at or self._clock.now())
             case SendKeyGone():
                 self._submit(LinkNote(f"the send key: {item.reason}"), self._clock.now())
-            case KeyboardGone():
-                self._has_keyboard = False
-                self._stand_in(Step((), ()))
             case Nudged():
                 return  # the signal's handler has run by now
             case Interrupted():
@@ -205,8 +201,9 @@ class Runner:
     def _patience_s(self) -> float | None:
         """How long to wait for the queue: for ever, or until something must be done by itself."""
         waits = [1.0] if self._fold.has_pending else []
-        if self._lost is not None and self._taking.wait_back_s is not None:
-            waits.append(max(self._left_s(), 0.0) + 0.001)
+        left_s = self._absence.left_s(self._clock.now().mono_ns)
+        if left_s is not None:
+            waits.append(left_s + 0.001)
         stint = self._manager.state.stint
         if status(self._manager.state) is Status.MEASURING and stint and stint.last_passed_us:
             due_us = stint.last_passed_us + self._manager.state.plan.check.max_age_us
@@ -214,56 +211,62 @@ class Runner:
             waits.append(min(max(left_s, 0.0), threading.TIMEOUT_MAX))
         return min(waits, default=None)
 
-    def _left_s(self) -> float:
-        """How much longer the lost gauge is waited for."""
-        assert self._taking.wait_back_s is not None
-        return self._taking.wait_back_s - (self._clock.now().mono_ns - self._lost_ns) / 1e9
-
     def _reading(self, reading: Reading) -> None:
         self._adviser.after(reading)
-        if self._gate is not None and not self._is_wanted(self._gate, reading):
+        self._absence.heard()
+        self._presses.heard(reading)
+        if self._presses.is_wanted(reading, self._manager.state):
+            self._flush()
+            self._fold.reading_came()
+            self._submit(TakeReading(reading), reading.at)
+        else:
             self._show.streamed(reading)
-            return
-        self._flush()
-        self._fold.reading_came()
-        self._submit(TakeReading(reading), reading.at)
-
-    def _is_wanted(self, gate: Gate, reading: Reading) -> bool:
-        """Whether a reading of the stream counts: it was pressed for, or it rested where a size is
-        expected (a gauge that lies open on the bench rests too).
-        """
-        why = gate.take(reading)
-        if why != "rested":
-            return why == "pressed"
-        state = self._manager.state
-        mm = sent_mm(sent(reading))
-        asks = (Status.WAITING, Status.MEASURING, Status.CHECKING, Status.CLOSING)
-        return mm is not None and status(state) in asks and is_expected(state, mm)
+        self._go_on_typing()
 
     def _reject(self, reject: Reject) -> None:
-        is_streamed = self._gate is not None and not self._gate.is_open
-        if not is_streamed or reject.code == "no-reply":
+        self._presses.heard(reject)
+        if self._presses.is_stored(reject):
             command = self._fold.take(reject)
             if command is not None:
                 self._submit(command, reject.at)
         advice = self._adviser.after(reject)
         if advice:
             self._show.advice(advice)
+        self._go_on_typing()
 
     def _press(self, at: Instant) -> None:
         """The operator's send key."""
-        state = self._manager.state
-        if not self._taking.has_trigger:
-            self._show.refused("this gauge is not asked: press its own send button")
-        elif self._lost is not None:
-            self._show.refused("the gauge is not plugged in")
-        elif state.held is not None:
-            self._show.refused("a held reading waits: answer keep or drop first")
+        refusal = self._presses.refusal(self._manager.state, self._absence.lost is not None)
+        if refusal:
+            self._show.refused(refusal)
+        elif self._presses.press(at):
+            self._gauge.ask()
+
+    def _from_keyboard(self, item: Typed | KeyboardGone) -> None:
+        """Now; or, where lines come from a script, once the press before has its reading."""
+        if self._waiting or (self._taking.is_script and self._presses.is_waiting):
+            self._waiting.append(item)
+        elif isinstance(item, Typed):
+            self._typed(item.text, item.at or self._clock.now())
         else:
-            if self._gate is not None:
-                self._gate.press(at)
-            if self._taking.asking is not None and self._taking.asking.every_s is None:
-                self._gauge.ask()
+            self._keyboard_gone()
+
+    def _go_on_typing(self) -> None:
+        while self._waiting and not self._presses.is_waiting and not self._manager.is_done:
+            item = self._waiting.popleft()
+            if isinstance(item, Typed):
+                self._typed(item.text, self._clock.now())
+            else:
+                self._keyboard_gone()
+
+    def _keyboard_gone(self) -> None:
+        self._has_keyboard = False
+        if self._taking.needs_press:
+            raise SettingsError(
+                "The keyboard is gone, and nobody else could trigger a reading. Resume the session "
+                "with a keyboard, or with --send-key or --stable."
+            )
+        self._stand_in(Step((), ()))
 
     def _typed(self, text: str, at: Instant) -> None:
         if not text.strip():
@@ -305,16 +308,16 @@ class Runner:
 
     def _lose(self, lost: PortLost, at: Instant) -> None:
         """The port is gone: end the run, or wait for the gauge."""
+        self._presses.lost()
         self._submit(LoseLink(lost.reason), at)
         if self._taking.search is None:
             raise lost
-        self._lost, self._lost_ns = lost, at.mono_ns
-        if self._gate is not None:
-            self._gate.shut()
+        self._absence.begin(lost, at.mono_ns)
+        self._go_on_typing()
 
     def _find(self, back: GaugeBack) -> None:
         """The gauge is back, or another one is in its place."""
-        self._lost = None
+        self._absence.end()
         self._adviser = Adviser(self._kind)
         before = self._manager.state.setup.source
         is_same = back.identity.text == before.device

@@ -3,10 +3,12 @@
 import os
 import signal
 import threading
+import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
 READ_BYTES = 64
+AT_ONCE_S = 0.5
 
 
 def ending() -> list[signal.Signals]:
@@ -21,21 +23,24 @@ def ending() -> list[signal.Signals]:
 
 @contextmanager
 def interrupts(told: Callable[[], None], nudge: Callable[[], None]) -> Iterator[None]:
-    """While inside, the first signal calls `told`; a second one raises KeyboardInterrupt, since the
-    first found no hearing: a disk that hangs, perhaps.
+    """While inside, the first signal calls `told`; a later one raises KeyboardInterrupt, since the
+    first found no hearing: a disk that hangs, perhaps. One within AT_ONCE_S is the same request: a
+    terminal that closes sends several.
 
     `nudge` is called from another thread at every signal and must end the main thread's waiting:
     Python runs a handler only between two of its own steps, and a signal that comes just before the
     main thread begins to wait would otherwise go unheard until something else happens.
     """
-    count = 0
+    first_s: float | None = None
 
     def handle(number: int, frame: object) -> None:
-        nonlocal count
-        count += 1
-        if count > 1:
+        nonlocal first_s
+        now_s = time.monotonic()
+        if first_s is None:
+            first_s = now_s
+            told()
+        elif now_s - first_s > AT_ONCE_S:
             raise KeyboardInterrupt
-        told()
 
     near, far = os.pipe()
     os.set_blocking(far, False)

@@ -8,7 +8,7 @@ from daq.session import State, Status, next_position, status
 
 Events: TypeAlias = tuple[AnyEvent, ...]
 
-WITHOUT_POWER = "the gauge was unplugged, and without power it may have lost its zero"
+WITHOUT_POWER = "the link to the gauge was lost, and without power it may have lost its zero"
 
 
 def after(state: State, events: Events, at_us: int) -> State:
@@ -39,7 +39,7 @@ def plugged_in_again(state: State, source: Source, at_us: int) -> Events:
     events: Events = ()
     if state.held is not None:
         # Nobody can say any more what was between the anvils then; its place is asked for again.
-        why = "the gauge was unplugged before it was answered"
+        why = "the link to the gauge was lost before it was answered"
         events = (Dropped(held=state.held.seq, why=why),)
     known = {state.setup.source.device}
     stint = state.stint
@@ -55,7 +55,8 @@ def plugged_in_again(state: State, source: Source, at_us: int) -> Events:
     if stint.before is None:
         return events  # its before-check is still due, and begins afresh
     if state.plan.check.power_loss_may_lose_zero:
-        return (*events, begin_stint(now, "power-loss", WITHOUT_POWER))
+        again = f"; if {state.ending} still holds, say it again" if state.ending else ""
+        return (*events, begin_stint(now, "power-loss", WITHOUT_POWER + again))
     if status(now) is Status.MEASURING:
-        return (*events, Noted(about="check", text="the gauge was unplugged"))
+        return (*events, Noted(about="check", text="the link to the gauge was lost"))
     return events

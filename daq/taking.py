@@ -5,7 +5,8 @@ from typing import Protocol, TypeAlias
 
 import msgspec
 
-from drivers.gauge import Asking, FromGauge, Search
+from drivers.asking import Asking
+from drivers.gauge import FromGauge, Search
 from drivers.reading import Instant
 
 
@@ -62,7 +63,8 @@ class Taking(msgspec.Struct, frozen=True):
     `asking`: the gauge answers requests, and a press sends one. `is_stream`: it speaks without end,
     and only the first reading after a press counts. `rest_s`: a value that rested so long counts
     too. `search` looks for the gauge after a loss, for `wait_back_s` (None: without end); without
-    it a loss ends the run.
+    it a loss ends the run. `needs_press`: without keyboard or send key no reading would ever come.
+    `is_script`: typed lines come from a file or a program, so each waits for the press before it.
     """
 
     asking: Asking | None = None
@@ -71,6 +73,8 @@ class Taking(msgspec.Struct, frozen=True):
     send_key: SendKeySource | None = None
     search: Search | None = None
     wait_back_s: float | None = None
+    needs_press: bool = False
+    is_script: bool = False
 
     @property
     def is_gated(self) -> bool:

@@ -24,7 +24,7 @@ class Attached(msgspec.Struct, frozen=True, kw_only=True):
     `kind` is serial, keyboard or candidate; `link` a name that stays the same, "" if there is none;
     `trouble` says why it cannot be opened and what to do, "" if it can. `alike`: another attached
     device cannot be told from this one. `number` changes with every plugging in. `is_driverless`:
-    no driver has the keyboard, so it types for nobody.
+    no driver has the keyboard, so it types for nobody. `connected_ms`: since when it is plugged in.
     """
 
     port: str
@@ -40,6 +40,7 @@ class Attached(msgspec.Struct, frozen=True, kw_only=True):
     power: str = ""
     number: str = ""
     is_driverless: bool = False
+    connected_ms: int | None = None
 
 
 def attached(machine: Machine = THIS_MACHINE) -> tuple[Attached, ...]:
@@ -121,6 +122,7 @@ def _serial(tty: Tty, tree: Tree, machine: Machine) -> Attached:
         latency_ms=tty.latency_ms,
         power="" if unit is None else unit.power,
         number="" if unit is None else unit.number,
+        connected_ms=None if unit is None else unit.connected_ms,
     )
 
 
@@ -144,6 +146,7 @@ def _keyboard(unit: Unit, tree: Tree) -> Attached:
         power=unit.power,
         number=unit.number,
         is_driverless=not any(one.driver for one in unit.interfaces if one.is_keyboard),
+        connected_ms=unit.connected_ms,
     )
 
 

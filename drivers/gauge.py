@@ -9,15 +9,19 @@ from typing import TypeAlias
 
 import msgspec
 
+from drivers.asking import Asking, Dialogue
 from drivers.clock import Clock
 from drivers.codec import Codec
 from drivers.errors import PortError, PortLost
 from drivers.ports.base import DeviceId, Port
-from drivers.reading import LATE, Instant, Outcome, Reading, Reject
+from drivers.reading import Instant, Outcome, Reading, Reject, escaped
 
 FIRST_LOOK_S = 0.5
 LONGEST_LOOK_S = 5.0
 """Between two looks for a lost gauge: at first so often, then ever more seldom."""
+
+TRIAL_S = 0.5
+"""A port that is lost within this time has not come back: a server that accepts and hangs up."""
 
 NOTICE_EVERY_S = 1.0
 _FAR_NS = 10**12
@@ -47,17 +51,10 @@ class Notice(msgspec.Struct, frozen=True):
 
 
 FromGauge: TypeAlias = Outcome | GaugeLost | GaugeBack | Notice | Exception
-Search: TypeAlias = Callable[[Port], Port | None]
-"""One look for the gauge of a lost port: it is open again, or None. A PortError says why not."""
-
-
-class Asking(msgspec.Struct, frozen=True):
-    """How a gauge that answers is asked: `reply_s` is the longest wait for an answer; with
-    `every_s` it is asked again and again, so long after each answer.
-    """
-
-    reply_s: float = 1.0
-    every_s: float | None = None
+Search: TypeAlias = Callable[[Port, float], Port | None]
+"""One look for the gauge of a lost port, so many seconds after the loss: it is open again, or None.
+A PortError says why not.
+"""
 
 
 class GaugeReader:
@@ -84,12 +81,11 @@ class GaugeReader:
         self._clock = clock
         self._put = put
         self._asking = asking
+        self._dialogue = None if asking is None else Dialogue(asking)
         self._search = search
+        self._look_s = FIRST_LOOK_S
         self._stopping = threading.Event()
         self._asked = threading.Event()
-        self._due_ns: int | None = None  # when the answer must be here
-        self._next_ns: int | None = None  # when to ask by itself
-        self._is_late = False
         self._noticed: list[str] = []
         self._noticed_ns: int | None = None
         self._thread = threading.Thread(target=self._run, name="gauge", daemon=True)
@@ -112,86 +108,64 @@ class GaugeReader:
 
     def _run(self) -> None:
         try:
-            while not self._stopping.is_set():
+            first: bytes | None = b""
+            while first is not None and not self._stopping.is_set():
                 try:
-                    self._loop()
+                    self._loop(first)
                 except PortLost as lost:
-                    if self._stopping.is_set() or not self._lost(lost):
-                        return
+                    first = None if self._stopping.is_set() else self._lost(lost)
         except Exception as error:
             self._put(error)
         finally:
             self._port.close()
 
-    def _loop(self) -> None:
-        port, clock = self._port, self._clock
-        if self._asking is not None and self._asking.every_s is not None:
-            self._next_ns = clock.now().mono_ns
-        codec, put, is_asked = self._codec, self._put, self._asking is not None
+    def _loop(self, first: bytes = b"") -> None:
+        """Until the port is lost; `first` has been read already."""
+        port, clock, put, dialogue = self._port, self._clock, self._put, self._dialogue
+        codec, data = self._codec, first
         while not self._stopping.is_set():
-            data = port.read(self._wait_s() if is_asked or self._noticed else codec.silence_s)
+            if not data:
+                is_plain = dialogue is None and not self._noticed
+                data = port.read(codec.silence_s if is_plain else self._wait_s())
             at = clock.now()
             outcomes = codec.feed(data, at) if data else codec.idle(at)
+            data = b""
             words = port.notices()
             if words or self._noticed:
-                self._notice(words, at, is_due=bool(outcomes))
+                self._notice(words, at, is_due=any(isinstance(o, Reading) for o in outcomes))
             for outcome in outcomes:
-                put(self._marked(outcome, at) if is_asked else outcome)
-            if is_asked:
-                self._ask_if_due(port, at)
+                self._look_s = FIRST_LOOK_S  # the gauge is really there
+                put(outcome if dialogue is None else dialogue.heard(outcome, at.mono_ns))
+            if dialogue is not None:
+                self._ask_if_due(dialogue, at)
 
     def _wait_s(self) -> float | None:
         """Until the codec wants to hear of silence, an answer is overdue or a request is due."""
         waits = [] if self._codec.silence_s is None else [self._codec.silence_s]
-        moments = [ns for ns in (self._due_ns, self._next_ns) if ns is not None]
+        moments = [] if self._dialogue is None else [self._dialogue.wakes_ns]
         if self._noticed and self._noticed_ns is not None:
             moments.append(self._noticed_ns + int(NOTICE_EVERY_S * 1e9))
-        if moments:
-            left_ns = min(moments) - self._clock.now().mono_ns
-            waits.append(max(left_ns, 0) / 1e9 + 0.001)  # poll counts in whole milliseconds
+        for moment in moments:
+            if moment is not None:
+                left_ns = moment - self._clock.now().mono_ns
+                waits.append(max(left_ns, 0) / 1e9 + 0.001)  # poll counts in whole milliseconds
         return min(waits, default=None)
 
-    def _marked(self, outcome: Outcome, at: Instant) -> Outcome:
-        """An outcome of a gauge that is asked: the answer, or one that comes too late to be it."""
-        if self._due_ns is not None:
-            self._due_ns = None
-            self._answered(at)
-        elif self._is_late and isinstance(outcome, Reading):
-            self._is_late = False
-            flags = tuple(sorted({*outcome.flags, LATE}))
-            return msgspec.structs.replace(outcome, flags=flags)
-        return outcome
-
-    def _answered(self, at: Instant) -> None:
-        every_s = self._asking.every_s if self._asking is not None else None
-        if every_s is not None:
-            self._next_ns = at.mono_ns + int(every_s * 1e9)
-
-    def _ask_if_due(self, port: Port, at: Instant) -> None:
-        assert self._asking is not None
-        if self._due_ns is not None:
-            if at.mono_ns < self._due_ns:
-                return  # one request at a time: a second answer could not be told from the first
-            self._due_ns = None
-            self._is_late = True
-            self._answered(at)
-            wait_ms = round(self._asking.reply_s * 1000)
-            self._put(Reject("no-reply", f"the gauge gave no answer within {wait_ms} ms", b"", at))
-        by_itself = self._next_ns is not None and at.mono_ns >= self._next_ns
-        if not (by_itself or self._asked.is_set()):
+    def _ask_if_due(self, dialogue: Dialogue, at: Instant) -> None:
+        overdue = dialogue.overdue(at)
+        if overdue is not None:
+            self._put(overdue)
+        if dialogue.is_waiting or not (self._asked.is_set() or dialogue.is_time(at.mono_ns)):
             return
         self._asked.clear()
-        self._next_ns = None
         request = self._codec.request()
-        if request is None:
-            return
-        self._is_late = False
-        self._due_ns = self._clock.now().mono_ns + int(self._asking.reply_s * 1e9)
-        port.write(request)
+        if request is not None:
+            dialogue.asked(self._clock.now().mono_ns)
+            self._port.write(request)
 
     def _notice(self, words: tuple[str, ...], at: Instant, *, is_due: bool) -> None:
-        """Pass on what the link met: before an outcome, else at most once in NOTICE_EVERY_S
-        whatever the device sends.
+        """Pass on what the link met: before a reading, else at most once in NOTICE_EVERY_S whatever
+        the device sends.
         """
         self._noticed.extend(words)
         last = self._noticed_ns
@@ -200,47 +174,60 @@ class GaugeReader:
             self._put(Notice(_counted(self._noticed), at))
             self._noticed.clear()
 
-    def _lost(self, lost: PortLost) -> bool:
-        """Tell of the loss and wait for the gauge to come back; False if it is not waited for."""
+    def _lost(self, lost: PortLost) -> bytes | None:
+        """Tell of the loss and wait for the gauge to come back; gives what it said first by then,
+        None if it is not waited for.
+        """
         at = self._clock.now()
-        # What lies half-read will never be whole: it is told of, not dropped.
+        # What lies half-read will never be whole: it is told of, and no silence made it a reading.
         for outcome in self._codec.idle(Instant(at.utc_us, at.mono_ns + _FAR_NS)):
-            self._put(msgspec.structs.replace(outcome, at=at))
+            self._put(_cut_off(outcome, at))
         if self._noticed:
             self._put(Notice(_counted(self._noticed), at))
             self._noticed.clear()
-        self._due_ns = self._next_ns = None
-        self._is_late = False
         self._asked.clear()
         self._put(GaugeLost(lost, at))
         if self._search is None:
-            return False
+            return None
         self._port.close()  # held open, it would keep its name from the device that comes back
-        found = self._found(self._search)
+        found = self._found(self._search, at)
         if found is None:
-            return False
-        self._port = found
+            return None
+        self._port, first = found
         self._codec = self._codec_of()
-        self._put(GaugeBack(found.name, found.identity, self._clock.now()))
-        return True
+        self._dialogue = None if self._asking is None else Dialogue(self._asking)
+        self._put(GaugeBack(self._port.name, self._port.identity, self._clock.now()))
+        return first
 
-    def _found(self, search: Search) -> Port | None:
-        """The port once it is back; None when told to stop."""
-        wait_s, met, said = FIRST_LOOK_S, "", ""
-        while not self._stopping.wait(wait_s):
-            port = None
+    def _found(self, search: Search, gone: Instant) -> tuple[Port, bytes] | None:
+        """The port once it is back, and what it said first; None when told to stop."""
+        met = said = ""
+        while not self._stopping.wait(self._look_s):
+            self._look_s = min(self._look_s * 1.5, LONGEST_LOOK_S)
             try:
-                port = search(self._port)
+                port = search(self._port, (self._clock.now().mono_ns - gone.mono_ns) / 1e9)
             except PortError as error:
                 # Told when met twice: a node that the system is still making is not permitted yet.
                 if str(error) == met != said:
                     said = met
                     self._put(Notice(said, self._clock.now()))
                 met = str(error)
-            if port is not None:
-                return port
-            wait_s = min(wait_s * 1.5, LONGEST_LOOK_S)
+                continue
+            if port is None:
+                continue
+            try:
+                return port, port.read(TRIAL_S)
+            except PortLost:
+                port.close()  # it opens, but there is nothing behind it
         return None
+
+
+def _cut_off(outcome: Outcome, at: Instant) -> Outcome:
+    """What was half-read at a loss: never a reading, though silence would have ended its frame."""
+    if isinstance(outcome, Reading):
+        words = f"the link was lost in the middle of it; got {escaped(outcome.raw)}"
+        return Reject("truncated", words, outcome.raw, at)
+    return msgspec.structs.replace(outcome, at=at)
 
 
 def _counted(words: list[str]) -> str:

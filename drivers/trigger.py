@@ -14,14 +14,15 @@ class Rest:
     """Notices when a stream of values has come to rest.
 
     At rest means: for `rest_s` seconds all values lay within one resolution step of each other, in
-    one unit. A rest is told of once; then the value must move by more than MOVED_STEPS steps
-    before the next counts. So must it at the start: what lay still before the operator began is no
-    reading.
+    one unit and without a gap as long. A rest is told of once; then the value must move by more
+    than MOVED_STEPS steps before the next counts. So must it at the start: what lay still before
+    the operator began is no reading.
     """
 
     def __init__(self, rest_s: float) -> None:
         self._rest_ns = int(rest_s * 1e9)
         self._since: Instant | None = None
+        self._last: Instant | None = None
         self._unit = ""
         self._least = self._most = Decimal(0)
         self._left: Decimal | None = None
@@ -37,7 +38,9 @@ class Rest:
             self._has_moved = True
         least = value if self._since is None else min(self._least, value)
         most = value if self._since is None else max(self._most, value)
-        if self._since is None or most - least > step:
+        is_gap = self._last is not None and reading.at.mono_ns - self._last.mono_ns > self._rest_ns
+        self._last = reading.at
+        if self._since is None or most - least > step or is_gap:
             self._since, self._least, self._most = reading.at, value, value
             return False
         self._least, self._most = least, most
@@ -58,6 +61,7 @@ class Gate:
     """
 
     def __init__(self, rest_s: float | None = None) -> None:
+        self._rest_s = rest_s
         self._rest = None if rest_s is None else Rest(rest_s)
         self._pressed: Instant | None = None
 
@@ -71,8 +75,9 @@ class Gate:
         self._pressed = at
 
     def shut(self) -> None:
-        """Forget a press: what it was meant for is over."""
+        """The stream has ended: forget a press, and what rested before."""
         self._pressed = None
+        self._rest = None if self._rest_s is None else Rest(self._rest_s)
 
     def take(self, reading: Reading) -> Literal["pressed", "rested"] | None:
         """A reading of the stream; says why it counts, None if it does not."""

@@ -8,9 +8,10 @@ import click
 
 from daq.cli.keyboard import StdinLines, lines_if_any
 from daq.taking import Item, KeyboardGone, Typed
+from drivers.asking import Asking
 from drivers.clock import Clock
 from drivers.codec import codec_for
-from drivers.gauge import Asking, GaugeLost, GaugeReader, Notice
+from drivers.gauge import GaugeLost, GaugeReader, Notice
 from drivers.ports import open_port
 from drivers.profile import Profile
 from drivers.reading import Outcome, Reading, Reject

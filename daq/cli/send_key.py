@@ -52,6 +52,8 @@ class SendKey:
                 self._device = self._open(self._name)
             except PortError:
                 continue
+            if self._stopping.is_set():  # stopped meanwhile: nobody else would give it back
+                self._device.close()
             return
 
     def stop(self) -> None:

@@ -2,11 +2,24 @@
 
 from collections.abc import Callable
 from functools import wraps
+from math import isfinite
 from typing import Any, NamedTuple
 
 import click
 
 UNATTENDED_WAIT_S = 30.0
+LONGEST_S = 7 * 86_400.0
+
+
+class Seconds(click.FloatRange):
+    """A time in seconds within bounds; nan and inf are no times."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """As FloatRange, which lets nan through."""
+        seconds = super().convert(value, param, ctx)
+        if not isfinite(seconds):
+            self.fail(f"{value} is not a time", param, ctx)
+        return seconds
 
 
 class Wanted(NamedTuple):
@@ -37,7 +50,7 @@ def taking_options(function: Any) -> Any:
     for option in (
         click.option(
             "--wait-back",
-            type=click.FloatRange(min=0),
+            type=Seconds(min=0, max=LONGEST_S),
             metavar="SECONDS",
             help="How long an unplugged gauge is waited for; default: without end on a terminal, "
             f"else {UNATTENDED_WAIT_S:g}.",
@@ -49,7 +62,7 @@ def taking_options(function: Any) -> Any:
         ),
         click.option(
             "--stable",
-            type=click.FloatRange(min=0.2, max=60),
+            type=Seconds(min=0.2, max=60),
             metavar="SECONDS",
             help="Take a value by itself once it has rested so long within its resolution.",
         ),

@@ -10,7 +10,8 @@ from daq.cli.taking_options import UNATTENDED_WAIT_S, Wanted
 from daq.events import TYPED_PORT
 from daq.gauge_file import Gauge
 from daq.taking import Taking
-from drivers.gauge import Asking, Search
+from drivers.asking import Asking
+from drivers.gauge import Search
 from drivers.ports.base import Port
 from drivers.profile import Profile
 from drivers.returning import can_return, look_for
@@ -39,8 +40,10 @@ def taking_of(wanted: Wanted, profile: Profile, gauge: Gauge | None, port: str) 
             f"Profile {profile.id} asks the gauge, and a keyboard-type gauge on {port} cannot be "
             "asked: it only types. Choose a profile without trigger."
         )
-    needs_press = (is_stream or profile.kind == "modbus-rtu") and rest_s is None
-    if needs_press and wanted.send_key is None and not _has_keyboard():
+    # A gauge that is asked by a text may have a button of its own as well; the others have none.
+    only_pressed = is_stream or profile.kind == "modbus-rtu"
+    needs_press = only_pressed and rest_s is None and wanted.send_key is None
+    if needs_press and not _has_keyboard():
         raise click.UsageError(
             "Nobody could trigger a reading: there is no keyboard. Say --send-key or --stable."
         )
@@ -55,6 +58,8 @@ def taking_of(wanted: Wanted, profile: Profile, gauge: Gauge | None, port: str) 
         rest_s=rest_s,
         send_key=None if wanted.send_key is None else SendKey(wanted.send_key),
         search=_search(profile, gauge) if port != TYPED_PORT and can_return(port) else None,
+        needs_press=needs_press,
+        is_script=not is_terminal,
         wait_back_s=wanted.wait_back_s
         if wanted.wait_back_s is not None or is_terminal
         else UNATTENDED_WAIT_S,
@@ -63,8 +68,10 @@ def taking_of(wanted: Wanted, profile: Profile, gauge: Gauge | None, port: str) 
 
 def _search(profile: Profile, gauge: Gauge | None) -> Search:
     # What a gauge file says is true of that gauge alone, so no other may take its place unasked.
-    def search(lost: Port) -> Port | None:
-        return look_for(lost.name, lost.identity, profile.link, or_other=gauge is None)
+    def search(lost: Port, gone_s: float) -> Port | None:
+        return look_for(
+            lost.name, lost.identity, profile.link, gone_s=gone_s, or_other=gauge is None
+        )
 
     return search
 

@@ -61,7 +61,7 @@ def shared(keyboard: Source, port: TypedPort) -> Source:
 
     def listen(put: Callable[[Item], None]) -> None:
         def lead(item: Item) -> None:
-            if isinstance(item, Typed) and item.text and item.text.split(" ", 1)[0] not in WORDS:
+            if isinstance(item, Typed) and item.text and not _is_word(item.text):
                 port.type(item.text)
             else:
                 put(item)
@@ -69,6 +69,10 @@ def shared(keyboard: Source, port: TypedPort) -> Source:
         keyboard(lead)
 
     return listen
+
+
+def _is_word(text: str) -> bool:
+    return text.strip().partition(" ")[0].lower() in WORDS
 
 
 def open_here(name: str, link: Link) -> Port:

@@ -206,7 +206,7 @@ def _reading_rows(state: State, verdict: str) -> tuple[tuple[str, ...], ...]:
                 sent.raw_hex,
                 verdict,
                 str(taken.stint),
-                "true" if gauges[taken.stint].source.port == TYPED_PORT else "false",
+                "true" if state.setups[taken.run].source.port == TYPED_PORT else "false",
                 state.setups[taken.run].local_offset,
                 state.plan.part,
             )

@@ -48,6 +48,7 @@ def _unit(machine: Machine, name: str) -> Unit | None:
         return None
     bus, number = _text(folder / "busnum"), _text(folder / "devnum")
     is_placed = bus.isdecimal() and number.isdecimal()
+    since = _text(folder / "power/connected_duration")
     return Unit(
         socket=name,
         vendor=vendor.lower(),
@@ -58,6 +59,7 @@ def _unit(machine: Machine, name: str) -> Unit | None:
         node=str(machine.dev / f"bus/usb/{int(bus):03}/{int(number):03}") if is_placed else "",
         number=number,
         power=_text(folder / "power/control"),
+        connected_ms=int(since) if since.isdecimal() else None,
         interfaces=tuple(
             _interface(folder / inner) for inner in _names(folder) if inner.startswith(f"{name}:")
         ),

@@ -17,6 +17,7 @@ class Interface(msgspec.Struct, frozen=True):
 class Unit(msgspec.Struct, frozen=True, kw_only=True):
     """One attached USB device. `socket` is bus and ports like 1-2.3; all texts are the device's own
     and may hold anything. `power` is the system's setting: "on" never sleeps, "auto" may.
+    `connected_ms` says since when it has been plugged in, None where the system does not.
     """
 
     socket: str
@@ -28,6 +29,7 @@ class Unit(msgspec.Struct, frozen=True, kw_only=True):
     node: str = ""
     number: str = ""
     power: str = ""
+    connected_ms: int | None = None
     interfaces: tuple[Interface, ...] = ()
 
 

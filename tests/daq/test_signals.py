@@ -3,10 +3,11 @@
 import os
 import signal
 import threading
+import time
 
 import pytest
 
-from daq.signals import ending, interrupts
+from daq.signals import AT_ONCE_S, ending, interrupts
 
 PATIENCE_S = 5.0
 
@@ -31,12 +32,14 @@ def test_the_first_signal_is_told_and_nudges_from_another_thread(number: int) ->
     assert by == ["signals"]
 
 
-def test_the_second_signal_ends_the_run_at_once() -> None:
+def test_a_later_signal_ends_the_run_at_once() -> None:
     told: list[int] = []
 
     def twice() -> None:
         with interrupts(lambda: told.append(1), lambda: None):
             send(signal.SIGINT)
+            send(signal.SIGHUP)  # at once: the same request
+            time.sleep(AT_ONCE_S + 0.1)
             send(signal.SIGTERM)
             threading.Event().wait(PATIENCE_S)
 

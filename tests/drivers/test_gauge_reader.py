@@ -255,3 +255,40 @@ def test_stop_does_not_wait_longer_than_its_deadline(queue: Queue[FromGauge]) ->
     Script.wake(port)
     reader.stop()
     assert gauge_threads() == []
+
+
+SILENCE_ENDED = PROFILE.replace('end = "\\r\\n"\n', "")
+
+
+def test_what_a_loss_cut_off_is_no_reading_though_silence_would_have_ended_it(
+    queue: Queue[FromGauge],
+) -> None:
+    profile = parse_profile(SILENCE_ENDED, "t.toml")
+    port = Script(b"59.98", PortLost("script", "gone"))
+    reader = GaugeReader(port, lambda: codec_for(profile), Clock(), queue.put)
+    reader.start()
+    half = queue.get(timeout=PATIENCE_S)
+    reader.stop()
+    assert isinstance(half, Reject)
+    assert (half.code, half.raw) == ("truncated", b"59.98")
+
+
+def test_a_port_that_opens_and_is_lost_at_once_has_not_come_back(
+    queue: Queue[FromGauge],
+) -> None:
+    ports = [Script(PortLost("script", "nobody there")), Script(b"1.0\r\n")]
+    back = list(ports)
+    gone: list[float] = []
+
+    def search(lost: Port, gone_s: float) -> Port | None:
+        gone.append(gone_s)
+        return back.pop(0)
+
+    port = Script(PortLost("script", "gone"))
+    reader = GaugeReader(port, codec, Clock(), queue.put, search=search)
+    reader.start()
+    items = [queue.get(timeout=PATIENCE_S) for _ in range(3)]
+    reader.stop()
+    assert [told(item) for item in items] == ["GaugeLost", "GaugeBack", "1.0"]
+    assert ports[0].closed_by == ["gauge"]
+    assert 0 < gone[0] < gone[1]

@@ -6,6 +6,7 @@ import os
 from collections.abc import Iterator
 from pathlib import Path
 
+import msgspec
 import pytest
 from pytest_mock import MockerFixture
 
@@ -69,7 +70,7 @@ def bus(mocker: MockerFixture) -> Bus:
 
 def test_a_gauge_that_is_not_there_is_not_found(bus: Bus) -> None:
     bus.attached = (serial("/dev/ttyACM0", "usb:1209:0001:B99", "1-4"),)
-    assert look_for("/dev/ttyACM0", SERIAL, LINK, or_other=True) is None
+    assert look_for("/dev/ttyACM0", SERIAL, LINK, gone_s=5.0, or_other=True) is None
     assert bus.opened == []
 
 
@@ -78,7 +79,7 @@ def test_the_same_gauge_is_found_under_another_name_in_another_socket(bus: Bus) 
         serial("/dev/ttyACM0", "usb:1209:0001:B99", "1-4"),
         serial("/dev/ttyACM3", SERIAL.text, "1-7"),
     )
-    found = look_for("/dev/ttyACM0", SERIAL, LINK, or_other=False)
+    found = look_for("/dev/ttyACM0", SERIAL, LINK, gone_s=5.0, or_other=False)
     assert found is not None
     assert found.name == "/dev/ttyACM3"
 
@@ -88,7 +89,7 @@ def test_another_gauge_in_the_same_socket_only_where_it_is_wanted(
     bus: Bus, or_other: bool, name: str | None
 ) -> None:
     bus.attached = (serial("/dev/ttyACM1", "usb:1209:0001:B99", "1-2"),)
-    found = look_for("/dev/ttyACM0", SERIAL, LINK, or_other=or_other)
+    found = look_for("/dev/ttyACM0", SERIAL, LINK, gone_s=5.0, or_other=or_other)
     assert (found and found.name) == name
 
 
@@ -97,35 +98,65 @@ def test_the_same_gauge_goes_before_another_in_its_socket(bus: Bus) -> None:
         serial("/dev/ttyACM1", "usb:1209:0001:B99", "1-2"),
         serial("/dev/ttyACM2", SERIAL.text, "1-5"),
     )
-    found = look_for("/dev/ttyACM0", SERIAL, LINK, or_other=True)
+    found = look_for("/dev/ttyACM0", SERIAL, LINK, gone_s=5.0, or_other=True)
     assert found is not None
     assert found.identity.text == SERIAL.text
 
 
 def test_a_persons_keyboard_in_the_gauges_socket_is_left_alone(bus: Bus) -> None:
     bus.attached = (keyboard("usb:046d:c31c@1-3", "1-3"),)
-    assert look_for(KEYBOARD.text, KEYBOARD, LINK, or_other=True) is None
+    assert look_for(KEYBOARD.text, KEYBOARD, LINK, gone_s=5.0, or_other=True) is None
     assert bus.opened == []
 
 
 def test_another_gauge_of_the_same_make_in_its_socket_is_taken(bus: Bus) -> None:
     bus.attached = (keyboard("usb:1209:0002:K2", "1-3"),)
-    found = look_for(KEYBOARD.text, KEYBOARD, LINK, or_other=True)
+    found = look_for(KEYBOARD.text, KEYBOARD, LINK, gone_s=5.0, or_other=True)
     assert found is not None
     assert found.identity.text == "usb:1209:0002:K2"
+
+
+def test_a_twin_that_was_there_before_is_not_taken_for_the_gauge(bus: Bus) -> None:
+    """Two devices of one make with one number: only the one that was plugged in since can be it."""
+    twin = serial("/dev/ttyUSB1", SERIAL.text, "1-7")
+    bus.attached = (msgspec.structs.replace(twin, connected_ms=60_000),)
+    with pytest.raises(PortUnavailable, match="cannot be told"):
+        look_for("/dev/ttyUSB0", SERIAL, LINK, gone_s=5.0, or_other=False)
+    bus.attached = (msgspec.structs.replace(twin, connected_ms=800),)
+    found = look_for("/dev/ttyUSB0", SERIAL, LINK, gone_s=5.0, or_other=False)
+    assert found is not None
+
+
+def test_a_gauge_that_is_back_beside_its_twin_is_not_waited_for_in_silence(bus: Bus) -> None:
+    for socket in ("1-2", "1-7"):
+        one = serial(f"/dev/ttyUSB{socket[-1]}", f"usb:1209:0001@{socket}", socket)
+        bus.attached += (msgspec.structs.replace(one, alike=True),)
+    with pytest.raises(PortUnavailable, match="unplug the other one"):
+        look_for("/dev/ttyUSB0", SERIAL, LINK, gone_s=5.0, or_other=False)
+
+
+def test_of_a_device_with_several_ports_the_same_one_is_taken(bus: Bus) -> None:
+    second = DeviceId("usb:1209:0001:A17#02", "A17", "1-2")
+    bus.attached = (
+        serial("/dev/ttyACM0", "usb:1209:0001:B99#00", "1-2"),
+        serial("/dev/ttyACM1", "usb:1209:0001:B99#02", "1-2"),
+    )
+    found = look_for("/dev/ttyACM1", second, LINK, gone_s=5.0, or_other=True)
+    assert found is not None
+    assert found.name == "/dev/ttyACM1"
 
 
 def test_a_busy_gauge_is_told(bus: Bus) -> None:
     bus.attached = (serial("/dev/ttyACM0", SERIAL.text, "1-2"),)
     bus.error = PortBusy("/dev/ttyACM0", "another program")
     with pytest.raises(PortBusy):
-        look_for("/dev/ttyACM0", SERIAL, LINK, or_other=True)
+        look_for("/dev/ttyACM0", SERIAL, LINK, gone_s=5.0, or_other=True)
 
 
 def test_a_gauge_that_went_again_while_it_was_opened_is_not_there(bus: Bus) -> None:
     bus.attached = (serial("/dev/ttyACM97", SERIAL.text, "1-2"),)
     bus.error = PortUnavailable("/dev/ttyACM97", "it does not exist")
-    assert look_for("/dev/ttyACM97", SERIAL, LINK, or_other=True) is None
+    assert look_for("/dev/ttyACM97", SERIAL, LINK, gone_s=5.0, or_other=True) is None
 
 
 @pytest.fixture
@@ -144,9 +175,9 @@ def test_a_name_is_found_again_once_it_leads_somewhere(link: Path) -> None:
     first: Port = open_port(str(link), LINK)
     first.close()
     link.unlink()
-    assert look_for(str(link), first.identity, LINK, or_other=False) is None
+    assert look_for(str(link), first.identity, LINK, gone_s=5.0, or_other=False) is None
     link.symlink_to(target)
-    again = look_for(str(link), first.identity, LINK, or_other=False)
+    again = look_for(str(link), first.identity, LINK, gone_s=5.0, or_other=False)
     assert again is not None
     again.close()
 
@@ -154,7 +185,13 @@ def test_a_name_is_found_again_once_it_leads_somewhere(link: Path) -> None:
 def test_a_server_that_is_not_up_is_told(bus: Bus, mocker: MockerFixture) -> None:
     mocker.patch("drivers.returning.open_port", open_port)
     with pytest.raises(PortUnavailable):
-        look_for("socket://127.0.0.1:1", DeviceId("socket://127.0.0.1:1"), LINK, or_other=True)
+        look_for(
+            "socket://127.0.0.1:1",
+            DeviceId("socket://127.0.0.1:1"),
+            LINK,
+            gone_s=5.0,
+            or_other=True,
+        )
 
 
 @pytest.mark.parametrize(

@@ -3,12 +3,11 @@
 import os
 import threading
 import time
-from collections.abc import Callable, Iterator
-from typing import Any
+from collections.abc import Iterator
 
 import pytest
 
-from tests.system.conftest import PROFILE, Program, Shop
+from tests.system.conftest import PROFILE, Call, Program, Shop
 
 ASKED = PROFILE.replace(
     'kind = "text"\n', 'kind = "text"\n[trigger]\nsend = "Q\\r"\nreply_ms = 200\n'
@@ -183,9 +182,6 @@ def test_an_asked_gauge_is_watched_until_it_rests(shop: Shop, asked: Answering) 
     program.wait_for("check_judged", passed=True)
 
 
-Call = Callable[..., Any]
-
-
 @pytest.mark.parametrize(
     ("options", "said"),
     [
@@ -205,3 +201,81 @@ def test_what_cannot_be_is_refused_before_a_session_begins(
     assert done.returncode == 2
     assert said in done.stderr
     assert not shop.session.exists()
+
+
+def test_a_second_press_before_the_answer_takes_no_second_reading(
+    shop: Shop, asked: Answering
+) -> None:
+    """On a terminal, where a finger may bounce."""
+    asked.size = None
+    master, slave = os.openpty()
+    program = shop.measure(stdin=slave)
+    for _ in range(3):
+        os.write(master, b"\n")
+    program.wait_for("reject", code="no-reply")
+    program.interrupt()
+    assert program.end() == 130
+    assert asked.asked == 1
+    assert sum("has not answered yet" in line for line in program.talk) == 2
+    os.close(master)
+    os.close(slave)
+
+
+def test_lines_of_a_script_wait_for_the_press_before_them(shop: Shop, asked: Answering) -> None:
+    asked.size = "59.970 mm"
+    program = shop.measure()
+    program.type("\n\n\nnote after three presses\nabandon that is all")
+    program.hang_up_keyboard()
+    assert program.end() == 1
+    assert asked.asked == 3
+    kinds = [kind for kind in program.kinds if kind != "stint"]
+    check = ["check_reading", "check_reading", "check_judged"]
+    assert kinds == ["opened", *check, "reading", "note", "closed"]
+
+
+def test_a_keyboard_that_ends_where_it_is_the_only_trigger_ends_the_run(
+    shop: Shop, stream: Streaming
+) -> None:
+    program = shop.measure("--continuous")
+    program.hang_up_keyboard()
+    assert program.end() == 2
+    assert any("keyboard is gone" in line for line in program.talk)
+    assert shop.run("verify", str(shop.session)).end() == 0
+
+
+ZEROED = (
+    PROFILE
+    + """[[layout]]
+name = "flag"
+map = { Z = "zeroed" }
+optional = true
+"""
+)
+
+
+def test_a_zero_that_is_lost_between_two_presses_of_a_stream_ends_the_stint(
+    shop: Shop,
+) -> None:
+    shop.profile.write_text(ZEROED)
+    program = shop.measure("--continuous")
+    for _ in range(2):
+        program.type("")
+        time.sleep(0.2)
+        shop.gauge.send("59.970 mm")
+        program.wait_for("check_reading")
+    program.wait_for("check_judged", passed=True)
+    shop.gauge.send("0.000 mmZ")
+    program.wait_for("zeroed")
+    assert program.wait_for("stint")["stint"] == 2
+
+
+@pytest.mark.parametrize(
+    ("option", "value"), [("--wait-back", "inf"), ("--wait-back", "nan"), ("--stable", "nan")]
+)
+def test_what_is_no_time_is_refused(shop: Shop, call: Call, option: str, value: str) -> None:
+    done = call(
+        *("measure", str(shop.plan), "--port", shop.gauge.port, "--profile", str(shop.profile)),
+        *(option, value),
+    )
+    assert done.returncode == 2
+    assert option in done.stderr

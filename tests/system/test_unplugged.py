@@ -132,7 +132,7 @@ def test_a_held_reading_is_dropped_by_the_loss(shop: Shop, socket: Socket) -> No
     socket.pull()
     program.wait_for("link_lost")
     socket.plug()
-    assert "unplugged" in program.wait_for("dropped")["why"]
+    assert "link" in program.wait_for("dropped")["why"]
     program.wait_for("stint", cause="power-loss")
 
 
