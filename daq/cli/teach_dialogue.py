@@ -132,15 +132,17 @@ def chosen_port() -> str:
     return typed
 
 
-def wait_for_enter() -> None:
-    """Wait until the operator wants the gauge to be asked; not at all without a terminal."""
-    if sys.stdin is not None and sys.stdin.isatty():
-        click.prompt(
-            "Enter asks the gauge, at a size not yet sent",
-            default="",
-            show_default=False,
-            err=True,
-        )
+def wait_for_enter() -> bool:
+    """Wait until the operator wants the gauge to be asked; False, at once, without a terminal."""
+    if sys.stdin is None or not sys.stdin.isatty():
+        return False
+    click.prompt(
+        "Enter asks the gauge, at a size not yet sent",
+        default="",
+        show_default=False,
+        err=True,
+    )
+    return True
 
 
 def _is_worth_another_try() -> bool:

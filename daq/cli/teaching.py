@@ -19,7 +19,10 @@ MOST_FILE_BYTES = 64 * 1024
 """A few presses are a few hundred bytes; a keyboard's reports in hex a few thousand."""
 QUIET_S = 0.4
 """So much silence ends a press: above what bridges hold back, below what a finger can do."""
+REPLY_S = 2.0
+"""So long a gauge that is asked may take. Chosen by us: slow ones need some tenths of a second."""
 _MOST_PRESS_BYTES = 4096
+_MOST_LATE_READS = 16
 _LONGEST_PRESS_S = 5.0
 
 Report = bytes
@@ -75,57 +78,116 @@ def _reports(source: str, data: bytes) -> Iterator[tuple[Report, ...]]:
 
 
 def from_port(
-    name: str, presses: int, line: Link | None, send: bytes, wait: Callable[[], None]
+    name: str, presses: int, line: Link | None, send: bytes, wait: Callable[[], bool]
 ) -> Taken:
     """So many presses from a serial or network port; raises PortError or CannotInfer.
 
     Without `line`, the usual line settings are tried one after the other until the bytes look like
-    text. `wait` is called before each request where the gauge must be asked.
+    text. With `send`, the gauge is asked: `wait` is called first, and says whether somebody is
+    there who can see to a silent gauge and have it asked again.
     """
     from drivers.ports import open_port  # noqa: PLC0415 - loads pyserial
 
     settings = SETTINGS if line is None and _has_line(name) else (line or Link(),)
-    seen: list[str] = []
-    for link in settings:
-        port = open_port(name, link)
-        try:
-            bursts: list[bytes] = []
-            while len(bursts) < presses:
-                burst = _press(port, len(bursts) + 1, presses, send, wait)
-                if not bursts and len(settings) > 1 and plausibility(burst) < PLAUSIBLE:
-                    break
-                bursts.append(burst)
-                click.echo(f"  {len(bursts)}  {escaped(burst)}", err=True)
-            else:
-                return Taken(bursts=tuple(bursts), link=link, identity=port.identity)
-        finally:
-            port.close()
-        seen.append(f"{words_of(link)}: {escaped(burst, 16)}")
-        click.echo(
-            f"  At {words_of(link)} that is no text: {escaped(burst, 24)}. Trying another line "
-            "setting; press send again.",
-            err=True,
-        )
-    raise CannotInfer(
-        "At no usual line setting did text come; look into the gauge's manual and say --line, or "
-        f"write a profile by hand if it speaks in binary. Seen: {'; '.join(seen[:4])}."
+    while True:
+        is_attended = wait() if send else False
+        seen: list[str] = []
+        for link in settings:
+            port = open_port(name, link)
+            try:
+                first = _answer(port, send) if send else _press(port, 1, presses)
+                is_text = plausibility(first) >= PLAUSIBLE
+                if is_text or (first and len(settings) == 1):
+                    bursts = (first, *_rest(port, first, presses, send, wait))
+                    return Taken(bursts=bursts, link=link, identity=port.identity)
+            finally:
+                port.close()
+            if first:
+                seen.append(f"{words_of(link)}: {escaped(first, 16)}")
+            if len(settings) > 1:
+                click.echo(f"  {_untaken(link, first, is_asked=bool(send))}", err=True)
+        if seen:
+            raise CannotInfer(
+                "At no usual line setting did text come; look into the gauge's manual and say "
+                "--line, or write a profile by hand if it speaks in binary. Seen: "
+                f"{'; '.join(seen[:4])}."
+            )
+        _say_silent(is_attended)
+
+
+def _untaken(link: Link, burst: bytes, *, is_asked: bool) -> str:
+    """What came at a line setting that is not the gauge's."""
+    if not burst:
+        return f"At {words_of(link)} no answer."
+    again = "" if is_asked else "; press send again"
+    return (
+        f"At {words_of(link)} that is no text: {escaped(burst, 24)}. Trying another line "
+        f"setting{again}."
     )
 
 
-def _press(port: Port, number: int, presses: int, send: bytes, wait: Callable[[], None]) -> bytes:
-    """All bytes of one press: until QUIET_S of silence."""
-    if send:
-        wait()
-        port.write(send)
-    else:
-        click.echo(f"Press {number} of {presses}: press send at a size not yet sent.", err=True)
+def _rest(
+    port: Port, first: bytes, presses: int, send: bytes, wait: Callable[[], bool]
+) -> Iterator[bytes]:
+    """The presses after the first, each shown."""
+    click.echo(f"  1  {escaped(first)}", err=True)
+    for number in range(2, presses + 1):
+        burst = b"" if send else _press(port, number, presses)
+        while not burst:
+            is_attended = wait()
+            _throw_away(port)
+            burst = _answer(port, send)
+            if not burst:
+                _say_silent(is_attended)
+        click.echo(f"  {number}  {escaped(burst)}", err=True)
+        yield burst
+
+
+def _say_silent(is_attended: bool) -> None:
+    """No answer came: say what to check; raises CannotInfer where nobody is there to do it."""
+    words = (
+        f"No answer came within {REPLY_S:g} s. Check that the gauge is on and connected, its line "
+        "setting (--line 9600-8N1), and --ask: the text that the gauge's manual names, with its "
+        r"end, often \r or \r\n."
+    )
+    if not is_attended:
+        raise CannotInfer(words)
+    click.echo(words, err=True)
+
+
+def _throw_away(port: Port) -> None:
+    """What came too late for the question before, so that it does not pass for the answer."""
+    for _ in range(_MOST_LATE_READS):
+        if not port.read(0.0):
+            return
+
+
+def _answer(port: Port, send: bytes) -> bytes:
+    """All bytes that a request brings; b"" if nothing came within REPLY_S."""
+    port.write(send)
+    until = monotonic() + REPLY_S
+    while (left_s := until - monotonic()) > 0:
+        if data := port.read(left_s):
+            return data + _until_silence(port, len(data))
+    return b""
+
+
+def _press(port: Port, number: int, presses: int) -> bytes:
+    """All bytes of one press, however long it takes to come."""
+    click.echo(f"Press {number} of {presses}: press send at a size not yet sent.", err=True)
     data = b""
     while not data:
         data = port.read(None)
+    return data + _until_silence(port, len(data))
+
+
+def _until_silence(port: Port, count: int) -> bytes:
+    """What follows the first `count` bytes until QUIET_S of silence."""
+    data = b""
     until = monotonic() + _LONGEST_PRESS_S
     while more := port.read(QUIET_S):
         data += more
-        if len(data) > _MOST_PRESS_BYTES or monotonic() > until:
+        if count + len(data) > _MOST_PRESS_BYTES or monotonic() > until:
             raise CannotInfer(
                 f"The gauge sends without a pause: {escaped(data, 32)}. Set it to send on a press "
                 "of its button, or capture a few frames into a file and use --from."

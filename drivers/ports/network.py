@@ -8,12 +8,16 @@ import errno
 import queue
 import socket
 import time
+from collections.abc import Iterator
+from itertools import islice
 from urllib.parse import urlsplit
 
 import serial
 from serial import rfc2217
-from serial.serialutil import SerialException
+from serial.serialutil import PortNotOpenError, SerialException
 from serial.urlhandler import protocol_socket
+
+from drivers.ports.telnet import NotTelnet, Suboption, Telnet, Wish
 
 IDLE_S, EVERY_S, PROBES = 10, 5, 3
 """A silent peer is asked after IDLE_S, then every EVERY_S; after PROBES without answer it counts as
@@ -27,6 +31,17 @@ FIRST_BYTES = 64
 
 _IN_USE = b"already in use"
 """What ser2net says to a second client, then it hangs up. Source: tried with 4.3.11."""
+
+MOST_WAITING_BYTES = 64 * 1024
+"""So many unread bytes of an RFC 2217 server are kept, then the connection is read no further and
+TCP holds the server back. Chosen by us: some seconds of the fastest line."""
+
+_ROOM_WAIT_S = 0.1
+"""So often a thread that waits for room looks whether the port was closed."""
+
+_ENDED = "the connection ended"
+_NOT_TELNET = "not telnet"
+"""How the error begins that names what a server sent."""
 
 _AGAIN_AFTER_S = 0.5
 """A server of one client needs a moment to notice that the first connection is closed."""
@@ -56,25 +71,103 @@ class RawClient(_Closed, protocol_socket.Serial):
 
 
 class TelnetClient(_Closed, rfc2217.Serial):
-    """pyserial's client of RFC 2217, whose reading thread ends in silence, whatever a server sends.
+    """pyserial's client of RFC 2217, whose reading thread keeps its memory bounded and ends in
+    silence, whatever a server sends.
 
-    As it is, the thread writes a traceback to the terminal.
+    As it is, what is unread grows without bound, and the thread writes a traceback to the terminal.
     """
 
     _read_buffer: "queue.Queue[bytes | None]"
+    _broken = ""
+    _has_ended = False
+    _is_opening = False
+
+    def open(self) -> None:
+        """Connect and agree on the settings; raises what pyserial raises."""
+        self._broken, self._has_ended, self._is_opening = "", False, True
+        try:
+            super().open()
+        finally:
+            self._is_opening = False
+
+    def read(self, size: int = 1) -> bytes:
+        """What is there, up to `size` bytes; else waits `timeout` for the first. Raises
+        SerialException once all is read and the connection has ended; pyserial loses the rest then.
+        """
+        if not self.is_open:
+            raise PortNotOpenError
+        there = b"".join(islice(self._unread(), size))
+        if there:
+            return there
+        if self._has_ended:
+            raise SerialException(f"{_NOT_TELNET}: {self._broken}" if self._broken else _ENDED)
+        try:
+            return self._read_buffer.get(timeout=self.timeout) or b""
+        except queue.Empty:
+            return b""
+
+    def reset_input_buffer(self) -> None:
+        """Throw away what has come until now; pyserial goes on as long as more comes."""
+        self.rfc2217_send_purge(rfc2217.PURGE_RECEIVE_BUFFER)
+        with contextlib.suppress(queue.Empty):
+            for _ in range(self._read_buffer.qsize()):
+                self._read_buffer.get_nowait()
 
     def _telnet_read_loop(self) -> None:
-        with contextlib.suppress(Exception):
-            super()._telnet_read_loop()  # type: ignore[misc] # the stubs show no inner parts
-        self._read_buffer.put(None)  # what a read that waits takes for the end
+        """What the thread runs: until the connection ends, is closed, or is no telnet."""
+        self._read_buffer.maxsize = MOST_WAITING_BYTES
+        try:
+            self._take_all()
+        except OSError:
+            pass  # the connection is gone
+        except NotTelnet as error:
+            self._broken = str(error)
+        except Exception as error:  # pyserial trips over answers in various ways
+            self._broken = f"an answer that makes no sense ({error})"
+        self._has_ended = True
+        self._keep(None)  # what a read that waits takes for the end
+
+    def _take_all(self) -> None:
+        link, telnet = self._socket, Telnet()
+        while self.is_open and link is not None:
+            try:
+                data = link.recv(1024)
+            except TimeoutError:
+                continue
+            if not data:
+                return
+            for piece in telnet.feed(data):
+                if isinstance(piece, int):
+                    self._keep(bytes((piece,)))
+                elif isinstance(piece, Wish):
+                    self._telnet_negotiate_option(  # type: ignore[attr-defined] # not in the stubs
+                        piece.command, piece.option
+                    )
+                elif isinstance(piece, Suboption):
+                    self._telnet_process_subnegotiation(  # type: ignore[attr-defined] # as above
+                        piece.data
+                    )
+
+    def _keep(self, byte: bytes | None) -> None:
+        """Put it where `read` finds it, once there is room; nowhere if the port is closed."""
+        while self.is_open:
+            # Opening throws all of it away at the end, and waits for answers behind it: no waiting.
+            is_patient = not self._is_opening
+            with contextlib.suppress(queue.Full):
+                self._read_buffer.put(byte, is_patient, _ROOM_WAIT_S)
+                return
+            if not is_patient:
+                return
 
     def said_at_first(self) -> bytes:
         """What came before the opening failed."""
-        said: list[bytes] = []
-        with contextlib.suppress(AttributeError, queue.Empty):  # not yet connected; no more
-            while len(said) < FIRST_BYTES:
-                said.append(self._read_buffer.get_nowait() or b"")
-        return b"".join(said)
+        return b"".join(islice(self._unread(), FIRST_BYTES))
+
+    def _unread(self) -> Iterator[bytes]:
+        """What is there, without waiting; nothing if it never was connected."""
+        with contextlib.suppress(AttributeError, queue.Empty):
+            while True:
+                yield self._read_buffer.get_nowait() or b""
 
 
 def client(name: str) -> RawClient | TelnetClient:
@@ -188,7 +281,12 @@ def why_lost(error: Exception | None, said: bytes = b"") -> str:
             f"the other machine has not answered for {IDLE_S + EVERY_S * PROBES} s. Check its "
             "power and the network between"
         )
-    if "reader thread died" in str(error):
+    if _NOT_TELNET in str(error):
+        return (
+            "the server sends what RFC 2217 does not allow, so its bytes cannot be trusted. See "
+            "that a serial server answers at this address; if it serves plain TCP, use socket://"
+        )
+    if _ENDED in str(error):
         return (
             "the other end closed the connection, or has not answered for "
             f"{IDLE_S + EVERY_S * PROBES} s: check it and the network between"

@@ -129,7 +129,9 @@ class Bus:
         return list(usb.core.find(find_all=True, backend=self._backend))
 
     def attached(self) -> list[tuple[Device, UsbDevice]]:
-        """Every device but hubs, in the order of their sockets; what cannot be read is left out."""
+        """Every device but hubs, in the order of their sockets. What cannot be read of one stays
+        empty in its facts. Raises OSError.
+        """
         found = [
             (device, self._facts(device))
             for device in self.devices()

@@ -10,6 +10,7 @@ import errno
 import threading
 
 from drivers.ports.usb_bus import Device, claim, dispose, release
+from drivers.ports.usb_requests import set_boot_protocol, set_report_protocol
 
 GIVE_BACK_WAIT_S = 1.5
 """So long is a transfer under way waited for: longer than any lasts."""
@@ -24,6 +25,7 @@ class Hold:
         self.transfer = threading.Lock()  # whoever talks to the device has it
         self.is_over = False
         self._was_bound = False
+        self._is_in_boot_form = False
         self._is_given_back = False
 
     def take(self) -> None:
@@ -42,6 +44,12 @@ class Hold:
                     raise
         claim(self.device, self.number)
 
+    def ask_for_boot_form(self) -> bool:
+        """Whether the device now sends it. Raises what pyusb raises if the device is gone."""
+        self._is_in_boot_form = True  # from the attempt on: whoever interrupts it cannot know
+        self._is_in_boot_form = set_boot_protocol(self.device, self.number)
+        return self._is_in_boot_form
+
     def give_back(self) -> None:
         """From any thread, as often as you like; never raises."""
         self.is_over = True
@@ -50,6 +58,9 @@ class Hold:
             if self._is_given_back:
                 return
             # Each step is tried whatever becomes of the others: the device may be gone.
+            if self._is_in_boot_form:
+                with contextlib.suppress(Exception):
+                    set_report_protocol(self.device, self.number)
             with contextlib.suppress(Exception):
                 release(self.device, self.number)
             if self._was_bound:

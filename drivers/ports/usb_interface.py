@@ -161,7 +161,9 @@ def _taken(
         hold = Hold(device, number)
         try:
             hold.take()
-            reports = prepared(device, number, is_boot=number in chosen.keyboards)
+            is_boot = number in chosen.keyboards
+            is_set = is_boot and hold.ask_for_boot_form()
+            reports = prepared(device, number, is_boot=is_boot, is_set=is_set)
             if reports is not None and reports.is_boot_form:
                 endpoint = _endpoint(name, device, number)
                 return KeyboardInterface(name, hold, endpoint, who, bus, reports.report_id)

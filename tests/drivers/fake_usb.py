@@ -59,6 +59,7 @@ class FakeDevice:
     stalls: set[int] = field(default_factory=set)
     sends: list[bytes | Exception] = field(default_factory=list)
     requests: list[int] = field(default_factory=list)
+    protocol: int = 1  # report protocol, as after plugging in; 0 is boot protocol
     halts_cleared: int = 0
 
 
@@ -273,6 +274,11 @@ class FakeUsb(usb.backend.IBackend):  # type: ignore[misc]  # pyusb has no types
             device.requests.append(bRequest)
             if bRequest in device.stalls:
                 raise trouble(errno.EPIPE)
+            if bRequest == SET_PROTOCOL:
+                assert device.interfaces[wIndex].holder is dev_handle, "not claimed"
+                device.protocol = wValue
+                if wValue:
+                    self.log.append(("report protocol", wIndex))
         count = min(len(answer), len(data))
         data[:count] = array("B", answer[:count])
         return count

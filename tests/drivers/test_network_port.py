@@ -139,6 +139,17 @@ def read_long(port: SerialPort) -> None:
         port.read(1.0)
 
 
+def read_to_the_end(port: SerialPort) -> tuple[bytes, str]:
+    """All bytes until the port is lost, and why it was."""
+    got = b""
+    for _ in range(1000):
+        try:
+            got += port.read(1.0)
+        except PortLost as lost:
+            return got, lost.reason
+    raise AssertionError(f"not lost: {got[:80]!r}")
+
+
 # --- a peer that is gone without a word ---
 
 
@@ -291,6 +302,82 @@ def test_what_telnet_does_not_allow_ends_at_most_the_connection(garbage: bytes) 
         with suppress(PortLost):
             for _ in range(3):
                 port.read(0.2)
+
+
+def endless() -> bytes:
+    """A suboption that begins and goes on."""
+    return bytes((IAC, SB, COM_PORT)) + b"x" * 2000
+
+
+def test_a_suboption_without_end_is_a_broken_server() -> None:
+    """The bound is ours: 1 KiB."""
+    with closing(Server(willing)) as server, closing(opened(server.name)) as port:
+        server.links[0].sendall(b"1.5\r\n" + endless())
+        got, why = read_to_the_end(port)
+    assert got == b"1.5\r\n"
+    assert "RFC 2217 does not allow" in why
+    assert "more than 1024 bytes" in why
+
+
+def test_an_end_without_a_beginning_is_a_broken_server_too() -> None:
+    with closing(Server(willing)) as server, closing(opened(server.name)) as port:
+        server.links[0].sendall(bytes((IAC, SE)))
+        with pytest.raises(PortLost, match=r"RFC 2217 does not allow.*never began"):
+            read_long(port)
+
+
+def test_a_server_that_answers_without_end_while_it_is_opened_is_refused() -> None:
+    with closing(Server(lambda command, value: endless())) as server:
+        assert isinstance(refused(server.name), PortUnavailable)
+
+
+def flood(link: socket.socket) -> int:
+    """How much a peer takes of a flood before it takes no more, or 64 MB."""
+    link.settimeout(0.5)
+    sent, block = 0, b"0123456789abcdef" * 4096
+    with suppress(TimeoutError):
+        while sent < 64_000_000:
+            sent += link.send(block)
+    return sent
+
+
+@pytest.fixture
+def narrow(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(network, "MOST_WAITING_BYTES", 1000)
+
+
+@pytest.mark.usefixtures("narrow")
+def test_a_flood_waits_in_bounded_memory_and_closing_does_not_wait_for_it() -> None:
+    with closing(Server(willing)) as server, closing(opened(server.name)) as port:
+        assert flood(server.links[0]) < 64_000_000
+        assert isinstance(port._device, network.TelnetClient)
+        assert port._device.in_waiting == 1000
+        assert port.read(1.0) + port.read(1.0) == (b"0123456789abcdef" * 200)[:2000]
+        began = time.monotonic()
+        port.close()
+        assert time.monotonic() - began < 2.0
+    assert not [thread for thread in threading.enumerate() if "RFC 2217" in thread.name]
+
+
+@pytest.mark.usefixtures("narrow")
+def test_no_byte_of_a_flood_is_lost_and_the_end_shows_behind_it() -> None:
+    sent = b"0123456789abcdef" * 4096
+    with closing(Server(willing)) as server, closing(opened(server.name)) as port:
+        server.links[0].sendall(sent)
+        server.links[0].shutdown(socket.SHUT_RDWR)
+        got, why = read_to_the_end(port)
+    assert got == sent
+    assert "closed the connection" in why
+
+
+@pytest.mark.usefixtures("narrow")
+def test_a_flood_while_it_is_opened_does_not_keep_it_from_opening() -> None:
+    def chatty(command: int, value: bytes) -> bytes:
+        # the value, the end of the answer, then data that the next answers wait behind
+        return value + bytes((IAC, SE)) + b"x" * 3000 + bytes((IAC, SB, COM_PORT, 99))
+
+    with closing(Server(chatty)) as server, closing(opened(server.name)) as port:
+        assert port.name == server.name
 
 
 def serve_once(server: socket.socket, words: bytes, wait_s: float = 0.0) -> threading.Thread:

@@ -79,8 +79,50 @@ def test_only_the_keyboard_interface_is_taken_and_all_is_given_back(take: Open) 
     assert keyboard.report_id is None
     keyboard.close()
     keyboard.close()
-    assert bus.log == [("detach", 1), ("claim", 1), ("release", 1), ("attach", 1)]
+    assert bus.log[2:] == [("report protocol", 1), ("release", 1), ("attach", 1)]
     assert drivers(device) == [True, True, True]
+
+
+def test_the_protocol_is_set_back_as_it_was_found(take: Open) -> None:
+    """Source: USB HID 1.11, 7.2.6: a device begins in report protocol (from memory)."""
+    device = FakeDevice()
+    keyboard = take(NAME, FakeUsb(device))
+    assert device.protocol == 0
+    keyboard.close()
+    assert device.protocol == 1
+
+
+@pytest.mark.parametrize(
+    "device",
+    [
+        FakeDevice(stalls={SET_PROTOCOL}),
+        FakeDevice(interfaces=[FakeInterface(PLAIN_HID, descriptor=KEYBOARD_2)]),
+    ],
+    ids=["refused", "never asked"],
+)
+def test_a_protocol_that_was_not_set_is_not_set_back(take: Open, device: FakeDevice) -> None:
+    bus = FakeUsb(device)
+    keyboard = take(NAME, bus)
+    before = list(device.requests)
+    keyboard.close()
+    assert device.requests == before
+    assert bus.log[-2:] == [("release", 0), ("attach", 0)]
+
+
+@pytest.mark.parametrize("number", [errno.EPIPE, errno.ETIMEDOUT, errno.ENODEV])
+def test_a_protocol_that_cannot_be_set_back_delays_nothing(
+    take: Open, mocker: MockerFixture, number: int
+) -> None:
+    device = FakeDevice()
+    bus = FakeUsb(device)
+    keyboard = take(NAME, bus)
+    asked = mocker.patch.object(bus, "ctrl_transfer", side_effect=trouble(number))
+    keyboard.close()
+    keyboard.close()
+    assert [call.args[2:5] for call in asked.call_args_list] == [(SET_PROTOCOL, 1, 0)]
+    assert asked.call_args.args[6] <= 250  # ms that the system waits at most
+    assert bus.log[2:] == [("release", 0), ("attach", 0)]
+    assert drivers(device) == [True]
 
 
 def test_a_driver_that_was_not_there_is_not_put_there(take: Open) -> None:
@@ -397,12 +439,26 @@ def test_a_device_back_in_its_socket_is_another_until_it_is_opened(
     assert again.identity == keyboard.identity
 
 
+def test_a_device_of_which_nothing_can_be_read_is_listed_with_empty_facts(
+    mocker: MockerFixture,
+) -> None:
+    bus = FakeUsb(FakeDevice(ports=None))
+    for what in ("open_device", "get_configuration_descriptor"):
+        mocker.patch.object(bus, what, side_effect=trouble(errno.EIO))
+    ((_, facts),) = usb_bus.Bus("usb", bus).attached()
+    assert (facts.vendor, facts.product) == (0x1209, 0x0002)
+    assert (facts.serial, facts.socket, facts.title) == (None, None, "")
+    assert (facts.keyboards, facts.others, facts.bound) == ((), (), ())
+
+
 def test_closing_what_is_gone_raises_nothing(take: Open) -> None:
     device = FakeDevice()
     bus = FakeUsb(device)
     keyboard = take(NAME, bus)
     bus.unplug(device)
+    began = time.monotonic()
     keyboard.close()
+    assert time.monotonic() - began < 0.2
     with pytest.raises(PortLost, match="closed"):
         keyboard.read_report(0.1)
 

@@ -217,6 +217,14 @@ def test_what_it_refuses(options: tuple[str, ...], reason: str) -> None:
     assert reason in refused(*options)
 
 
+@pytest.mark.parametrize("number", ["nan", "inf", "-inf"])
+@pytest.mark.parametrize(
+    "option", ["--bias", "--drift", "--repeatability", "--reply-ms", "--stream"]
+)
+def test_what_is_no_number_is_refused_by_the_option(option: str, number: str) -> None:
+    assert f"Invalid value for '{option}': {number} is not" in refused(option, number)
+
+
 def test_a_terminal_of_its_own_is_raw(simulated: type[Simulator]) -> None:
     gauge = simulated()
     assert not termios.tcgetattr(gauge.reader)[3] & termios.ECHO

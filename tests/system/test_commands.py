@@ -260,6 +260,14 @@ def test_damage_can_be_caught_by_its_name(shop: Shop) -> None:
         daq.load(shop.session)
 
 
+@pytest.mark.parametrize("seconds", ["nan", "inf"])
+def test_what_is_no_time_is_refused(call: Call, shop: Shop, seconds: str) -> None:
+    source = ("--port", shop.gauge.port, "--profile", str(shop.profile))
+    said = call("listen", *source, "--every", seconds, "--count", "1")
+    assert said.returncode == 2
+    assert f"'--every': {seconds} is not" in " ".join(said.stderr.split())
+
+
 def test_a_capture_and_a_port_exclude_each_other(call: Call) -> None:
     said = call("listen", "--from", "-", "--port", "/dev/ttyS0", "--profile", "number-crlf")
     assert said.returncode == 2

@@ -242,6 +242,34 @@ def test_bytes_that_are_no_text_lead_to_the_next_line_setting(tmp_path: Path) ->
     assert "baud = 4800" in (tmp_path / "profiles" / "bore.toml").read_text()
 
 
+def test_a_gauge_that_does_not_answer_is_exit_2_and_says_what_to_check(call: Call) -> None:
+    gauge = PtyGauge()
+    try:
+        taught = call("teach", "bore", "--port", gauge.port, "--ask", r"R\r", "--accept")
+    finally:
+        gauge.unplug()
+    assert taught.returncode == 2
+    assert "No answer came within 2 s. Check" in " ".join(taught.stderr.split())
+
+
+def test_somebody_at_the_terminal_may_ask_a_silent_gauge_again(tmp_path: Path) -> None:
+    gauge = PtyGauge()
+    talk = Talk("bore", "--port", gauge.port, "--ask", r"R\r", home=tmp_path)
+    try:
+        talk.wait_for("Enter asks the gauge")
+        talk.type("")
+        talk.wait_for("No answer came within 2 s")
+        assert os.read(gauge._master, 2) == b"R\r"
+        talk.wait_for("Enter asks the gauge")
+        talk.type("")
+        assert os.read(gauge._master, 2) == b"R\r"
+        gauge.raw(b"+1.250 mm\r\n")
+        talk.wait_for("1  +1.250 mm")
+    finally:
+        talk.kill()
+        gauge.unplug()
+
+
 def test_a_gauge_that_never_pauses_is_refused(tmp_path: Path) -> None:
     gauge = PtyGauge()
     talk = Talk("bore", "--port", gauge.port, home=tmp_path)

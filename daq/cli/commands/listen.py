@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from daq.cli.options import Context, common_options
+from daq.cli.taking_options import Seconds
 from drivers.reading import Reject, escaped, plain, utc_text
 
 if TYPE_CHECKING:
@@ -28,7 +29,7 @@ CHUNK_BYTES = 4096
 @click.option("--from", "source", metavar="FILE", help="Decode captured bytes instead; - is stdin.")
 @click.option(
     "--every",
-    type=click.FloatRange(min=0.05, max=3600),
+    type=Seconds(min=0.05, max=3600),
     metavar="SECONDS",
     help="Ask a gauge that answers so often, instead of at each Enter.",
 )

@@ -5,8 +5,9 @@ import json
 import re
 import sys
 from collections.abc import Callable
+from math import isfinite
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -21,6 +22,17 @@ if TYPE_CHECKING:
 
 LINGER_S = 0.5
 """The port stays so long after the last frame, since closing it would take unread bytes away."""
+
+
+class Number(click.FloatRange):
+    """A number within bounds, if any; nan and inf are none."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """As FloatRange, which lets nan through."""
+        number = super().convert(value, param, ctx)
+        if not isfinite(number):
+            self.fail(f"{value} is not a finite number", param, ctx)
+        return number
 
 
 @click.command(
@@ -43,9 +55,17 @@ LINGER_S = 0.5
 @click.option("--link", type=click.Path(path_type=Path), metavar="PATH", help="A link to the pty.")
 @click.option("--seed", default=1, type=int, help="Same seed and script, same bytes.")
 @click.option("--unit", type=click.Choice(["mm", "in"]), default="mm", help="What it shows first.")
-@click.option("--bias", default=0.0, metavar="MM", help="Reads this much too large.")
-@click.option("--drift", default=0.0, metavar="MM", help="Drifts by this much an hour.")
-@click.option("--repeatability", default=0.0003, metavar="MM", help="Standard deviation of it.")
+@click.option("--bias", default=0.0, type=Number(), metavar="MM", help="Reads this much too large.")
+@click.option(
+    "--drift", default=0.0, type=Number(), metavar="MM", help="Drifts by this much an hour."
+)
+@click.option(
+    "--repeatability",
+    default=0.0003,
+    type=Number(min=0),
+    metavar="MM",
+    help="Standard deviation of it.",
+)
 @click.option(
     "--channel", default=1, metavar="N", help="Its channel, or the number of its Modbus unit."
 )
@@ -53,7 +73,7 @@ LINGER_S = 0.5
 @click.option(
     "--reply-ms",
     default=20.0,
-    type=click.FloatRange(0, 60000),
+    type=Number(0, 60000),
     metavar="MS",
     help="How long it takes to answer; 20 by default.",
 )
@@ -64,7 +84,7 @@ LINGER_S = 0.5
 )
 @click.option(
     "--stream",
-    type=click.FloatRange(0, 1000, min_open=True),
+    type=Number(0, 1000, min_open=True),
     metavar="HZ",
     help="Sends all the time, so many readings a second.",
 )
