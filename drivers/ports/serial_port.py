@@ -87,13 +87,14 @@ class SerialPort:
             ready = self._poll.poll(None if timeout_s is None else _millis(timeout_s))
         except OSError as error:
             raise self._lost(error) from error
-        is_readable = False
-        for fd, _ in ready:
+        is_readable = has_hung_up = False
+        for fd, event in ready:
             if fd == self._wake_read:
                 with contextlib.suppress(OSError):
                     os.read(self._wake_read, READ_BYTES)
             else:
                 is_readable = True
+                has_hung_up = bool(event & (select.POLLHUP | select.POLLERR))
         if not is_readable:
             return b""
         try:
@@ -103,7 +104,7 @@ class SerialPort:
         except OSError as error:
             raise self._lost(error) from error
         if not data:
-            raise self._lost(None)
+            raise self._lost(None, has_hung_up=has_hung_up)
         if len(self._first) < network.FIRST_BYTES:
             self._first += data[: network.FIRST_BYTES]
         return data
@@ -176,10 +177,12 @@ class SerialPort:
         with contextlib.suppress(*_FAILURES):
             self._device.close()
 
-    def _lost(self, error: Exception | None) -> PortLost:
-        if self._name.startswith("/") and os.path.exists(self._name) and error is None:
+    def _lost(self, error: Exception | None, *, has_hung_up: bool = False) -> PortLost:
+        # Of an unplugged device the name may stay a moment longer; that the line hung up is sure.
+        is_there = self._name.startswith("/") and os.path.exists(self._name)
+        if is_there and error is None and not has_hung_up:
             reason = (
-                "the gauge hung up although the device is still there; another program may be "
+                "nothing could be read although the device is still there; another program may be "
                 "reading the same port: close it"
             )
         elif network.is_network(self._name):

@@ -1,7 +1,9 @@
 """A serial gauge of another machine: Debian's ser2net over a real port with modem lines."""
 
+import os
 import socket
 import subprocess
+import termios
 import time
 from collections.abc import Iterator
 from contextlib import closing
@@ -37,6 +39,15 @@ def is_open(port: int) -> bool:
     return True
 
 
+def is_raw() -> bool:
+    """The line of the gauge passes all bytes as they are."""
+    fd = os.open("/dev/ttyACM0", os.O_RDWR | os.O_NOCTTY | os.O_NONBLOCK)
+    try:
+        return not termios.tcgetattr(fd)[0] & termios.ICRNL
+    finally:
+        os.close(fd)
+
+
 @pytest.fixture
 def gauge(plugging: Plugging, tmp_path: Path) -> Iterator[SerialGadget]:
     """A gauge that ser2net serves."""
@@ -54,6 +65,9 @@ def gauge(plugging: Plugging, tmp_path: Path) -> Iterator[SerialGadget]:
 def test_a_gauge_behind_ser2net_is_read_and_asked(gauge: SerialGadget, scheme: str) -> None:
     with closing(open_port(f"{scheme}://127.0.0.1:{SERVERS[scheme][1]}", Link())) as port:
         assert port.notices() == ()  # no fault of a line that is whole
+        # The server opens the gauge when a client comes, and translates line ends until it has set
+        # the line.
+        wait_until(is_raw, "ser2net has set the line")
         gauge.send("+59.982 mm\r\n")
         assert gathered(port, 12) == b"+59.982 mm\r\n"
         port.write(b"?\xff\r")
