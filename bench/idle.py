@@ -74,7 +74,7 @@ def _session(folder: Path) -> list[str]:
             [
                 *(sys.executable, "-m", "daq", "measure", str(plan), "--json"),
                 *("--port", os.ttyname(slave), "--profile", "number-unit-crlf"),
-                *("--session", str(folder / "session"), "--home", str(folder)),
+                *("--session", str(folder / "waiting"), "--home", str(folder)),
             ],
             folder,
             '"kind":"stint"',

@@ -52,19 +52,20 @@ class FramedCodec:
 
     def _outcomes(self, pieces: list[Piece]) -> list[Outcome]:
         out: list[Outcome] = []
+        read, is_repeat, has_echo = self._read, self._is_repeat, self._echo is not None
         for piece in pieces:
             if isinstance(piece, Frame):
                 if self._echo_due and piece.payload == self._echo:
                     self._echo_due = False
                     continue
                 try:
-                    reading = self._read(piece)
+                    reading = read(piece)
                 except Bad as bad:
                     out.append(self._reject(bad.code, bad.detail, piece))
                 else:
                     if self._echo_due:
                         reading = flagged(reading, NO_ECHO)
-                    if self._is_repeat(piece.payload, piece.at):
+                    if is_repeat(piece.payload, piece.at):
                         reading = flagged(reading, REPEAT)
                     out.append(reading)
             else:
@@ -72,7 +73,7 @@ class FramedCodec:
                     self._reject(piece.code, _flaw_detail(piece, self._profile.frame), piece)
                 )
             self._is_first = False
-            self._echo_due = self._echo is not None
+            self._echo_due = has_echo
         return out
 
     def _reject(self, code: str, detail: str, piece: Piece) -> Reject:

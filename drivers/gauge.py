@@ -122,8 +122,8 @@ class GaugeReader:
     def _loop(self, first: bytes = b"") -> None:
         """Until the port is lost; `first` has been read already."""
         port, clock, put, dialogue = self._port, self._clock, self._put, self._dialogue
-        codec, data = self._codec, first
-        while not self._stopping.is_set():
+        codec, data, is_over = self._codec, first, self._stopping.is_set
+        while not is_over():
             if not data:
                 is_plain = dialogue is None and not self._noticed
                 data = port.read(codec.silence_s if is_plain else self._wait_s())

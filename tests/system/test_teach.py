@@ -133,13 +133,14 @@ class Talk:
         )
         os.close(slave)
         self.said = ""
+        self._heard = 0
 
     def wait_for(self, text: str) -> None:
-        """Read until `text` was said since the last call."""
-        begin = len(self.said)
-        while text not in self.said[begin:]:
+        """Read until `text` was said behind what the last call waited for."""
+        while text not in self.said[self._heard :]:
             assert select.select([self._master], [], [], PATIENCE_S)[0], self.said
             self.said += os.read(self._master, 4096).decode()
+        self._heard = self.said.index(text, self._heard) + len(text)
 
     def type(self, line: str) -> None:
         """A line on the keyboard."""
