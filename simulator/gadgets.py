@@ -14,6 +14,7 @@ from types import TracebackType
 from typing import NamedTuple, Self
 
 from simulator.errors import SimulatorError
+from simulator.keystrokes import typed
 
 GADGETS = Path("/sys/kernel/config/usb_gadget")
 SOCKETS = tuple(f"dummy_udc.{number}" for number in range(4))
@@ -32,38 +33,6 @@ KEYBOARD_REPORTS = bytes.fromhex(
     "c0"
 )
 """The report descriptor of a boot keyboard. Source: USB HID 1.11, appendix B.1 and E.6."""
-
-_SHIFT = 0x02
-_KEYS: dict[str, tuple[int, int]] = {
-    "\n": (0, 0x28),
-    "\t": (0, 0x2B),
-    " ": (0, 0x2C),
-    "-": (0, 0x2D),
-    "=": (0, 0x2E),
-    "+": (_SHIFT, 0x2E),
-    ",": (0, 0x36),
-    ".": (0, 0x37),
-    "/": (0, 0x38),
-    "0": (0, 0x27),
-    **{str(digit): (0, 0x1D + digit) for digit in range(1, 10)},
-    **{chr(ord("a") + place): (0, 0x04 + place) for place in range(26)},
-    **{chr(ord("A") + place): (_SHIFT, 0x04 + place) for place in range(26)},
-}
-"""Modifier and usage of a character on a US keyboard. Source: HID Usage Tables, page 7."""
-
-
-def boot_reports(text: str) -> list[bytes]:
-    """What a boot keyboard sends for a text: each key pressed, then released, 8 bytes a report.
-
-    Raises SimulatorError for a character that no key types.
-    """
-    reports = []
-    for char in text:
-        if char not in _KEYS:
-            raise SimulatorError(f"no key of this keyboard types {char!r}")
-        modifier, usage = _KEYS[char]
-        reports += [bytes((modifier, 0, usage, 0, 0, 0, 0, 0)), bytes(8)]
-    return reports
 
 
 class Descriptor(NamedTuple):
@@ -180,7 +149,7 @@ class KeyboardGadget(Gadget):
 
     def send(self, text: str) -> None:
         """Type it on a US keyboard; "\\n" is Enter. Raises SimulatorError if nobody takes it."""
-        self.report(*boot_reports(text))
+        self.report(*typed(text))
 
     def report(self, *reports: bytes) -> None:
         """Send raw reports, 8 bytes each."""

@@ -18,7 +18,7 @@ from tests.system.kernel.forking import Child, Done, Server
 ROOT = Path(__file__).resolve().parents[3]
 RULES = Path("/etc/udev/rules.d")
 USER = "operator"
-WAIT_S = 20.0
+WAIT_S = 40.0
 
 SERIAL = Descriptor(0x1209, 0x0001, "ACM123", "Virtual Caliper")
 KEYBOARD = Descriptor(0x1209, 0x0002, "HID456", "Virtual Keyboard Gauge")

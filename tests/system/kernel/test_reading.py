@@ -12,7 +12,8 @@ from drivers.errors import PortLost, PortUnavailable
 from drivers.ports import open_port
 from drivers.ports.base import Port
 from drivers.profile import Link
-from simulator.gadgets import SOCKETS, Descriptor, boot_reports
+from simulator import keystrokes
+from simulator.gadgets import SOCKETS, Descriptor
 from tests.system.kernel.conftest import (
     KEYBOARD,
     KEYBOARD_PORT,
@@ -104,10 +105,12 @@ def test_an_unplugged_keyboard_gauge_is_lost(plugging: Plugging) -> None:
 def test_chords_and_roll_over_type_nothing(plugging: Plugging) -> None:
     """Ctrl, GUI and the phantom state. Source: USB HID 1.11, appendix C (from memory)."""
     gauge = plugging.keyboard()
-    up = bytes(8)
-    chords = [bytes((modifier, 0, 0x06, 0, 0, 0, 0, 0)) for modifier in (0x01, 0x08, 0x10, 0x80)]
-    seven = boot_reports("7\n")
-    sent = [*(one for chord in chords for one in (chord, up)), b"\0\0\1\1\1\1\1\1", up, *seven]
+    held = (keystrokes.LEFT_CTRL, keystrokes.LEFT_GUI, keystrokes.RIGHT_CTRL, keystrokes.RIGHT_GUI)
+    chords = [keystrokes.report([0x06], modifier) for modifier in held]
+    sent = [
+        one for chord in (*chords, keystrokes.ROLL_OVER) for one in (chord, keystrokes.RELEASED)
+    ]
+    sent += keystrokes.typed("7\n")
     with closing(open_port(KEYBOARD_PORT, Link())) as port:
         assert typed(port, 2, gauge.report, *sent) == b"7\n"
         assert port.notices()
