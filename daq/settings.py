@@ -5,10 +5,11 @@ import re
 import secrets
 from pathlib import Path
 
-import msgspec
-
 from daq.errors import SettingsError
-from daq.gauge_file import Gauge, parse_gauge, positive_length, record_of
+from daq.gauge_file import Gauge, parse_gauge
+from daq.stacks.blocks import BlockSet, parse_block_set
+from daq.stacks.stack import Stack, parse_stack
+from daq.terms import parse_length
 from drivers.profile import SHIPPED, Profile
 from drivers.profile_file import read_profile
 from drivers.reading import utc_text
@@ -16,17 +17,8 @@ from drivers.toml_file import WrongKey, text_in
 
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,79}")
 MOST_FILE_BYTES = 64 * 1024
-
-
-class _StackFile(
-    msgspec.Struct,
-    frozen=True,
-    forbid_unknown_fields=True,
-    kw_only=True,
-    rename={"file_schema": "schema"},
-):
-    file_schema: int
-    size: str
+SHIPPED_SETS = Path(__file__).with_name("stacks") / "sets"
+_SET_OF_UNIT = {"mm": "M112", "in": "inch-81"}
 
 
 def home_folder(option: str | None) -> Path:
@@ -84,13 +76,97 @@ def load_gauge(name: str, home: Path) -> Gauge:
     return parse_gauge(_text(path), name, str(path))
 
 
-def saved_stack(name: str, home: Path) -> str | None:
-    """The size, as text, of the stack saved as HOME/stacks/NAME.toml; None if there is none."""
+def load_stack(name: str, home: Path) -> tuple[Stack, str] | None:
+    """The stack saved as HOME/stacks/NAME.toml and its file's text; None if there is none.
+
+    Raises SettingsError for a file that is wrong.
+    """
     path = home / "stacks" / f"{name}.toml"
     if not _NAME.fullmatch(name) or not path.is_file():
         return None
-    table = record_of(_text(path), _StackFile, str(path))
-    return str(positive_length(table.size, str(path), "size"))
+    text = _text(path)
+    return parse_stack(text, name, str(path)), text
+
+
+def saved_stack(name: str, home: Path) -> str | None:
+    """The certified size, as text, of the stack saved under a name; None if there is none."""
+    found = load_stack(name, home)
+    return None if found is None else str(found[0].size)
+
+
+def load_block_set(word: str | None, unit: str, home: Path) -> BlockSet:
+    """The block set called `word`: a file, one in HOME/blocks, or one that is shipped.
+
+    Without a word: the shop's own set of that unit, if it has exactly one; without any the shipped
+    M112 or inch-81. Raises SettingsError.
+    """
+    if word is None:
+        word = _only_set(unit, home) or _SET_OF_UNIT[unit]
+    path = None
+    if ("/" in word or word.endswith(".toml")) and "\x00" not in word:
+        path = Path(word).expanduser()
+    elif _NAME.fullmatch(word):
+        places = (folder / f"{word}.toml" for folder in (home / "blocks", SHIPPED_SETS))
+        path = next((place for place in places if place.is_file()), None)
+    if path is None:
+        known = ", ".join(sorted(p.stem for p in SHIPPED_SETS.glob("*.toml")))
+        raise SettingsError(
+            f"There is no block set {word[:80]!r}. Give a file, put one into {home / 'blocks'}, or "
+            f"use one of {known}."
+        )
+    return _block_set(path)
+
+
+def _only_set(unit: str, home: Path) -> str | None:
+    """The name of the shop's own set of a unit; None if it has none."""
+    own = [_block_set(path) for path in sorted((home / "blocks").glob("*.toml"))]
+    names = [one.name for one in own if one.unit == unit]
+    if len(names) > 1:
+        raise SettingsError(
+            f"Which block set? {home / 'blocks'} holds {', '.join(names)}: say --set NAME."
+        )
+    return names[0] if names else None
+
+
+def _block_set(path: Path) -> BlockSet:
+    shipped = {p.stem: p.read_text(encoding="utf-8") for p in SHIPPED_SETS.glob("*.toml")}
+    return parse_block_set(_text(path), path.stem, str(path), shipped)
+
+
+def save_stack(name: str, text: str, home: Path, *, replace: bool) -> Path:
+    """Keep a stack file as HOME/stacks/NAME.toml, whole or not at all; gives its path.
+
+    Raises SettingsError for a name that is none, or a stack of that name unless `replace`.
+    """
+    if not _NAME.fullmatch(name) or _is_size(name):
+        raise SettingsError(
+            f"A stack cannot be called {name[:80]!r}: letters, digits, . _ and -, at most 80, and "
+            "not a size."
+        )
+    path = home / "stacks" / f"{name}.toml"
+    if path.exists() and not replace:
+        raise SettingsError(
+            f"There is a stack {name!r} already: {path}. Take another name, or say --replace."
+        )
+    path.parent.mkdir(parents=True, exist_ok=True)
+    part = path.with_name(f".{name}.{secrets.token_hex(4)}.part")
+    try:
+        with part.open("x", encoding="utf-8") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        part.replace(path)
+    finally:
+        part.unlink(missing_ok=True)
+    return path
+
+
+def _is_size(name: str) -> bool:
+    try:
+        parse_length(name)
+    except ValueError:
+        return False
+    return True
 
 
 def _text(path: Path) -> str:

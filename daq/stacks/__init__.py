@@ -1,0 +1,1 @@
+"""Gauge blocks: sets, what stacks they make, and how well a stack's size is known."""
