@@ -90,12 +90,19 @@ class Position(msgspec.Struct, frozen=True, order=True):
 
 
 class Limits(msgspec.Struct, frozen=True):
-    """The limits of one journal, as the maker states them; form limits are for diameters."""
+    """The limits of one journal, as the maker states them; form limits are for diameters.
+
+    `taper_per`: the length along the journal that `taper` is stated for, None for the journal as a
+    whole. `is_form_equal_allowed`: a form value equal to its limit is good ("must not exceed"),
+    else it is not ("must be less than").
+    """
 
     low: Length
     high: Length | None = None
     out_of_round: Length | None = None
     taper: Length | None = None
+    taper_per: Length | None = None
+    is_form_equal_allowed: bool = True
 
     @property
     def tolerance_mm(self) -> Decimal | None:

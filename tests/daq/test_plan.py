@@ -7,7 +7,16 @@ from pathlib import Path
 import pytest
 
 from daq.errors import PlanError
-from daq.plan import CheckPlan, JournalPlan, Plan, parse_plan, read_plan
+from daq.plan import (
+    CheckPlan,
+    DecisionPlan,
+    GroupPlan,
+    JournalPlan,
+    Plan,
+    TemperaturePlan,
+    parse_plan,
+    read_plan,
+)
 from daq.terms import Length, Limits, parse_length
 
 EXAMPLE = """\
@@ -98,6 +107,10 @@ def test_the_documented_example_reads_as_it_says() -> None:
             ),
         ),
         default_window=mm("0.5"),
+        groups=(GroupPlan(key="group[1]", name="rods", stack="50.80 mm"),),
+        temperature=TemperaturePlan(),
+        decision=DecisionPlan("guarded", 0.9545),
+        study=None,
     )
 
 

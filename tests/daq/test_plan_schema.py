@@ -10,7 +10,10 @@ import pytest
 from daq.plan import json_schema
 
 KEYS = {
-    "": {"schema", "part", "check", "group", "defaults", "journal"},
+    "": {
+        *("schema", "part", "check", "temperature", "decision", "study"),
+        *("group", "defaults", "journal"),
+    },
     "check": {
         *(
             "stack",
@@ -23,17 +26,34 @@ KEYS = {
             "power_loss_may_lose_zero",
         ),
     },
-    "group": {"name", "stack"},
-    "defaults": {"stations", "angles_deg", "repeats", "window"},
+    "temperature": {
+        *("part_material", "part_expansion", "part_expansion_limit"),
+        *("gauge_expansion", "gauge_expansion_limit", "stack_expansion", "stack_expansion_limit"),
+        *("thermometer_limit", "room_limit", "difference_limit"),
+    },
+    "decision": {"rule", "coverage"},
+    "study": {"operators", "trials", "order_seed"},
+    "group": {
+        *("name", "stack", "undersize", "greatest_undersize", "present_undersize", "clean_up"),
+        *("housing_bore", "shell_wall", "oil_clearance"),
+    },
+    "group.undersize": {"name", "by", "low", "high", "worn_low", "bearing_only"},
+    "defaults": {
+        *("stations", "station_at", "angles_deg", "repeats", "window", "form_limit", "taper_per"),
+    },
     "journal": {
-        *("name", "group", "low", "high", "out_of_round", "taper", "access"),
-        *("stations", "angles_deg", "repeats", "window"),
+        *("name", "group", "low", "high", "out_of_round", "taper", "taper_per", "form_limit"),
+        *("access", "stations", "station_at", "angles_deg", "repeats", "window"),
     },
 }
 REQUIRED = {
     "": {"schema", "part", "journal"},
     "check": set(),
+    "temperature": set(),
+    "decision": set(),
+    "study": {"operators"},
     "group": {"name"},
+    "group.undersize": {"name", "by", "low"},
     "defaults": set(),
     "journal": {"name", "low"},
 }
@@ -50,12 +70,16 @@ def resolved(node: Any) -> Any:
 
 
 def table(name: str) -> Any:
-    """The schema of one table of the plan; the empty name is the whole file."""
-    top = resolved({"$ref": json_schema()["$ref"]})
-    if not name:
-        return top
-    node = top["properties"][name]
-    return resolved(node.get("items", node))
+    """The schema of one table of the plan, `group.undersize` being one in another; the empty name
+    is the whole file.
+    """
+    node = resolved({"$ref": json_schema()["$ref"]})
+    for step in name.split(".") if name else ():
+        node = resolved(node)["properties"][step]
+        (node,) = [one for one in node.get("anyOf", [node]) if one.get("type") != "null"]
+        node = resolved(node)
+        node = resolved(node.get("items", node))
+    return node
 
 
 def nodes(node: Any) -> Iterator[dict[str, Any]]:
@@ -107,7 +131,14 @@ def lengths_of(name: str, key: str) -> str:
 
 
 @pytest.mark.parametrize(
-    ("name", "key"), [("journal", "low"), ("check", "max_error"), ("defaults", "window")]
+    ("name", "key"),
+    [
+        ("journal", "low"),
+        ("check", "max_error"),
+        ("defaults", "window"),
+        ("group.undersize", "by"),
+        ("group", "clean_up"),
+    ],
 )
 def test_the_pattern_of_a_length_takes_the_documented_forms(name: str, key: str) -> None:
     # \d is ASCII in JSON Schema's regular expressions

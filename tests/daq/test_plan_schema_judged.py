@@ -41,13 +41,38 @@ Change = Callable[[dict[str, Any]], object]
         (lambda plan: plan.update(schema=2), "schema = 1", "schema = 2"),
         (lambda plan: plan.update(colour=3), "schema = 1", "schema = 1\ncolour = 3"),
         (lambda plan: plan.pop("part"), 'part = "Mar', '# part = "Mar'),
-        (lambda plan: plan["check"].update(readings=0), "readings = 3", "readings = 0"),
-        (lambda plan: plan["check"].update(readings=True), "readings = 3", "readings = true"),
+        (lambda plan: plan["check"].update(readings=0), "readings = 5", "readings = 0"),
+        (lambda plan: plan["check"].update(readings=True), "readings = 5", "readings = true"),
         (lambda plan: plan["defaults"].update(angles_deg=[180]), "[0, 45, 90, 135]", "[180]"),
         (lambda plan: plan["defaults"].update(angles_deg=[]), "[0, 45, 90, 135]", "[]"),
         (lambda plan: plan["journal"][0].update(high="59.990"), '"59.990 mm"', '"59.990"'),
         (lambda plan: plan["journal"][0].update(name="M/1"), 'name = "M1"', 'name = "M/1"'),
         (lambda plan: plan["journal"][0].update(low=["1 mm"]), ', "2.3610 in"]', "]"),
+        (
+            lambda plan: plan.update(decision={"coverage": 2}),
+            "[check]",
+            "[decision]\ncoverage = 2\n[check]",
+        ),
+        (
+            lambda plan: plan.update(study={"operators": ["A"]}),
+            "[check]",
+            '[study]\noperators = ["A"]\n[check]',
+        ),
+        (
+            lambda plan: plan["group"][0].update(shell_wall=["2 mm"]),
+            'shell_wall = ["1.990 mm", "1.995 mm"]',
+            'shell_wall = ["2 mm"]',
+        ),
+        (
+            lambda plan: plan["group"][0]["undersize"][0].pop("low"),
+            'low = "59.720 mm"\n',
+            "",
+        ),
+        (
+            lambda plan: plan["defaults"].update(form_limit="exceeds"),
+            "[defaults]",
+            '[defaults]\nform_limit = "exceeds"',
+        ),
     ],
 )
 def test_what_the_schema_refuses_our_reader_refuses(change: Change, old: str, new: str) -> None:

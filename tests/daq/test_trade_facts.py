@@ -5,10 +5,12 @@ from decimal import Decimal
 import pytest
 
 from daq.errors import PlanError
-from daq.evaluation import JournalResult, evaluate
+from daq.evaluation import evaluate
 from daq.job import coarse_fault, make_job
 from daq.plan import parse_plan
-from daq.terms import EXACT, Limits, Position, inward, parse_length, plain, to_mm
+from daq.results import JournalResult
+from daq.terms import EXACT, Position, inward, parse_length, plain, to_mm
+from tests.daq.judged_builders import guarded, journal_plan, journal_readings, limits
 
 TENTH_MM = Decimal("0.00254")
 """A tenth of a thousandth of an inch, which the trade calls a tenth: 0.0001 x 25.4."""
@@ -18,8 +20,8 @@ def journal(low: str, high: str | None, *inch: str, guard: str = "0") -> Journal
     """Readings in inches a quarter turn apart at one station."""
     places = [Position("M1", "front", angle) for angle in (0, 90)[: len(inch)]]
     taken = {place: to_mm(Decimal(text), "in") for place, text in zip(places, inch, strict=True)}
-    limits = Limits(parse_length(low), None if high is None else parse_length(high))
-    return evaluate("M1", "", limits, places, taken, Decimal(guard), None)
+    plan = journal_plan(limits(low, high), ("front",), (0, 90)[: len(inch)])
+    return evaluate(plan, journal_readings(plan, taken), guarded(guard), None)
 
 
 # The manual's 54.97-54.99 mm are worked on the bench as 2.1641-2.1649 in (common practice, no

@@ -1,13 +1,21 @@
-"""`jbridge plan schema`: what a plan file may say."""
+"""`jbridge plan schema|check|show`: what a plan file may say, and what one says."""
 
 import json
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from daq.cli.options import Context, common_options
 
+if TYPE_CHECKING:
+    from daq.printed import Finding
 
-@click.group("plan", epilog="\b\nExample: jbridge plan schema > plan.schema.json")
+FILE = click.argument("plan", type=click.Path(path_type=Path))
+
+
+@click.group("plan", epilog="\b\nExample: jbridge plan check plan.toml")
 @common_options
 def command(context: Context) -> None:
     """Things to know about plan files."""
@@ -21,3 +29,77 @@ def schema(context: Context) -> int:
 
     print(json.dumps(json_schema(), indent=2))
     return 0
+
+
+@command.command("check", epilog="\b\nExample: jbridge plan check plan.toml")
+@FILE
+@common_options
+def check(context: Context, plan: Path) -> int:
+    """Tell what looks wrong in the limits of PLAN, with the arithmetic.
+
+    Manuals have misprints, and hands slip. Nothing is mended. A doubt is no refusal: exit 0. A plan
+    that cannot be used is exit 2.
+    """
+    from daq.errors import PlanError  # noqa: PLC0415
+    from daq.plan import parse_plan, read_plan  # noqa: PLC0415
+    from daq.plan_file import MOST_FILE_BYTES  # noqa: PLC0415
+    from daq.printed import cross_checks, findings  # noqa: PLC0415
+    from drivers.toml_file import WrongKey, text_in  # noqa: PLC0415
+
+    try:
+        text = text_in(plan, MOST_FILE_BYTES)
+    except WrongKey:
+        read_plan(plan)  # says why it cannot be read
+        raise
+    try:
+        found = findings(parse_plan(text, str(plan)))
+    except PlanError as error:
+        wrong = cross_checks(text)
+        if not context.as_json:  # the refusal itself is told on stderr
+            wrong = tuple(one for one in wrong if one.key != error.key)
+        _tell(context, plan, wrong, error)
+        raise
+    _tell(context, plan, found, None)
+    return 0
+
+
+def _tell(
+    context: Context, plan: Path, found: "tuple[Finding, ...]", refused: Exception | None
+) -> None:
+    """The findings on stdout; a refusal itself is told on stderr by the program."""
+    if context.as_json:
+        rows = [{"key": one.key, "kind": one.kind, "words": one.words} for one in found]
+        document = {"plan": str(plan), "usable": refused is None, "findings": rows}
+        json.dump(document, sys.stdout, ensure_ascii=False)
+        print()
+        return
+    for one in found:
+        print(_visible(f"{one.key}: {one.words}"))
+    if found:
+        doubts = "1 doubt" if len(found) == 1 else f"{len(found)} doubts"
+        print(f"{doubts}; nothing was changed. Look into the maker's manual.")
+    elif refused is None:
+        print("Nothing looks out of place. That does not prove the limits right.")
+
+
+@command.command("show", epilog="\b\nExample: jbridge plan show plan.toml")
+@FILE
+@common_options
+def show(context: Context, plan: Path) -> int:
+    """Show what PLAN measures: journals with their limits now, and the undersizes of each group."""
+    from daq.cli.plan_views import plan_document, plan_lines  # noqa: PLC0415 - only when it runs
+    from daq.plan import read_plan  # noqa: PLC0415
+
+    found = read_plan(plan)
+    if context.as_json:
+        json.dump(plan_document(found), sys.stdout, ensure_ascii=False)
+        print()
+        return 0
+    for line in plan_lines(found):
+        print(_visible(line))
+    return 0
+
+
+def _visible(text: str) -> str:
+    """Text of people's making without characters that a terminal would act on."""
+    return "".join(char if char.isprintable() else "?" for char in text)

@@ -1,0 +1,216 @@
+"""The plan file as TOML: its tables, their keys, and the JSON Schema. No rules across keys."""
+
+from typing import Annotated, Any, Literal, TypeAlias
+
+import msgspec
+
+SCHEMA = 1
+MOST_FILE_BYTES = 256 * 1024
+MOST_NAME = 80
+MOST_REPEATS = 100
+MOST_OPERATORS = 10
+MOST_TRIALS = 10
+MOST_SEED = 2**31 - 1
+
+# Texts are checked by `plan_values`, which gives better reasons; the patterns are for the JSON
+# Schema only. (msgspec 0.22 also corrupts memory where a union has both a text pattern and bounds
+# on a list, so runtime bounds on texts and lists are kept out of these types altogether.)
+LengthText: TypeAlias = Annotated[
+    str,
+    msgspec.Meta(
+        description='A length with its unit, like "59.97 mm" or "2.3610 in"',
+        extra_json_schema={"pattern": r"^\s*[+-]?\d{1,6}(\.\d{1,9})? *(mm|um|in)\s*$"},
+    ),
+]
+LimitText: TypeAlias = (
+    LengthText
+    | Annotated[
+        list[LengthText],
+        msgspec.Meta(
+            description="The limit, then the printed cross-check in the other unit",
+            extra_json_schema={"minItems": 2, "maxItems": 2},
+        ),
+    ]
+)
+Band: TypeAlias = Annotated[
+    list[LengthText],
+    msgspec.Meta(
+        description="The smallest, then the largest",
+        extra_json_schema={"minItems": 2, "maxItems": 2},
+    ),
+]
+Name: TypeAlias = Annotated[
+    str,
+    msgspec.Meta(
+        extra_json_schema={
+            "minLength": 1,
+            "maxLength": MOST_NAME,
+            "pattern": r"^[^/\x00-\x1f\x7f]+$",
+        }
+    ),
+]
+Angle: TypeAlias = Annotated[
+    int,
+    msgspec.Meta(
+        description="Whole degrees; 180 degrees on is the same diameter",
+        extra_json_schema={"minimum": 0, "maximum": 179},
+    ),
+]
+Stations: TypeAlias = Annotated[list[Name], msgspec.Meta(extra_json_schema={"minItems": 1})]
+StationsAt: TypeAlias = Annotated[
+    list[LengthText],
+    msgspec.Meta(
+        description="Where each station lies along the journal, in the order of the stations",
+        extra_json_schema={"minItems": 1},
+    ),
+]
+Angles: TypeAlias = Annotated[list[Angle], msgspec.Meta(extra_json_schema={"minItems": 1})]
+Repeats: TypeAlias = Annotated[
+    int, msgspec.Meta(extra_json_schema={"minimum": 1, "maximum": MOST_REPEATS})
+]
+Difference: TypeAlias = Annotated[
+    str, msgspec.Meta(description='A temperature difference with its unit, like "0.5 K"')
+]
+Expansion: TypeAlias = Annotated[
+    str, msgspec.Meta(description='A coefficient with its unit, like "11.5e-6 /K"')
+]
+FormLimit: TypeAlias = Annotated[
+    Literal["not-over", "under"],
+    msgspec.Meta(
+        description="not-over: a value equal to the limit is good (the manual says: must not "
+        "exceed); under: it is not (the manual says: must be less than)"
+    ),
+]
+
+
+class CheckTable(msgspec.Struct, forbid_unknown_fields=True, kw_only=True):
+    """The gauge against a known stack."""
+
+    stack: str | None = None
+    readings: Repeats = 5
+    max_error: LengthText | None = None
+    max_spread: LengthText | None = None
+    max_drift: LengthText | None = None
+    max_age_min: Annotated[float, msgspec.Meta(extra_json_schema={"exclusiveMinimum": 0})] = 240
+    near: LengthText = "1 mm"
+    power_loss_may_lose_zero: bool = True
+
+
+class TemperatureTable(msgspec.Struct, forbid_unknown_fields=True, kw_only=True):
+    """Materials of part, gauge and stack, and how well their temperatures are known."""
+
+    part_material: str | None = None
+    part_expansion: Expansion | None = None
+    part_expansion_limit: Expansion | None = None
+    gauge_expansion: Expansion | None = None
+    gauge_expansion_limit: Expansion | None = None
+    stack_expansion: Expansion | None = None
+    stack_expansion_limit: Expansion | None = None
+    thermometer_limit: Difference = "0.5 K"
+    room_limit: Difference = "5 K"
+    difference_limit: Difference = "1 K"
+
+
+class DecisionTable(msgspec.Struct, forbid_unknown_fields=True, kw_only=True):
+    """How a size is judged against its limits."""
+
+    rule: Literal["guarded", "simple"] = "guarded"
+    coverage: Annotated[
+        float,
+        msgspec.Meta(
+            description="Coverage probability of the expanded uncertainty",
+            extra_json_schema={"minimum": 0.5, "maximum": 0.9999},
+        ),
+    ] = 0.9545
+
+
+class StudyTable(msgspec.Struct, forbid_unknown_fields=True, kw_only=True):
+    """A gauge study: every journal by every operator, several times over."""
+
+    operators: Annotated[
+        list[Name], msgspec.Meta(extra_json_schema={"minItems": 2, "maxItems": MOST_OPERATORS})
+    ]
+    trials: Annotated[
+        int, msgspec.Meta(extra_json_schema={"minimum": 2, "maximum": MOST_TRIALS})
+    ] = 3
+    order_seed: Annotated[
+        int, msgspec.Meta(extra_json_schema={"minimum": 0, "maximum": MOST_SEED})
+    ] = 1
+
+
+class UndersizeTable(msgspec.Struct, forbid_unknown_fields=True, kw_only=True):
+    """One undersize that there are bearings for."""
+
+    name: Name
+    by: LimitText
+    low: LimitText
+    high: LimitText | None = None
+    worn_low: LimitText | None = None
+    bearing_only: bool = False
+
+
+class GroupTable(msgspec.Struct, forbid_unknown_fields=True, kw_only=True):
+    """Journals that share a stack of their own, or are ground together."""
+
+    name: Name
+    stack: str | None = None
+    undersize: list[UndersizeTable] = []
+    greatest_undersize: LimitText | None = None
+    present_undersize: Name | None = None
+    clean_up: LengthText | None = None
+    housing_bore: Band | None = None
+    shell_wall: Band | None = None
+    oil_clearance: Band | None = None
+
+
+class DefaultsTable(msgspec.Struct, forbid_unknown_fields=True, kw_only=True):
+    """For every journal that does not say otherwise."""
+
+    stations: Stations = msgspec.field(default_factory=lambda: ["front", "rear"])
+    station_at: StationsAt | None = None
+    angles_deg: Angles = msgspec.field(default_factory=lambda: [0, 45, 90, 135])
+    repeats: Repeats = 1
+    window: LengthText = "0.5 mm"
+    form_limit: FormLimit = "not-over"
+    taper_per: LengthText | None = None
+
+
+class JournalTable(msgspec.Struct, forbid_unknown_fields=True, kw_only=True):
+    """One bearing surface and its limits as the maker states them."""
+
+    name: Name
+    group: Name | None = None
+    low: LimitText
+    high: LimitText | None = None
+    out_of_round: LimitText | None = None
+    taper: LimitText | None = None
+    taper_per: LengthText | None = None
+    form_limit: FormLimit | None = None
+    access: Literal["open", "after-strip"] = "open"
+    stations: Stations | None = None
+    station_at: StationsAt | None = None
+    angles_deg: Angles | None = None
+    repeats: Repeats | None = None
+    window: LengthText | None = None
+
+
+class PlanFile(
+    msgspec.Struct, forbid_unknown_fields=True, kw_only=True, rename={"plan_schema": "schema"}
+):
+    """A journalbridge plan."""
+
+    plan_schema: Literal[1]
+    part: str
+    check: CheckTable = msgspec.field(default_factory=CheckTable)
+    temperature: TemperatureTable | None = None
+    decision: DecisionTable = msgspec.field(default_factory=DecisionTable)
+    study: StudyTable | None = None
+    group: list[GroupTable] = []
+    defaults: DefaultsTable = msgspec.field(default_factory=DefaultsTable)
+    journal: Annotated[list[JournalTable], msgspec.Meta(extra_json_schema={"minItems": 1})]
+
+
+def json_schema() -> dict[str, Any]:
+    """The JSON Schema (2020-12) of the plan file; rules across keys are said in the README."""
+    schema = msgspec.json.schema(PlanFile)
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}

@@ -1,0 +1,138 @@
+"""`jbridge plan check` and `plan show`: what they print, and their exit codes."""
+
+import json
+from importlib.resources import files
+from pathlib import Path
+
+import pytest
+
+from daq.cli.app import run
+
+DOUBTFUL = """\
+schema = 1
+part = "compressor engine"
+[[group]]
+name = "rods"
+present_undersize = ".010"
+[[group.undersize]]
+name = ".010"
+by = "0.010 in"
+low = "2.738 in"
+high = "2.739 in"
+worn_low = "2.737 in"
+[[journal]]
+name = "M1"
+low = "2.998 in"
+high = "3.000 in"
+out_of_round = "0.005 in"
+[[journal]]
+name = "R1"
+group = "rods"
+low = "2.748 in"
+high = "2.749 in"
+out_of_round = "0.0005 in"
+taper = "0.0005 in"
+form_limit = "under"
+"""
+"""Source: US Army TM 5-3805-262-34, pp. 4-23 and 4-24, with its misprinted .005; `worn_low` and
+`form_limit` are ours."""
+
+
+@pytest.fixture
+def doubtful(tmp_path: Path) -> Path:
+    path = tmp_path / "plan.toml"
+    path.write_text(DOUBTFUL, encoding="utf-8")
+    return path
+
+
+def test_doubts_are_told_with_their_keys_and_are_no_refusal(
+    doubtful: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["plan", "check", str(doubtful)]) == 0
+    out, err = capsys.readouterr()
+    assert out.startswith("journal[1].out_of_round: out_of_round = 0.005 in of M1 is 10 times")
+    assert "2 doubts; nothing was changed" in out
+    assert err == ""
+    assert doubtful.read_text(encoding="utf-8") == DOUBTFUL
+
+
+def test_doubts_as_json(doubtful: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["plan", "check", str(doubtful), "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert found["usable"]
+    assert [(one["key"], one["kind"]) for one in found["findings"]] == [
+        ("journal[1].out_of_round", "ten-times"),
+        ("journal[1].out_of_round", "wider-than-band"),
+    ]
+
+
+def test_a_plan_without_doubts_is_not_called_right(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "demo.toml"
+    path.write_bytes(files("daq.cli").joinpath("demo_plan.toml").read_bytes())
+    assert run(["plan", "check", str(path)]) == 0
+    assert "does not prove the limits right" in capsys.readouterr().out
+
+
+def test_a_refused_plan_is_exit_2_and_every_other_misprint_is_told_too(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "plan.toml"
+    text = DOUBTFUL.replace('"2.739 in"', '["2.739 in", "69.751 mm"]')
+    path.write_text(text.replace('"2.748 in"', '["2.748 in", "69.977 mm"]'), encoding="utf-8")
+    assert run(["plan", "check", str(path)]) == 2
+    out, err = capsys.readouterr()
+    assert "key group[1].undersize[1].high: 2.739 in and its cross-check 69.751 mm" in err
+    assert out.startswith("journal[2].low: 2.748 in and its cross-check 69.977 mm")
+    assert "1 doubt; nothing was changed" in out
+    assert run(["plan", "check", "--json", str(path)]) == 2
+    found = json.loads(capsys.readouterr().out)
+    assert not found["usable"]
+    assert [one["key"] for one in found["findings"]] == [
+        "journal[2].low",
+        "group[1].undersize[1].high",
+    ]
+
+
+@pytest.mark.parametrize("word", ["check", "show"])
+def test_a_plan_that_is_not_there_is_exit_2_with_its_name(
+    word: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "none.toml"
+    assert run(["plan", word, str(path)]) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert "none.toml: cannot be read: No such file" in err
+
+
+def test_a_plan_is_shown_with_the_limits_of_the_part_as_it_is(
+    doubtful: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["plan", "show", str(doubtful)]) == 0
+    out = capsys.readouterr().out
+    assert "R1 (rods): 2.737 in to 2.739 in; out of round under 0.0005 in" in out
+    assert "as undersize .010; standard 2.748 in to 2.749 in" in out
+    assert "undersize .010 (by 0.010 in): ground to 2.738 in to 2.739 in, may wear to 2.737 in" in (
+        out
+    )
+
+
+def test_a_plan_as_json_has_lengths_as_written_and_exact_mm(
+    doubtful: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["plan", "show", "--json", str(doubtful)]) == 0
+    found = json.loads(capsys.readouterr().out)
+    # 2.737 x 25.4 = 69.5198
+    assert found["journals"][1]["low"] == {"stated": "2.737 in", "mm": "69.5198"}
+    assert found["journals"][1]["form_limit"] == "under"
+    assert found["groups"][0]["present_undersize"] == ".010"
+
+
+def test_texts_of_a_plan_cannot_steer_a_terminal(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "plan.toml"
+    path.write_text(DOUBTFUL.replace("compressor", "\\u001b[31mred"), encoding="utf-8")
+    assert run(["plan", "show", str(path)]) == 0
+    assert "\x1b" not in capsys.readouterr().out
