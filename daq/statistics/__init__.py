@@ -1,0 +1,1 @@
+"""Statistics of small samples: distributions, tests, charts, analysis of variance. Pure."""
