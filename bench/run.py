@@ -9,7 +9,18 @@ from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
-from bench import append, counts, idle, ingest, many, modules, startup, teach
+from bench import (
+    append,
+    counts,
+    idle,
+    ingest,
+    many,
+    modules,
+    reevaluate,
+    stacks,
+    startup,
+    teach,
+)
 from bench.ratio import LEAST_ROUNDS, SLACK, Row
 
 MET, GATE_MISSED, CANNOT = 0, 1, 2
@@ -28,6 +39,8 @@ def timed(folder: Path, rounds: int) -> list[Row]:
         ingest.measure(rounds),
         many.measure(rounds),
         *startup.measure(folder, rounds),
+        *stacks.measure(rounds),
+        *reevaluate.measure(rounds),
     ]
 
 

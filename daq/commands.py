@@ -108,6 +108,12 @@ class LinkNote(msgspec.Struct, frozen=True):
     text: str
 
 
+class HistoryNote(msgspec.Struct, frozen=True):
+    """Why a gauge is used though its history says that it is out of control."""
+
+    text: str
+
+
 Command: TypeAlias = (
     TakeReading
     | TakeReject
@@ -127,6 +133,7 @@ Command: TypeAlias = (
     | LoseLink
     | FindLink
     | LinkNote
+    | HistoryNote
 )
 
 MOST_TEXT = 1000

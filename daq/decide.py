@@ -67,6 +67,7 @@ ALLOWED: dict[type[ask.Command], frozenset[Status]] = {
     ask.LoseLink: frozenset({_W, _M, _C, _E, _A, _O}),
     ask.FindLink: frozenset({_W, _M, _C, _E, _A, _O}),
     ask.LinkNote: frozenset({_W, _M, _C, _E, _A, _O}),
+    ask.HistoryNote: frozenset({_W, _M, _C, _E, _A, _O}),
 }
 
 """Which command each status allows: the one table behind the program, its tests and its guide."""
@@ -379,6 +380,11 @@ def _link_note(state: State, command: ask.Command, at_us: int) -> Events:
     return (Noted(about="link", text=command.text),)
 
 
+def _history_note(state: State, command: ask.Command, at_us: int) -> Events:
+    assert isinstance(command, ask.HistoryNote)
+    return (Noted(about="despite-history", text=command.text),)
+
+
 _RULES: dict[type[ask.Command], Rule] = {
     ask.TakeReading: _take_reading,
     ask.TakeReject: _take_reject,
@@ -398,4 +404,5 @@ _RULES: dict[type[ask.Command], Rule] = {
     ask.LoseLink: _lose_link,
     ask.FindLink: _find_link,
     ask.LinkNote: _link_note,
+    ask.HistoryNote: _history_note,
 }

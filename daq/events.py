@@ -7,13 +7,14 @@ from typing import TypeAlias
 
 import msgspec
 
-from daq.evaluation import JournalResult
+from daq.results import GroupResult, JournalResult
 
 FORMAT = 1
 """The ledger format that this program writes."""
 
-RULES = 1
-"""The rule set by which this program judges."""
+RULES = 2
+"""The rule set by which this program judges. 1: the guard was the check's permitted error. 2: the
+guard is the expanded uncertainty, sizes are stated at 20 degrees Celsius."""
 
 TYPED_PORT = "typed:"
 """The port of a gauge that types into this program's own window."""
@@ -40,8 +41,20 @@ class Source(msgspec.Struct, frozen=True):
     port: str
 
 
+class Repeatability(msgspec.Struct, frozen=True):
+    """What a gauge study found for one reading: a standard deviation in mm, its degrees of freedom
+    and where it comes from.
+    """
+
+    sd_mm: str
+    dof: str
+    source: str
+
+
 class Setup(msgspec.Struct, frozen=True):
-    """What a run measures with: full texts, so that nothing outside the ledger is needed again."""
+    """What a run measures with: full texts, so that nothing outside the ledger is needed again.
+    `stack_files` holds the files of the saved stacks by name, `study` the gauge's kept study.
+    """
 
     source: Source
     profile: str
@@ -51,6 +64,8 @@ class Setup(msgspec.Struct, frozen=True):
     saved_stacks: dict[str, str]
     temperatures: Temperatures
     local_offset: str
+    stack_files: dict[str, str] = {}
+    study: Repeatability | None = None
 
 
 class Opened(Event, frozen=True, tag="opened"):
@@ -70,7 +85,7 @@ class Opened(Event, frozen=True, tag="opened"):
 
 class StintBegan(Event, frozen=True, tag="stint"):
     """A gauge and a stack wait for their before-check; what was before is over. `cause` is one of
-    first, over, stack, check-failed, age, swapped, power-loss.
+    first, over, stack, check-failed, age, swapped, power-loss, temperature.
     """
 
     stint: int
@@ -183,7 +198,7 @@ class Skipped(Event, frozen=True, tag="skip"):
 
 class Noted(Event, frozen=True, tag="note"):
     """Words of the operator; `about` says with which command they came, `link` that the gauge's
-    link met something.
+    link met something, `despite-history` why a gauge out of control is used.
     """
 
     about: str
@@ -240,6 +255,7 @@ class Closed(Event, frozen=True, tag="closed"):
     verdict: str
     reasons: tuple[str, ...]
     journals: tuple[JournalResult, ...]
+    groups: tuple[GroupResult, ...] = ()
 
 
 AnyEvent: TypeAlias = (

@@ -17,9 +17,11 @@ from daq.events import (
     LinkLost,
     Noted,
     Opened,
+    PlaceTag,
     Read,
     Rejected,
     Resumed,
+    Sent,
     Setup,
     Skipped,
     StintBegan,
@@ -29,6 +31,7 @@ from daq.events import (
 from daq.gauge_file import Gauge, parse_gauge
 from daq.job import Job, build_job
 from daq.plan import Plan, parse_plan
+from daq.readings import JournalReadings, Taken
 from daq.session import (
     CheckRun,
     CheckTaken,
@@ -36,10 +39,11 @@ from daq.session import (
     Judged,
     State,
     Stint,
-    Taken,
+    first_open,
     position_of,
     sent_mm_or_zero,
 )
+from daq.surroundings import at_20c, surroundings
 from daq.terms import EXACT, parse_length
 
 
@@ -51,6 +55,7 @@ def begin(entry: Entry, source: str) -> State:
     opened = entry.event
     assert isinstance(opened, Opened)
     plan = parse_plan(opened.plan, source)
+    gauge = _gauge(opened.setup)
     return State(
         opened=opened,
         opened_us=entry.at_us,
@@ -58,7 +63,8 @@ def begin(entry: Entry, source: str) -> State:
         setups=(opened.setup,),
         plan=plan,
         job=_job(plan, opened.setup),
-        gauges=(_gauge(opened.setup),),
+        gauges=(gauge,),
+        surroundings=(surroundings(plan, opened.setup, gauge),),
         last_seq=entry.seq,
         last_us=entry.at_us,
     )
@@ -76,6 +82,20 @@ def _gauge(setup: Setup) -> Gauge | None:
 
 def evolve(state: State, entry: Entry) -> State:
     """The state after one more line."""
+    now = _fold(state, entry)
+    if (
+        now.judged is not state.judged
+        or now.over_stints is not state.over_stints
+        or now.voided is not state.voided
+        or now.job is not state.job
+    ):
+        return msgspec.structs.replace(now, open_from=first_open(now, 0))  # a place may wait again
+    if now.standing is not state.standing or now.skips is not state.skips:
+        return msgspec.structs.replace(now, open_from=first_open(now, state.open_from))
+    return now
+
+
+def _fold(state: State, entry: Entry) -> State:
     state = msgspec.structs.replace(state, last_seq=entry.seq, last_us=entry.at_us)
     replace = msgspec.structs.replace
     match entry.event:
@@ -107,10 +127,7 @@ def evolve(state: State, entry: Entry) -> State:
         case CheckJudged() as event:
             return _judged(state, entry, event)
         case Read() as event:
-            position = position_of(event.place)
-            return _taken(
-                state, Taken(entry.seq, entry.at_us, _run(state), event.stint, position, event.sent)
-            )
+            return _taken(state, entry.seq, entry.at_us, event.stint, event.place, event.sent)
         case Held() as event:
             # One question at a time: what comes while it is open is dropped by the next line.
             held = state.held or HeldReading(entry.seq, entry.at_us, event)
@@ -142,12 +159,14 @@ def evolve(state: State, entry: Entry) -> State:
                 check=None,  # cut short, so it does not count
             )
         case Resumed() as event:
+            gauge = _gauge(event.setup)
             return replace(
                 state,
                 setup=event.setup,
                 setups=(*state.setups, event.setup),
                 job=_job(state.plan, event.setup),
-                gauges=(*state.gauges, _gauge(event.setup)),
+                gauges=(*state.gauges, gauge),
+                surroundings=(*state.surroundings, surroundings(state.plan, event.setup, gauge)),
                 stint=_unproven(state.stint),
                 drops_in_row=0,
                 check=None,
@@ -239,13 +258,40 @@ def _run(state: State) -> int:
     return len(state.setups) - 1
 
 
-def _taken(state: State, taken: Taken) -> State:
+def _taken(state: State, seq: int, at_us: int, stint: int, place: PlaceTag, sent: Sent) -> State:
+    run = _run(state)
+    mm = sent_mm_or_zero(sent)
+    stack = state.stints[stint - 1].stack if 0 < stint <= len(state.stints) else ""
+    at_20c_mm = at_20c(state.surroundings[run], stack, mm)
+    taken = Taken(seq, at_us, run, stint, position_of(place), sent, mm, at_20c_mm)
     return msgspec.structs.replace(
         state,
         readings=(*state.readings, taken),
         standing=state.standing | {taken.position: taken},
+        by_journal=state.by_journal | {taken.position.journal: _with(state, taken)},
         drops_in_row=0,
     )
+
+
+def _with(state: State, taken: Taken) -> JournalReadings:
+    name = taken.position.journal
+    found = state.by_journal.get(name)
+    if found is not None:
+        return found.added(taken)
+    journal = next(journal for journal in state.plan.journals if journal.name == name)
+    return JournalReadings(journal, (taken,))
+
+
+def _without(found: dict[str, JournalReadings], seq: int) -> dict[str, JournalReadings]:
+    """The readings by journal without the one of line `seq`."""
+    left = {}
+    for name, readings in found.items():
+        taken = tuple(each for each in readings.taken if each.seq != seq)
+        if len(taken) == len(readings.taken):
+            left[name] = readings
+        elif taken:
+            left[name] = JournalReadings(readings.journal, taken)
+    return left
 
 
 def _kept(state: State, event: Kept) -> State:
@@ -263,8 +309,7 @@ def _kept(state: State, event: Kept) -> State:
             ),
         )
     if event.place is not None:
-        position = position_of(event.place)
-        return _taken(state, Taken(held.seq, held.at_us, _run(state), event.stint, position, sent))
+        return _taken(state, held.seq, held.at_us, event.stint, event.place, sent)
     return state
 
 
@@ -281,6 +326,7 @@ def _voided(state: State, event: Voided) -> State:
         state,
         check=None,
         standing={p: t for p, t in state.standing.items() if t.seq != event.target},
+        by_journal=_without(state.by_journal, event.target),
         skips={p: seq for p, seq in state.skips.items() if seq != event.target},
     )
 

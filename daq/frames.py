@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import msgspec
 
-from daq.export.tables import Column, Kind, Table, tables
+from daq.export.tables import GROUPS, Column, Kind, Table, tables
 from daq.manager import load_state
 from daq.verdict import OPEN, reasons
 
@@ -15,12 +15,15 @@ if TYPE_CHECKING:
 
 
 class Session(msgspec.Struct, frozen=True):
-    """One session: four DataFrames, the verdict (`open` while it is) and its reasons."""
+    """One session: its tables as DataFrames, the verdict (`open` while it is) and its reasons.
+    `groups` is empty for a session of rule set 1.
+    """
 
     readings: "pd.DataFrame"
     checks: "pd.DataFrame"
     judgements: "pd.DataFrame"
     journals: "pd.DataFrame"
+    groups: "pd.DataFrame"
     verdict: str
     reasons: tuple[str, ...]
 
@@ -28,10 +31,14 @@ class Session(msgspec.Struct, frozen=True):
 def load(session: str | Path, *, exact: bool = False) -> Session:
     """Read a session folder; see `daq.load`."""
     state, _ = load_state(Path(session))
-    readings, checks, judgements, journals = (_frame(table, exact) for table in tables(state))
+    found = {"groups": Table("groups", GROUPS, ())} | {table.name: table for table in tables(state)}
     verdict = state.closed.verdict if state.closed else OPEN
     said = state.closed.reasons if state.closed else tuple(reasons(state, OPEN))
-    return Session(readings, checks, judgements, journals, verdict, said)
+    return Session(
+        **{name: _frame(table, exact) for name, table in found.items()},
+        verdict=verdict,
+        reasons=said,
+    )
 
 
 def _frame(table: Table, exact: bool) -> "pd.DataFrame":
@@ -54,6 +61,8 @@ def _series(column: Column, cells: list[str], exact: bool) -> "pd.Series":
             if exact:
                 decimals = [Decimal(cell) if cell else None for cell in cells]
                 return pd.Series(decimals, dtype=object)
+            return pd.Series([float(cell) if cell else float("nan") for cell in cells], dtype=float)
+        case Kind.NUMBER:
             return pd.Series([float(cell) if cell else float("nan") for cell in cells], dtype=float)
         case Kind.WHOLE:
             return pd.Series([int(cell) for cell in cells], dtype="int64")

@@ -7,7 +7,7 @@ import msgspec
 
 from daq.errors import PlanError
 from daq.plan import JournalPlan, Plan
-from daq.route import Stop, positions, route
+from daq.route import Stop, positions, route, study_route
 from daq.terms import EXACT, Length, Position, parse_length
 from daq.verifier import CheckLimits, derived_limit, too_coarse
 
@@ -105,7 +105,13 @@ def build_job(plan: Plan, only: Sequence[str], stack: str | None, saved: Mapping
         Stop(j.name, stacks[j.name], j.stations, j.angles_deg, j.repeats, j.is_after_strip)
         for j in journals.values()
     ]
-    return Job(plan, journals, stacks, sizes, route(stops))
+    study = plan.study
+    ordered = (
+        route(stops)
+        if study is None
+        else study_route(stops, len(study.operators), study.trials, study.order_seed)
+    )
+    return Job(plan, journals, stacks, sizes, ordered)
 
 
 def _size(plan: Plan, key: str, name: str, saved: Mapping[str, str]) -> Length:

@@ -23,6 +23,10 @@ class Step(msgspec.Struct, frozen=True):
     entries: tuple[Entry, ...]
     lines: tuple[bytes, ...]
 
+    def and_then(self, later: "Step") -> "Step":
+        """Both, one after the other."""
+        return Step((*self.entries, *later.entries), (*self.lines, *later.lines))
+
 
 class SessionManager:
     """One open session. Nothing is shown or acknowledged before it is on the disk."""

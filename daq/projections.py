@@ -33,6 +33,7 @@ from daq.session import (
     sent_mm,
     status,
 )
+from daq.study.turns import turn_words
 from daq.terms import EXACT, MM_PER, Length, Position, inward, plain
 from daq.verdict import confirmed_below
 
@@ -89,8 +90,18 @@ def prompt(state: State) -> Prompt:
 
 
 def _repeat(state: State, position: Position) -> str:
+    if state.plan.study is not None:
+        return f"  {turn_words(state.plan.study, position.repeat)}"
     repeats = state.job.journals[position.journal].repeats
     return f"  repeat {position.repeat} of {repeats}" if repeats > 1 else ""
+
+
+def _place_words(state: State, position: Position) -> str:
+    """A place as it is said of a reading: in a study with who measured it."""
+    study = state.plan.study
+    if study is None:
+        return str(position)
+    return f"{position} ({turn_words(study, position.repeat)})"
 
 
 def progress(state: State) -> tuple[int, int]:
@@ -125,7 +136,17 @@ def news(before: State, entries: tuple[Entry, ...], after: State) -> list[str]:
             said.append(words)
         if isinstance(entry.event, Read | Kept):
             said.extend(_limit_news(before, entry, after))
+            said.extend(_turn_news(before, after))
     return said
+
+
+def _turn_news(before: State, state: State) -> list[str]:
+    """In a study: that somebody else is to measure now."""
+    study = state.plan.study
+    last, following = next_position(before), next_position(state)
+    if study is None or last is None or following is None or last.repeat == following.repeat:
+        return []
+    return [f"Now {turn_words(study, following.repeat)}."]
 
 
 def _of(entry: Entry, state: State) -> str:
@@ -143,7 +164,7 @@ def _of(entry: Entry, state: State) -> str:
             word = "passed" if event.passed else "FAILED"
             return f"{PHASES[event.phase]} {word}: {event.reason}."
         case Read() as event:
-            return f"{position_of(event.place)}: {value_words(event.sent)}"
+            return f"{_place_words(state, position_of(event.place))}: {value_words(event.sent)}"
         case Held() as event:
             return f"Held: {value_words(event.sent)}: {'; '.join(event.reasons)}."
         case Kept():

@@ -1,5 +1,7 @@
 """What carrying on a session leads to: always a check first. Pure."""
 
+from decimal import Decimal
+
 from daq.decide import settle
 from daq.events import RULES, Dropped, LinkBack, Noted, Resumed, Setup
 from daq.session import State, Status, Stint, status
@@ -50,6 +52,9 @@ def resume(
             sizes = ", ".join(str(size) for size in now.job.sizes.values())
             why = f"the stack is {sizes}, the stint began with {stint.size}"
             events += (begin_stint(now, "stack", why),)
+        elif _other_temperature(state.setup, setup):
+            why = _other_temperature(state.setup, setup)
+            events += (begin_stint(now, "temperature", why),)
         elif fault:
             events += (begin_stint(now, "age", fault),)
         elif lost_power(state, stint) and not same_gauge:
@@ -57,6 +62,18 @@ def resume(
         elif status(now) is Status.MEASURING:
             events += (Noted(about="check", text="a resume begins with a check"),)
     return events + settle(after(state, events, at_us), at_us)
+
+
+def _other_temperature(last: Setup, setup: Setup) -> str:
+    """Why the gauge's error now cannot be compared with that of the last run; empty if it can.
+
+    A drift is only one if both checks were made at the same temperatures.
+    """
+    for name in ("stack", "gauge"):
+        was, is_now = (getattr(each.temperatures, name) for each in (last, setup))
+        if was and is_now and Decimal(was) != Decimal(is_now):
+            return f"the {name} has {is_now} °C, the stint began with {was} °C"
+    return ""
 
 
 def lost_power(state: State, stint: Stint) -> bool:

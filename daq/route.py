@@ -1,6 +1,7 @@
 """Journal x station x angle x repeat: the order in which a part is measured."""
 
 from collections.abc import Iterable
+from hashlib import sha256
 
 import msgspec
 
@@ -34,9 +35,58 @@ def route(stops: Iterable[Stop]) -> tuple[Position, ...]:
     Journals that are easy to reach come first, since one below its minimum makes stripping the
     rest a waste; among them, those of one stack stay together, so that each stack needs one stint.
     """
-    rank: dict[tuple[bool, str], int] = {}
-    listed = sorted(stops, key=lambda stop: stop.is_after_strip)
-    for stop in listed:
-        rank.setdefault((stop.is_after_strip, stop.stack), len(rank))
-    ordered = sorted(listed, key=lambda stop: rank[stop.is_after_strip, stop.stack])
-    return tuple(position for stop in ordered for position in positions(stop))
+    return tuple(p for stops in _by_stack(stops) for stop in stops for p in positions(stop))
+
+
+def _by_stack(stops: Iterable[Stop]) -> list[list[Stop]]:
+    """Open ones before those to strip, and among them one list for each stack."""
+    found: dict[tuple[bool, str], list[Stop]] = {}
+    for stop in sorted(stops, key=lambda stop: stop.is_after_strip):
+        found.setdefault((stop.is_after_strip, stop.stack), []).append(stop)
+    return list(found.values())
+
+
+# A gauge study ------------------------------------------------------------------------------------
+
+
+class Turn(msgspec.Struct, frozen=True):
+    """Whose turn it is in a study: the operator counts from 0, the trial from 1."""
+
+    operator: int
+    trial: int
+
+
+def turn_of(repeat: int, operators: int) -> Turn:
+    """What the repeats at one place mean in a study: operator by operator, trial by trial."""
+    return Turn((repeat - 1) % operators, (repeat - 1) // operators + 1)
+
+
+def study_route(
+    stops: Iterable[Stop], operators: int, trials: int, seed: int
+) -> tuple[Position, ...]:
+    """All positions of a study: trial by trial, in a trial operator by operator, and each of them
+    all journals in an order of its own, journals of one stack together.
+
+    The order is random to the people and the same for ever: by SHA-256 of `seed/trial/operator/`
+    and the place (no generator of random numbers is promised to stay as it is for years). Within
+    a journal its places are in such an order too. Chosen by us; that parts go in random order is
+    common practice (AIAG measurement systems analysis, from memory).
+    """
+    turns = [(trial, operator) for trial in range(1, trials + 1) for operator in range(operators)]
+    found = []
+    for alike in _by_stack(stops):
+        for trial, operator in turns:
+            repeat = (trial - 1) * operators + operator + 1
+            drawn = f"{seed}/{trial}/{operator}"
+            for stop in sorted(alike, key=lambda stop: _draw(f"{drawn}/{stop.journal}")):
+                places = [
+                    Position(stop.journal, station, angle, repeat)
+                    for station in stop.stations
+                    for angle in stop.angles_deg
+                ]
+                found += sorted(places, key=lambda p: _draw(f"{drawn}/{p.journal}/{p.place}"))
+    return tuple(found)
+
+
+def _draw(text: str) -> bytes:
+    return sha256(text.encode()).digest()

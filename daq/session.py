@@ -23,6 +23,8 @@ from daq.events import (
 from daq.gauge_file import Gauge
 from daq.job import Job, planned
 from daq.plan import Plan
+from daq.readings import JournalReadings, Taken
+from daq.surroundings import Surroundings
 from daq.terms import MM_PER, Length, Position, parse_length, to_mm
 
 MOST_DIGITS = 6
@@ -40,24 +42,6 @@ class Status(StrEnum):
     ASKING = "asking"  # a held reading waits for keep or drop
     OVER = "over"  # no stint is running, the session is open
     CLOSED = "closed"
-
-
-class Taken(msgspec.Struct, frozen=True):
-    """A reading of the part. `seq` is the line that holds its number; `run` counts from 0 the
-    setup in force when it was taken.
-    """
-
-    seq: int
-    at_us: int
-    run: int
-    stint: int
-    position: Position
-    sent: Sent
-
-    @property
-    def mm(self) -> Decimal:
-        """In mm, exactly; 0 for a unit that is no length (such a reading is never taken)."""
-        return sent_mm(self.sent) or Decimal(0)
 
 
 class CheckTaken(msgspec.Struct, frozen=True):
@@ -114,9 +98,12 @@ class HeldReading(msgspec.Struct, frozen=True):
 
 
 class State(msgspec.Struct, frozen=True, kw_only=True):
-    """Everything the ledger says. `standing` maps a position to the reading that stands there;
+    """Everything the ledger says. `standing` maps a position to the reading that stands there,
+    `by_journal` a journal to all that stand on it;
     `judged` and `checks` are in order of time; `drops_in_row` counts held readings dropped since
-    the last one that was taken.
+    the last one that was taken. No place of the route before `open_from` waits for a reading, so
+    that the next one is found without looking at all of them again. `setups`, `gauges` and
+    `surroundings` have one entry a run.
     """
 
     opened: Opened
@@ -126,6 +113,7 @@ class State(msgspec.Struct, frozen=True, kw_only=True):
     plan: Plan
     job: Job
     gauges: tuple[Gauge | None, ...]
+    surroundings: tuple[Surroundings, ...]
     last_seq: int
     last_us: int
     stint: Stint | None = None
@@ -136,6 +124,7 @@ class State(msgspec.Struct, frozen=True, kw_only=True):
     judged: tuple[Judged, ...] = ()
     readings: tuple[Taken, ...] = ()
     standing: dict[Position, Taken] = {}
+    by_journal: dict[str, JournalReadings] = {}
     voided: frozenset[int] = frozenset()
     skips: dict[Position, int] = {}
     over_stints: frozenset[int] = frozenset()
@@ -146,6 +135,7 @@ class State(msgspec.Struct, frozen=True, kw_only=True):
     ending_reason: str = ""
     link_lost: bool = False
     closed: Closed | None = None
+    open_from: int = 0
 
     @property
     def gauge(self) -> Gauge | None:
@@ -219,19 +209,33 @@ def is_served(state: State, position: Position) -> bool:
 
 def next_position(state: State) -> Position | None:
     """The first place on the route that has no reading, or only a tainted one; None: all done."""
-    return next((p for p in state.job.route if _is_open(state, p)), None)
+    index = first_open(state, state.open_from)
+    return state.job.route[index] if index < len(state.job.route) else None
+
+
+def first_open(state: State, start: int) -> int:
+    """Where on the route, from `start` on, the first place waits; the route's length if none does.
+
+    A place waits if it has no reading, or only a tainted one, and is not skipped.
+    """
+    route, standing = state.job.route, state.standing
+    for index in range(start, len(route)):
+        if route[index] not in standing:
+            if route[index] not in state.skips:
+                return index
+        elif is_open(state, route[index]):
+            return index
+    return len(route)
 
 
 def is_part_done(state: State) -> bool:
     """No place of the whole plan is left to measure, whichever gauge reaches it."""
     return not any(
-        _is_open(state, position)
-        for journal in state.plan.journals
-        for position in planned(journal)
+        is_open(state, position) for journal in state.plan.journals for position in planned(journal)
     )
 
 
-def _is_open(state: State, position: Position) -> bool:
+def is_open(state: State, position: Position) -> bool:
     """A place that has no reading, or only a tainted one, and is not skipped."""
     taken = state.standing.get(position)
     if taken is None:

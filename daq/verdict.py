@@ -3,53 +3,94 @@
 from collections.abc import Sequence
 from decimal import Decimal
 
-from daq.evaluation import JournalResult, evaluate
+import msgspec
+
+from daq.circumstances import Scatter, circumstances, part_scatter
+from daq.diameter import Circumstances, form_uncertainty, settled_by, size_uncertainty
+from daq.disposition import dispose
+from daq.evaluation import Proof, evaluate
 from daq.events import RULES, Closed
 from daq.job import planned
-from daq.plan import JournalPlan
-from daq.session import State, Taken, fate, fates, step_mm
+from daq.plan import GroupPlan, JournalPlan
+from daq.results import GroupResult, JournalResult
+from daq.session import State, fate, fates
+from daq.temperature_notes import correction_words
 from daq.terms import EXACT, Position
 from daq.verifier import age_words
 from daq.version import __version__
+from daq.wear import form_remarks
 
 ACCEPTED, REJECTED, ABANDONED, OPEN = "accepted", "rejected", "abandoned", "open"
 
 
-def guard_mm(state: State, taken: Sequence[Taken]) -> Decimal:
-    """How near a limit is too near to call: the largest permitted error of the checks that the
-    readings rest on, in mm. It is what was proven on the stack, not an uncertainty.
+def judge_journal(
+    state: State, journal: JournalPlan, scatter: Scatter | None = None
+) -> JournalResult:
+    """One journal by the readings that stand now; `scatter` is `part_scatter(state)`, if it is at
+    hand.
     """
-    stints = {reading.stint for reading in taken}
-    found = [
-        Decimal(judged.event.max_error_mm)
-        for judged in state.judged
-        if not stints or judged.event.stint in stints
-    ]
-    written = state.plan.check.max_error
-    if not found:
-        return written.mm if written is not None else Decimal(0)
-    return max(found)
-
-
-def judge_journal(state: State, journal: JournalPlan) -> JournalResult:
-    """One journal by the readings that stand now."""
-    positions = planned(journal)
-    taken = [state.standing[p] for p in positions if p in state.standing]
-    steps = [step_mm(state, reading) for reading in taken]
+    readings = state.by_journal.get(journal.name)
+    if readings is None:
+        return evaluate(journal, None, Proof(state.plan.decision.rule), None)
+    abouts = circumstances(state, readings, scatter or part_scatter(state))
     return evaluate(
-        journal.name,
-        journal.group,
-        journal.limits,
-        positions,
-        {reading.position: reading.mm for reading in taken},
-        guard_mm(state, taken),
-        max(steps, default=None),
+        journal,
+        readings,
+        proof(state, abouts),
+        max(about.step_mm for about in abouts),
+        lambda needed_mm: settled_by(max(abouts, key=_guard), needed_mm),
     )
+
+
+def proof(state: State, abouts: Sequence[Circumstances]) -> Proof:
+    """How well one journal's diameters are known: by the worst of the stints they come from."""
+    worst = max(abouts, key=_guard)
+    size = size_uncertainty(worst)
+    form = form_uncertainty(worst, is_one_stint=len(abouts) == 1)
+    return Proof(
+        rule=state.plan.decision.rule,
+        size_mm=size.guard_mm,
+        form_mm=form.guard_mm,
+        standard_mm=size.budget.combined,
+        bias_mm=worst.bias_mm,
+        added_mm=size.added_mm,
+        coverage_factor=size.budget.k,
+        dof=size.budget.effective_dof,
+    )
+
+
+def _guard(about: Circumstances) -> Decimal:
+    return size_uncertainty(about).guard_mm
+
+
+def guard_mm(state: State, journal: JournalPlan) -> Decimal:
+    """How near a size limit of a journal is too near to call now, in mm; 0 by simple acceptance."""
+    readings = state.by_journal.get(journal.name)
+    if readings is None or state.plan.decision.rule == "simple":
+        return Decimal(0)
+    return max(map(_guard, circumstances(state, readings, part_scatter(state))))
 
 
 def journals(state: State) -> tuple[JournalResult, ...]:
     """All journals of the plan, in its order."""
-    return tuple(judge_journal(state, journal) for journal in state.plan.journals)
+    scatter = part_scatter(state)
+    return tuple(judge_journal(state, journal, scatter) for journal in state.plan.journals)
+
+
+def groups(state: State, found: Sequence[JournalResult] | None = None) -> tuple[GroupResult, ...]:
+    """The next step for each group of the plan, by its journals' results (`found`, if at hand)."""
+    results = found if found is not None else journals(state)
+    pairs = list(zip(state.plan.journals, results, strict=True))
+    return tuple(
+        _group(state.plan.group(name), [(j, result) for j, result in pairs if j.group == name])
+        for name in dict.fromkeys(journal.group for journal in state.plan.journals)
+    )
+
+
+def _group(group: GroupPlan, found: Sequence[tuple[JournalPlan, JournalResult]]) -> GroupResult:
+    step = dispose(group, found)
+    remarks = [step.remarks, *form_remarks([result for _, result in found])]
+    return msgspec.structs.replace(step, remarks="; ".join(filter(None, remarks)))
 
 
 def natural_verdict(state: State) -> str:
@@ -64,12 +105,14 @@ def natural_verdict(state: State) -> str:
 def close(state: State, verdict: str | None = None, said: Sequence[str] = ()) -> Closed:
     """The closing line. `verdict` None takes the natural one; `said` come first in the reasons."""
     given = verdict or natural_verdict(state)
+    found = journals(state)
     return Closed(
         program=__version__,
         rules=RULES,
         verdict=given,
         reasons=tuple(reasons(state, given, said)),
-        journals=journals(state),
+        journals=found,
+        groups=groups(state, found),
     )
 
 
@@ -106,6 +149,7 @@ def reasons(state: State, verdict: str, said: Sequence[str] = ()) -> list[str]:
         count = found.count(state_of)
         if count and (verdict != OPEN or state_of == "tainted"):
             words.append(f"{count} of {len(found)} standing readings are {meaning}")
+    words.extend(correction_words(state))
     missing = len(_missing(state))
     if missing:
         places = "place of the plan was" if missing == 1 else "places of the plan were"
@@ -125,15 +169,19 @@ def confirmed_below(state: State, journal: JournalPlan) -> str | None:
     """Words for a journal that cannot serve as it is, once two readings agree: a second one at the
     same place, or one at another position of the journal; None before that.
     """
-    limit = EXACT.subtract(
-        journal.limits.low.mm,
-        guard_mm(state, [t for t in state.standing.values() if t.position.journal == journal.name]),
-    )
-    under = [
+    low = journal.limits.low.mm
+    near = [
         taken
         for taken in state.readings
-        if taken.position.journal == journal.name
-        and taken.mm < limit
+        if taken.at_20c_mm < low and taken.position.journal == journal.name
+    ]
+    if not near:
+        return None
+    limit = EXACT.subtract(low, guard_mm(state, journal))
+    under = [
+        taken
+        for taken in near
+        if taken.at_20c_mm < limit
         and fate(state, taken) != "tainted"  # a gauge that was found wrong scraps no part
     ]
     for taken in under:

@@ -15,9 +15,10 @@ from daq.export.csv_files import METADATA, TABLES, table_files
 from daq.export.tables import tables
 from daq.manager import begin_state, evolve_state
 from daq.records.ledger import Scan, scan
+from daq.results import JournalResult
 from daq.session import State, Status, next_position, position_of, status
 from daq.stints import after
-from daq.verdict import ACCEPTED, OPEN, REJECTED, journals, natural_verdict, reasons
+from daq.verdict import ACCEPTED, OPEN, REJECTED, groups, journals, natural_verdict, reasons
 from drivers.reading import utc_text
 
 
@@ -141,6 +142,10 @@ def _verdict(state: State, closed: Closed, entry: Entry) -> list[str]:
             f"line {entry.seq}, verdict: stored {closed.verdict!r}, computed again "
             f"{natural_verdict(state)!r}"
         )
+    again = journals(state)
+    if closed.rules != RULES:
+        # Another rule set knows other numbers; what it and this one make of the part is comparable.
+        return differences + _unlike_journals(closed, again, entry, _VERDICTS)
     said = tuple(reasons(end_stint(state), closed.verdict))
     if closed.verdict == REJECTED and natural_verdict(state) == ACCEPTED and closed.reasons == said:
         differences.append(
@@ -151,15 +156,37 @@ def _verdict(state: State, closed: Closed, entry: Entry) -> list[str]:
         differences.append(
             f"line {entry.seq}, reasons: stored {list(closed.reasons)}, computed again {list(said)}"
         )
-    for stored, again in zip(closed.journals, journals(state), strict=False):
+    differences += _unlike_journals(closed, again, entry, JournalResult.__struct_fields__)
+    for stored, found in zip(closed.groups, groups(state, again), strict=False):
         differences.extend(
-            f"line {entry.seq}, journal {stored.journal}, {field}: stored {before!r}, computed "
-            f"again {now!r}"
-            for field, before, now in _unlike(stored, again)
+            f"line {entry.seq}, group {stored.group}, {field}: stored {before!r}, computed again "
+            f"{now!r}"
+            for field, before, now in _unlike(stored, found)
         )
-    if len(closed.journals) != len(state.plan.journals):
-        differences.append(f"line {entry.seq} has {len(closed.journals)} journals, the plan more")
+    for stored_many, planned_many, what in (
+        (closed.journals, again, "journals"),
+        (closed.groups, groups(state, again), "groups"),
+    ):
+        if len(stored_many) != len(planned_many):
+            differences.append(
+                f"line {entry.seq} has {len(stored_many)} {what}, the plan {len(planned_many)}"
+            )
     return differences
+
+
+_VERDICTS = ("verdict", "size_verdict", "form_verdict")
+
+
+def _unlike_journals(
+    closed: Closed, again: Sequence[JournalResult], entry: Entry, fields: Sequence[str]
+) -> list[str]:
+    return [
+        f"line {entry.seq}, journal {stored.journal}, {field}: stored {before!r}, computed again "
+        f"{now!r}"
+        for stored, found in zip(closed.journals, again, strict=False)
+        for field, before, now in _unlike(stored, found)
+        if field in fields
+    ]
 
 
 def _unlike(stored: msgspec.Struct, again: msgspec.Struct) -> list[tuple[str, object, object]]:

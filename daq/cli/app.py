@@ -16,14 +16,19 @@ from daq.signals import ending
 from daq.version import __version__
 
 COMMANDS = {
+    "budget": "The uncertainty of a journal's diameter, as a table to follow.",
     "demo": "The whole job on a virtual gauge over a real port, no hardware needed.",
     "export": "Write the tables of a session again.",
+    "history": "A gauge's checks over time: is it in control, does it drift, when is it due.",
     "listen": "Show frames as they come from a gauge, decoded or explained.",
     "measure": "Measure a part by a plan: check, route, check, tables.",
-    "plan": "Things to know about plan files.",
+    "plan": "Look into plan files: schema, and what looks wrong in print.",
     "ports": "List what may be a gauge, and whether it can be used.",
+    "prove": "Check a gauge on a stack outside any session, for its history.",
     "resume": "Carry on an open session.",
     "simulate": "Play a gauge on a virtual port, for trying things out.",
+    "stack": "Compose a stack of gauge blocks for a size.",
+    "study": "Evaluate a gauge study: repeatability and operators.",
     "teach": "Learn how a gauge talks from a few presses of its send button.",
     "udev": "Print rules for the attached gauges, and how to install them.",
     "verify": "Prove that a session is what its ledger says.",
@@ -107,6 +112,7 @@ def run(arguments: list[str]) -> int:
 def _code_of(error: Exception) -> int | None:
     """The contract's exit code for one of our errors; None for a bug, which crashes loudly."""
     from daq import errors as daq  # noqa: PLC0415 - kept off the way to --help
+    from daq.history.record import HistoryNotWritten  # noqa: PLC0415
     from drivers import errors as drivers  # noqa: PLC0415
 
     if isinstance(error, drivers.PortNameError | drivers.ProfileError):
@@ -115,7 +121,10 @@ def _code_of(error: Exception) -> int | None:
         return NO_PORT
     if isinstance(error, daq.LedgerDamaged):
         return ANSWER_NO
-    if isinstance(error, daq.LedgerLocked | daq.LedgerNotWritten | daq.ExportError):
+    if isinstance(
+        error,
+        daq.LedgerLocked | daq.LedgerNotWritten | daq.ExportError | HistoryNotWritten,
+    ):
         return MACHINE_FAILED
     if isinstance(error, daq.DaqError):
         return BAD_INPUT

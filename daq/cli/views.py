@@ -3,10 +3,12 @@
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from daq.evaluation import JournalResult
+from daq.circumstances import part_scatter
 from daq.events import Sent
 from daq.projections import progress, prompt
-from daq.session import CheckTaken, State, Taken
+from daq.readings import Taken
+from daq.results import GroupResult, JournalResult
+from daq.session import CheckTaken, State
 from daq.verdict import confirmed_below, judge_journal
 
 if TYPE_CHECKING:
@@ -71,13 +73,30 @@ def journal_line(result: JournalResult) -> str:
             f"smallest {result.smallest_mm} mm at {result.smallest_at} "
             f"({_signed(result.margin_to_low_mm)} mm to the low limit)"
         )
+    if result.uncertainty_mm:
+        parts.append(
+            f"uncertain by {result.uncertainty_mm} mm (probability of keeping the size limits "
+            f"{_percent(result.conformance_probability)})"
+        )
     if result.out_of_round_mm:
         parts.append(f"two-point out-of-round {result.out_of_round_mm} mm")
     if result.taper_mm:
         parts.append(f"taper {result.taper_mm} mm")
     if result.remarks:
         parts.append(result.remarks)
+    if result.settled_by:
+        parts.append(result.settled_by)
     return "; ".join(parts)
+
+
+def _percent(probability: str) -> str:
+    """A probability for people; never 100 % for what is not certain."""
+    if not probability:
+        return "not known"
+    percent = 100 * float(probability)
+    if percent > 99.9:
+        return "over 99.9 %"
+    return "under 0.1 %" if percent < 0.1 else f"{percent:.1f} %"
 
 
 def _why_undecided(result: JournalResult) -> str:
@@ -85,10 +104,39 @@ def _why_undecided(result: JournalResult) -> str:
     if result.verdict != "undecided":
         return ""
     if result.size_verdict == "undecided":
-        return " (nearer to a limit than the gauge is proven to be right)"
+        return " (nearer to a size limit than the measurement is certain)"
     if result.form_verdict == "undecided":
-        return " (a form limit under four steps of the gauge)"
+        return " (a form limit is nearer than the measurement is certain, or under four steps)"
     return " (too few places for a form limit)"
+
+
+def undecided_lines(results: Sequence[JournalResult]) -> list[str]:
+    """What would settle each journal that is undecided by its size."""
+    return [f"{result.journal}: {result.settled_by}" for result in results if result.settled_by]
+
+
+GROUP_WORDS = {
+    "serve-as-is": "may serve as it is, by these readings",
+    "bearing-undersize": "bearings of an undersize, no grinding",
+    "grind": "GRIND ALL of the group",
+    "shelf": "SHELF: no step is left",
+    "undecided": "undecided",
+    "not-assessed": "not assessed",
+}
+
+
+def group_lines(results: Sequence[GroupResult]) -> list[str]:
+    """The next step for each group, with its rule and what was not examined."""
+    lines = []
+    for result in results:
+        step = f" to {result.undersize}" if result.undersize and result.step == "grind" else ""
+        of = f" of {result.undersize}" if result.undersize and not step else ""
+        lines.append(
+            f"Next step, {result.group or 'all journals'}: {GROUP_WORDS[result.step]}{step}{of}: "
+            f"{result.reason}"
+        )
+        lines += [f"  - {remark}" for remark in result.remarks.split("; ") if remark]
+    return lines
 
 
 def _signed(text: str) -> str:
@@ -123,6 +171,7 @@ def journal_table(results: Sequence[JournalResult]) -> "RenderableType":
         ("to low\nlimit", "right"),
         ("two-point\nout-of-round", "right"),
         ("\ntaper", "right"),
+        ("uncer-\ntainty", "right"),
         ("\nverdict", "left"),
     ):
         table.add_column(name, justify=justify)  # type: ignore[arg-type] # literals in a tuple
@@ -135,6 +184,7 @@ def journal_table(results: Sequence[JournalResult]) -> "RenderableType":
             _signed(result.margin_to_low_mm) if result.margin_to_low_mm else "",
             Text(result.out_of_round_mm, style=form_style),
             Text(result.taper_mm, style=form_style),
+            result.uncertainty_mm,
             Text(VERDICT_WORDS[result.verdict], style=_STYLES[result.verdict]),
         )
     return table
@@ -180,7 +230,8 @@ def screen(
     bar.add_column(ratio=1)
     bar.add_column(justify="right")
     bar.add_row(ProgressBar(total=max(total, 1), completed=done), Text(f"{done} of {total} places"))
-    results = [judge_journal(state, journal) for journal in state.job.journals.values()]
+    scatter = part_scatter(state)
+    results = [judge_journal(state, journal, scatter) for journal in state.job.journals.values()]
     said = Text("\n".join(news[-4:]) or " ")
     found = [confirmed_below(state, journal) for journal in state.job.journals.values()]
     warnings = Text("\n".join(f"{words}." for words in found if words), style="bold red")
@@ -205,11 +256,14 @@ def last_sent(state: State) -> Sent | None:
 
 
 __all__ = [
+    "GROUP_WORDS",
     "VERDICT_WORDS",
+    "group_lines",
     "journal_line",
     "journal_table",
     "large",
     "last_sent",
     "screen",
     "summary_lines",
+    "undecided_lines",
 ]

@@ -12,7 +12,7 @@ from daq.export.csvw import metadata
 from daq.export.tables import Kind, Table
 
 METADATA = "csv-metadata.json"
-TABLES = ("readings.csv", "checks.csv", "judgements.csv", "journals.csv")
+TABLES = ("readings.csv", "checks.csv", "judgements.csv", "journals.csv", "groups.csv")
 
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
 """First characters that a spreadsheet takes for a formula (OWASP, CSV injection), with their

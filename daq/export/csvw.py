@@ -8,6 +8,7 @@ from daq.export.tables import Column, Kind, Table
 _TYPES: dict[Kind, object] = {
     Kind.TEXT: "string",
     Kind.LENGTH: "decimal",
+    Kind.NUMBER: "decimal",
     Kind.WHOLE: "integer",
     Kind.TIME: {"base": "dateTime", "format": "yyyy-MM-ddTHH:mm:ss.SSSSSSX"},
     Kind.TRUTH: {"base": "boolean", "format": "true|false"},

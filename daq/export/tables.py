@@ -10,9 +10,10 @@ from enum import Enum
 import msgspec
 
 from daq.events import TYPED_PORT, StintBegan
-from daq.session import State, Taken, sent_mm
+from daq.readings import Taken
+from daq.session import State, sent_mm
 from daq.terms import EXACT, plain
-from daq.verdict import OPEN, journals
+from daq.verdict import OPEN, groups, journals
 from drivers.reading import utc_text
 
 
@@ -26,6 +27,7 @@ class Kind(Enum):
     TRUTH = "truth"  # true or false
     HEX = "hex"
     FLAGS = "flags"  # joined by ;
+    NUMBER = "number"  # a plain decimal that is no length
     OFFSET = "offset"  # +HH:MM or -HH:MM; made here, so it needs no guard
 
 
@@ -45,7 +47,7 @@ class Table(msgspec.Struct, frozen=True):
     rows: tuple[tuple[str, ...], ...]
 
 
-_T, _L, _W, _I, _B, _H, _F = (
+_T, _L, _W, _I, _B, _H, _F, _N = (
     Kind.TEXT,
     Kind.LENGTH,
     Kind.WHOLE,
@@ -53,6 +55,7 @@ _T, _L, _W, _I, _B, _H, _F = (
     Kind.TRUTH,
     Kind.HEX,
     Kind.FLAGS,
+    Kind.NUMBER,
 )
 
 
@@ -151,17 +154,55 @@ JOURNALS = _columns(
     ("decision_rule", _T, "by which rule a limit counts as kept"),
     ("angles_used", _T, "angles measured, joined by ;"),
     ("remarks", _T, "what these places cannot show"),
+    ("form_uncertainty_mm", _L, "expanded uncertainty of a difference, for form"),
+    ("standard_uncertainty_mm", _L, "combined standard uncertainty of a diameter"),
+    ("uncorrected_error_mm", _L, "error on the stack, part of the expanded uncertainty"),
+    ("coverage_factor", _N, "k of the expanded uncertainty"),
+    ("effective_dof", _N, "degrees of freedom after Welch and Satterthwaite, empty: unlimited"),
+    ("conformance_probability", _N, "that the true sizes keep the size limits"),
+    ("ovality_seen", _N, "least share of an ellipse that these angles see"),
+    ("ellipse_mm", _L, "fitted out-of-round of the second harmonic, largest over stations"),
+    ("ellipse_deg", _N, "direction of the largest diameter of that, degrees"),
+    ("settled_by", _T, "what would settle an undecided verdict"),
 )
+GROUPS = _columns(
+    ("session_id", _T, "session that the row belongs to"),
+    ("part", _T, "part measured"),
+    ("group", _T, "group of journals"),
+    (
+        "step",
+        _T,
+        "next step for all journals of the group: serve-as-is, bearing-undersize, grind, shelf, "
+        "undecided or not-assessed",
+    ),
+    ("undersize", _T, "undersize step that it goes to"),
+    ("finished_low_mm", _L, "finished low limit to grind to, exactly"),
+    ("finished_high_mm", _L, "finished high limit to grind to, exactly"),
+    ("forced_by", _T, "journals that force the step, joined by ;"),
+    ("bearing_growth_mm", _L, "by how much each bearing shell is thicker than standard"),
+    ("clearance_smallest_mm", _L, "oil clearance at the largest diameter"),
+    ("clearance_largest_mm", _L, "oil clearance at the smallest diameter"),
+    ("reason", _T, "the rule, with numbers"),
+    ("remarks", _T, "what supports it and what was not examined"),
+    ("session_verdict", _T, "verdict on the session"),
+)
+_OF_RULES_1 = JOURNALS[: [column.name for column in JOURNALS].index("remarks") + 1]
+"""The columns of a session judged under rule set 1: what is stored stays what it was."""
 
 
 def tables(state: State, *, verdict: str | None = None) -> tuple[Table, ...]:
-    """Readings, checks, judgements and journals of a session as it stands."""
+    """Readings, checks, judgements, journals and groups of a session as it stands; a session of
+    rule set 1 has no groups.
+    """
     given = verdict or (state.closed.verdict if state.closed else OPEN)
+    is_old = _is_of_rules_1(state)
+    columns = _OF_RULES_1 if is_old else JOURNALS
     return (
         Table("readings", READINGS, _reading_rows(state, given)),
         Table("checks", CHECKS, _check_rows(state, given)),
         Table("judgements", JUDGEMENTS, _judgement_rows(state)),
-        Table("journals", JOURNALS, _journal_rows(state, given)),
+        Table("journals", columns, _journal_rows(state, given, columns)),
+        *([] if is_old else [Table("groups", GROUPS, _group_rows(state, given))]),
     )
 
 
@@ -169,10 +210,17 @@ def _gauges(state: State) -> Mapping[int, StintBegan]:
     return {stint.stint: stint for stint in state.stints}
 
 
-def at_20c_is_known(state: State, taken: Taken) -> bool:
-    """No temperature was given for a reading's run, or only 20 degrees: it is taken as it is."""
-    given = msgspec.structs.astuple(state.setups[taken.run].temperatures)
-    return all(Decimal(text) == 20 for text in given if text)
+def _is_of_rules_1(state: State) -> bool:
+    """Closed by a version that knew no temperatures and no uncertainty."""
+    return state.closed is not None and state.closed.rules == 1
+
+
+def _at_20c(state: State, taken: Taken) -> str:
+    """The diameter at 20 degrees Celsius; rule set 1 did not correct, and left it empty."""
+    if _is_of_rules_1(state):
+        given = msgspec.structs.astuple(state.setups[taken.run].temperatures)
+        return plain(taken.mm) if all(Decimal(text) == 20 for text in given if text) else ""
+    return plain(taken.at_20c_mm)
 
 
 def _reading_rows(state: State, verdict: str) -> tuple[tuple[str, ...], ...]:
@@ -182,7 +230,6 @@ def _reading_rows(state: State, verdict: str) -> tuple[tuple[str, ...], ...]:
     rows = []
     for taken in sorted(state.standing.values(), key=lambda taken: taken.seq):
         position, sent = taken.position, taken.sent
-        diameter = plain(taken.mm)
         rows.append(
             (
                 opened.session,
@@ -200,8 +247,8 @@ def _reading_rows(state: State, verdict: str) -> tuple[tuple[str, ...], ...]:
                 sent.value,
                 sent.unit,
                 sent.resolution,
-                diameter,
-                diameter if at_20c_is_known(state, taken) else "",
+                plain(taken.mm),
+                _at_20c(state, taken),
                 ";".join(sent.flags),
                 sent.raw_hex,
                 verdict,
@@ -268,7 +315,9 @@ def _judgement_rows(state: State) -> tuple[tuple[str, ...], ...]:
     )
 
 
-def _journal_rows(state: State, verdict: str) -> tuple[tuple[str, ...], ...]:
+def _journal_rows(
+    state: State, verdict: str, columns: tuple[Column, ...]
+) -> tuple[tuple[str, ...], ...]:
     rows = []
     results = state.closed.journals if state.closed else journals(state)
     for result in results:
@@ -277,5 +326,17 @@ def _journal_rows(state: State, verdict: str) -> tuple[tuple[str, ...], ...]:
             "part": state.opened.part,
             "session_verdict": verdict,
         }
-        rows.append(tuple(str(values[column.name]) for column in JOURNALS))
+        rows.append(tuple(str(values[column.name]) for column in columns))
+    return tuple(rows)
+
+
+def _group_rows(state: State, verdict: str) -> tuple[tuple[str, ...], ...]:
+    rows = []
+    for result in state.closed.groups if state.closed else groups(state):
+        values = msgspec.structs.asdict(result) | {
+            "session_id": state.opened.session,
+            "part": state.opened.part,
+            "session_verdict": verdict,
+        }
+        rows.append(tuple(str(values[column.name]) for column in GROUPS))
     return tuple(rows)

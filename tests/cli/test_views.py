@@ -128,10 +128,10 @@ def test_the_last_value_is_the_held_one_while_it_is_asked_about(bench: Bench) ->
 @pytest.mark.parametrize(
     ("values", "limit", "words"),
     [
-        # 0.001 mm to the low limit, the guard is 0.002 mm
-        (("59.971", "59.980"), "", "nearer to a limit than the gauge is proven to be right"),
+        # 0.001 mm to the low limit, uncertain by about 0.003 mm
+        (("59.971", "59.980"), "", "nearer to a size limit than the measurement is certain"),
         # 0.003 mm is under four steps of 0.001 mm
-        (("59.980", "59.981"), 'out_of_round = "0.003 mm"', "form limit under four steps"),
+        (("59.980", "59.981"), 'out_of_round = "0.003 mm"', "or under four steps"),
         # one station: no taper
         (("59.980", "59.981"), 'taper = "0.010 mm"', "too few places for a form limit"),
     ],

@@ -1,60 +1,30 @@
 """A journal against its limits: sizes, two-point form, margins and the verdict's order."""
 
-from collections.abc import Mapping
 from decimal import Decimal, localcontext
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from daq.evaluation import JournalResult, evaluate, form_of
+from daq.evaluation import Proof, evaluate
+from daq.form import form_of
+from daq.results import JournalResult
 from daq.route import Stop, positions
-from daq.terms import Limits, Position, parse_length
+from daq.terms import Limits
+from tests.daq import judged_builders
+from tests.daq.judged_builders import Table, guarded, journal_plan, journal_readings, limits
 
 # All lengths below are mm unless a unit is written. Definitions: out-of-round is the largest, over
 # stations, of (max - min over angles); taper the largest, over angles, of (max - min over stations)
 # at the same angle (US Army TM 5-3805-262-34 p. 4-24: measure front and rear for taper, a quarter
 # turn from the first for out-of-round; workshop pages say the same).
 
-Table = Mapping[str, Mapping[int, str]]
-"""Diameters by station and angle; several repeats are separated by blanks, "-" is not measured."""
-
-
-def limits(
-    low: str = "59.970 mm",
-    high: str | None = "59.990 mm",
-    out_of_round: str | None = None,
-    taper: str | None = None,
-) -> Limits:
-    return Limits(
-        parse_length(low),
-        None if high is None else parse_length(high),
-        None if out_of_round is None else parse_length(out_of_round),
-        None if taper is None else parse_length(taper),
-    )
-
 
 def judged(
     table: Table, given_limits: Limits | None = None, guard: str = "0", step: str | None = "0.001"
 ) -> JournalResult:
-    planned: list[Position] = []
-    taken: dict[Position, Decimal] = {}
-    for station, row in table.items():
-        for angle, texts in row.items():
-            for repeat, text in enumerate(texts.split(), 1):
-                position = Position("M1", station, angle, repeat)
-                planned.append(position)
-                if text != "-":
-                    taken[position] = Decimal(text)
-    return evaluate(
-        "M1",
-        "mains",
-        given_limits or limits(),
-        planned,
-        taken,
-        Decimal(guard),
-        None if step is None else Decimal(step),
-    )
+    """By guarded acceptance; form values are not guarded."""
+    return judged_builders.judged(table, given_limits or limits(), guarded(guard), step)
 
 
 FOUR = {
@@ -64,39 +34,55 @@ FOUR = {
 
 
 def test_a_journal_shows_its_sizes_its_form_and_where_they_are() -> None:
-    assert judged(FOUR, limits(out_of_round="0.005 mm", taper="0.010 mm"), "0.002") == (
-        JournalResult(
-            journal="M1",
-            group="mains",
-            positions_planned=4,
-            positions_measured=4,
-            smallest_mm="59.979",
-            smallest_at="rear/0",
-            largest_mm="59.984",
-            largest_at="front/0",
-            out_of_round_mm="0.004",  # front 84 - 80 = 4, rear 82 - 79 = 3
-            out_of_round_at="front",
-            taper_mm="0.005",  # at 0: 84 - 79 = 5, at 90: 82 - 80 = 2
-            taper_at="0",
-            low_limit_mm="59.970",
-            high_limit_mm="59.990",
-            margin_to_low_mm="0.009",  # 59.979 - 59.970
-            uncertainty_mm="",
-            verdict="within",
-            out_of_round_limit_mm="0.005",
-            taper_limit_mm="0.010",
-            size_verdict="within",
-            form_verdict="within",
-            decision_rule="guard=max_error",
-            angles_used="0;90",
-            remarks="two angles only: they can miss all of the ovality",
-        )
+    proof = Proof("guarded", Decimal("0.002"), Decimal("0.0005"), 0.0009, 0.0003, 0.0004, 2.05, 41)
+    judge = limits(out_of_round="0.005 mm", taper="0.010 mm")
+    assert judged_builders.judged(FOUR, judge, proof) == JournalResult(
+        journal="M1",
+        group="mains",
+        positions_planned=4,
+        positions_measured=4,
+        smallest_mm="59.979",
+        smallest_at="rear/0",
+        largest_mm="59.984",
+        largest_at="front/0",
+        out_of_round_mm="0.004",  # front 84 - 80 = 4, rear 82 - 79 = 3
+        out_of_round_at="front",
+        taper_mm="0.005",  # at 0: 84 - 79 = 5, at 90: 82 - 80 = 2
+        taper_at="0",
+        low_limit_mm="59.970",
+        high_limit_mm="59.990",
+        margin_to_low_mm="0.009",  # 59.979 - 59.970
+        uncertainty_mm="0.002",
+        verdict="within",
+        out_of_round_limit_mm="0.005",
+        taper_limit_mm="0.010",
+        size_verdict="within",
+        form_verdict="within",
+        decision_rule="guarded acceptance: guard = expanded uncertainty (ISO 14253-1)",
+        angles_used="0;90",
+        remarks="two angles only: they can miss all of the ovality",
+        form_uncertainty_mm="0.0005",
+        standard_uncertainty_mm="0.000900",
+        uncorrected_error_mm="0.00040",
+        coverage_factor="2.050",
+        effective_dof="41.0",
+        # the larger one, less its bias, is 59.9837: 0.0063 under the high limit, 7 u
+        conformance_probability="1.00000",
+        ovality_seen="0.0000",
     )
 
 
-def test_the_guard_is_not_called_an_uncertainty() -> None:
-    found = judged(FOUR, guard="0.002")
-    assert (found.uncertainty_mm, found.decision_rule) == ("", "guard=max_error")
+def test_what_is_not_known_stays_empty() -> None:
+    found = judged_builders.judged(FOUR, limits(), Proof("guarded"))
+    assert {
+        *(found.uncertainty_mm, found.form_uncertainty_mm, found.standard_uncertainty_mm),
+        *(found.uncorrected_error_mm, found.coverage_factor, found.effective_dof),
+        *(found.conformance_probability, found.settled_by, found.ellipse_mm, found.ellipse_deg),
+    } == {""}
+
+
+def test_degrees_of_freedom_without_end_are_not_printed() -> None:
+    assert judged(FOUR, guard="0.002").effective_dof == ""
 
 
 def test_out_of_round_never_mixes_stations() -> None:
@@ -156,7 +142,8 @@ def test_a_difference_of_means_is_printed_half_to_even(row: dict[int, str], prin
     ("first", "second", "printed"),
     [
         ("59.985", "59.980", "0.005"),
-        ("59.98", "59.980", "0.000"),
+        ("59.980", "59.980", "0.000"),
+        ("59.98", "59.980", "0.00"),  # a tie written with other digits: of the first one's
         ("59.9854", "59.980", "0.0054"),
         # 2.36145 - 2.36140 in = 0.00005 in: 59.980830 - 59.979560
         ("59.980830", "59.979560", "0.001270"),
@@ -199,6 +186,27 @@ ORDER = [
 def test_the_first_verdict_that_applies_is_given(row: dict[int, str], verdict: str) -> None:
     found = judged({"front": row}, limits(out_of_round="0.005 mm"), "0.002")
     assert found.verdict == verdict
+
+
+@pytest.mark.parametrize(
+    ("row", "size"),
+    [
+        ({0: NEAR, 90: "-"}, "incomplete"),
+        ({0: NEAR, 90: NEAR}, "undecided"),
+        ({0: UNDER, 90: "-"}, "below"),
+        ({0: OVER, 90: "-"}, "above"),
+    ],
+)
+def test_the_size_itself_is_incomplete_until_every_place_was_measured(
+    row: dict[int, str], size: str
+) -> None:
+    assert judged({"front": row}, guard="0.002").size_verdict == size
+
+
+def test_a_form_that_cannot_be_judged_goes_before_one_that_was_not_measured() -> None:
+    # out-of-round limit under four steps; one station, so no taper
+    judge = limits(out_of_round="0.003 mm", taper="0.005 mm")
+    assert judged({"front": {0: "59.980", 90: "59.981"}}, judge).form_verdict == "undecided"
 
 
 @pytest.mark.parametrize(
@@ -427,21 +435,22 @@ def test_limits_in_inches_are_stored_as_exact_mm() -> None:
 
 SIZES = st.decimals(min_value="59.9", max_value="60.1", places=4, allow_nan=False)
 PLACES = positions(Stop("M1", "", ("front", "middle", "rear"), (0, 60, 120), 1, False))
+NINE = journal_plan(limits(), ("front", "middle", "rear"), (0, 60, 120))
 
 
 @given(st.lists(SIZES, min_size=9, max_size=9), SIZES)
 def test_form_does_not_depend_on_the_size(sizes: list[Decimal], more: Decimal) -> None:
-    one = form_of(list(zip(PLACES, sizes, strict=True)))
-    other = form_of([(p, s + more) for p, s in zip(PLACES, sizes, strict=True)])
-    assert one == other
+    one = form_of(list(zip(PLACES, sizes, strict=True)), NINE)
+    other = form_of([(p, s + more) for p, s in zip(PLACES, sizes, strict=True)], NINE)
+    assert (one.out_of_round, one.taper) == (other.out_of_round, other.taper)
 
 
 @given(st.lists(SIZES, min_size=9, max_size=9), st.sampled_from(["0", "0.001", "0.003"]))
 def test_more_guard_never_turns_undecided_into_a_verdict(sizes: list[Decimal], guard: str) -> None:
-    taken = dict(zip(PLACES, sizes, strict=True))
+    readings = journal_readings(NINE, dict(zip(PLACES, sizes, strict=True)))
 
     def verdict(width: Decimal) -> str:
-        return evaluate("M1", "", limits(), PLACES, taken, width, None).size_verdict
+        return evaluate(NINE, readings, guarded(str(width)), None).size_verdict
 
     wider = verdict(Decimal(guard) + Decimal("0.001"))
     assert wider in (verdict(Decimal(guard)), "undecided", "above")
@@ -456,3 +465,11 @@ def test_the_ambient_decimal_context_decides_nothing() -> None:
     with localcontext(prec=2):
         assert judged(FOUR, judge, "0.002", "0.00127") == plain
     assert plain.form_verdict == "within"
+
+
+def test_the_ambient_decimal_context_does_not_touch_the_probability() -> None:
+    proof = Proof("guarded", Decimal("0.002"), standard_mm=0.001, bias_mm=0.0003)
+    plain = judged_builders.judged(FOUR, limits("59.978 mm"), proof).conformance_probability
+    with localcontext(prec=2):
+        found = judged_builders.judged(FOUR, limits("59.978 mm"), proof)
+    assert found.conformance_probability == plain

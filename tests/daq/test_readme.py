@@ -6,6 +6,8 @@ from pathlib import Path
 from daq.cli.app import COMMANDS
 from daq.commands import WORDS
 from daq.plan import parse_plan
+from daq.settings import SHIPPED_SETS
+from daq.stacks.blocks import parse_block_set
 from drivers.profile import SHIPPED
 from drivers.profile_file import parse_profile
 
@@ -19,7 +21,7 @@ def blocks(language: str) -> list[str]:
 
 def test_the_command_list_is_the_programs() -> None:
     listed = re.findall(r"^\| `jbridge (\w+)", README, re.MULTILINE)
-    assert sorted(listed) == sorted(COMMANDS)
+    assert sorted(set(listed)) == sorted(COMMANDS)
 
 
 def test_the_words_are_the_programs() -> None:
@@ -42,7 +44,27 @@ def test_the_plan_shown_is_a_plan() -> None:
 
 
 def test_the_profile_shown_is_a_profile() -> None:
-    assert parse_profile(blocks("toml")[1], "README.md").id == "bench-mike"
+    assert parse_profile(blocks("toml")[3], "README.md").id == "bench-mike"
+
+
+def test_the_further_plan_keys_shown_fit_a_plan() -> None:
+    more = blocks("toml")[1].partition("# in [defaults] and")[0].replace("[study]", "[unused]")
+    study = more.partition("[unused]")[2].partition("[[group]]")[0]
+    journal = '[[journal]]\nname = "M1"\ngroup = "mains"\nlow = "59.97 mm"\nhigh = "59.99 mm"\n'
+    head = 'schema = 1\npart = "x"\n[check]\nstack = "59.742 mm"\n'
+    rest = more.replace(f"[unused]{study}", "")
+    plan = parse_plan(f"{head}{rest}{journal}", "README.md")
+    assert plan.journals[0].undersize == "0.25"
+    second = journal.replace("M1", "M2")
+    studied = parse_plan(f"{head}[study]{study}{journal}{second}", "README.md")
+    assert studied.study is not None
+    assert studied.study.operators == ("A", "B")
+
+
+def test_the_block_set_shown_is_one() -> None:
+    shipped = {path.stem: path.read_text(encoding="utf-8") for path in SHIPPED_SETS.glob("*.toml")}
+    shown = parse_block_set(blocks("toml")[2], "ours", "README.md", shipped)
+    assert shown.grade == "1"
 
 
 def test_the_patterns_named_are_those_shipped() -> None:

@@ -5,9 +5,10 @@ from fractions import Fraction
 
 import pytest
 
-from daq.evaluation import evaluate
 from daq.plan import parse_plan
-from daq.terms import EXACT, Limits, Position, inward, parse_length, plain, to_mm
+from daq.results import JournalResult
+from daq.terms import EXACT, Limits, inward, parse_length, plain, to_mm
+from tests.daq.judged_builders import judged
 
 # Rule: the upper limit is rounded down and the lower up, after exact conversion of the limits
 # themselves (ANSI/IEEE 268, later IEEE/ASTM SI 10, as quoted by a drawing-practice text). Exact
@@ -48,6 +49,11 @@ CONVERSIONS = [
 ]
 
 
+def at_one_place(limits: Limits, mm: Decimal) -> JournalResult:
+    """A journal of one place, known exactly."""
+    return judged({"front": {0: plain(mm)}}, limits, step=None)
+
+
 @pytest.mark.parametrize(("limit", "unit", "step", "is_low", "expected", "nearest"), CONVERSIONS)
 def test_a_converted_limit_never_widens(
     *, limit: str, unit: str, step: str, is_low: bool, expected: str, nearest: str
@@ -83,12 +89,11 @@ def test_a_journal_inside_the_shown_limits_is_inside_the_exact_ones(
     assert limits.high is not None
     for exact, is_low in ((limits.low, True), (limits.high, False)):
         shown, _ = inward(exact.mm, unit, Decimal(step), is_low=is_low)
-        place = Position("M1", "front", 0)
-        found = evaluate("M1", "", limits, [place], {place: to_mm(shown, unit)}, Decimal(0), None)
+        found = at_one_place(limits, to_mm(shown, unit))
         assert found.size_verdict == "within"
         # one step further out is outside: the shown limit gives away less than a step
         outer = EXACT.add(shown, Decimal(f"-{step}") if is_low else Decimal(step))
-        found = evaluate("M1", "", limits, [place], {place: to_mm(outer, unit)}, Decimal(0), None)
+        found = at_one_place(limits, to_mm(outer, unit))
         assert found.size_verdict == ("below" if is_low else "above")
 
 
@@ -103,11 +108,7 @@ def test_half_even_rounding_of_a_tie_would_let_a_worn_journal_pass() -> None:
 def test_a_reading_is_not_rounded_to_pass() -> None:
     # Limits are absolute, as if followed by zeros: a reading of .236 may not be rounded to .24 to
     # meet a limit of .24 (Y14.5, 2.4, as quoted by a drawing-practice text)
-    place = Position("M1", "front", 0)
-    limits = Limits(parse_length("0.24 in"))
-    found = evaluate(
-        "M1", "", limits, [place], {place: to_mm(Decimal("0.236"), "in")}, Decimal(0), None
-    )
+    found = at_one_place(Limits(parse_length("0.24 in")), to_mm(Decimal("0.236"), "in"))
     assert found.verdict == "below"
     assert Decimal(found.smallest_mm) == Decimal("5.9944")  # 0.236 x 25.4
 
@@ -156,26 +157,17 @@ def test_published_inch_limits_reach_the_verdict_as_exact_mm(
         f'schema = 1\npart = "p"\n[[journal]]\nname = "M1"\nlow = "{low}"\nhigh = "{high}"\n', "x"
     )
     limits = plan.journals[0].limits
-    found = evaluate("M1", "", limits, [Position("M1", "a", 0)], {}, Decimal(0), None)
+    found = at_one_place(limits, limits.low.mm)
     assert Decimal(found.low_limit_mm) == Decimal(low_mm)
     assert Decimal(found.high_limit_mm) == Decimal(high_mm)
 
 
 def test_a_print_cut_outward_would_pass_a_journal_that_the_inch_limit_refuses() -> None:
     # TM 5-2815-241-34&P prints 79.298 mm for 3.122 in = 79.2988: a journal of 79.298 is under it
-    place = Position("R1", "front", 0)
     for low, verdict in (('["3.122 in", "79.298 mm"]', "below"), ('"79.298 mm"', "within")):
         plan = parse_plan(
             f'schema = 1\npart = "p"\n[[journal]]\nname = "R1"\nlow = {low}\nhigh = "79.375 mm"\n',
             "x",
         )
-        found = evaluate(
-            "R1",
-            "",
-            plan.journals[0].limits,
-            [place],
-            {place: Decimal("79.298")},
-            Decimal(0),
-            None,
-        )
+        found = at_one_place(plan.journals[0].limits, Decimal("79.298"))
         assert found.verdict == verdict

@@ -5,8 +5,11 @@ from decimal import Decimal
 
 import pytest
 
-from daq.evaluation import Form, JournalResult, evaluate, form_of
+from daq.evaluation import Proof, evaluate
+from daq.form import Form, form_of
+from daq.results import JournalResult
 from daq.terms import EXACT, Limits, Position, parse_length, to_mm
+from tests.daq.judged_builders import EXACTLY, journal_plan, journal_readings, limits
 
 # A lobed profile r(theta) = R + a cos n(theta - phi), in mm. A micrometer sees the diameter
 # D(theta) = r(theta) + r(theta + pi) = 2R + a [cos n(theta - phi) + cos(n(theta - phi) + n pi)]:
@@ -32,9 +35,9 @@ def seen(angles_deg: list[float], lobes: int, phi_deg: float = 0.0) -> Form:
         (Position("M1", "front", number), diameter(angle, lobes, phi_deg))
         for number, angle in enumerate(angles_deg)
     ]
-    out_of_round, _ = form_of(taken)
-    assert out_of_round is not None
-    return out_of_round
+    found = form_of(taken, journal_plan(limits(), ("front",), range(len(angles_deg))))
+    assert found.out_of_round is not None
+    return found.out_of_round
 
 
 EVERY_DEGREE = [float(angle) for angle in range(180)]
@@ -85,23 +88,39 @@ def test_k_angles_see_this_share_of_an_ellipse(angles: int, least: float, most: 
 
 def test_readings_at_0_and_90_can_miss_all_of_the_ovality_and_the_remark_says_so() -> None:
     # the long axis at 45 degrees: both diameters are 2R, though the ovality is 0.020
+    two = oval_at_45((0, 90))
+    assert float(two.out_of_round_mm) == pytest.approx(0.0, abs=2e-9)
+    assert (two.angles_used, two.ovality_seen) == ("0;90", "0.0000")
+    assert "two angles only: they can miss all of the ovality" in two.remarks
+    # with two more angles the same journal is out of form
+    four = oval_at_45((0, 45, 90, 135))
+    assert float(four.out_of_round_mm) == pytest.approx(0.020, abs=2e-9)
+    assert (four.verdict, four.remarks) == ("out-of-form", "")
+    assert (four.ellipse_mm, four.ellipse_deg) == ("0.02000", "45")
+
+
+def oval_at_45(angles_deg: tuple[int, ...]) -> JournalResult:
+    """A journal of this oval, front and rear, out-of-round limit 0.010."""
     taken = {
         Position("M1", station, angle): diameter(angle, 2, 45.0)
         for station in ("front", "rear")
-        for angle in (0, 90)
+        for angle in angles_deg
     }
-    limits = Limits(parse_length("49.9 mm"), out_of_round=parse_length("0.010 mm"))
-    found = evaluate("M1", "", limits, list(taken), taken, Decimal(0), None)
-    assert float(found.out_of_round_mm) == pytest.approx(0.0, abs=2e-9)
-    assert found.angles_used == "0;90"
-    assert "two angles only: they can miss all of the ovality" in found.remarks
-    # with two more angles the same journal is out of form
-    for station in ("front", "rear"):
-        for angle in (45, 135):
-            taken[Position("M1", station, angle)] = diameter(angle, 2, 45.0)
-    found = evaluate("M1", "", limits, list(taken), taken, Decimal(0), None)
-    assert float(found.out_of_round_mm) == pytest.approx(0.020, abs=2e-9)
-    assert (found.verdict, found.remarks) == ("out-of-form", "")
+    journal = journal_plan(limits("49.9 mm", None, "0.010 mm"), angles_deg=angles_deg)
+    return evaluate(journal, journal_readings(journal, taken), EXACTLY, None)
+
+
+def test_a_limit_on_the_radius_is_not_a_limit_on_the_difference_of_diameters() -> None:
+    # An oval of 2a = 0.010 on the radius shows 4a = 0.020 between two anvils (derived). The limit
+    # of a plan is for diameters: a radial one must be doubled first, and 0.010 taken for it would
+    # condemn a shaft at its radial limit.
+    on_diameter = limits("49.9 mm", None, "0.020 mm")
+    taken = {Position("M1", "front", angle): diameter(angle, 2) for angle in (0, 90)}
+    as_diameter = journal_plan(on_diameter, ("front",))
+    readings = journal_readings(as_diameter, taken)
+    assert evaluate(as_diameter, readings, EXACTLY, None).form_verdict == "within"
+    as_radius = journal_plan(limits("49.9 mm", None, "0.010 mm"), ("front",))
+    assert evaluate(as_radius, readings, EXACTLY, None).form_verdict == "over"
 
 
 # Whole cases. Limits: US Army TM 5-3805-262-34 p. 4-24, rods, under 2.748 in to be reground,
@@ -121,11 +140,12 @@ FIRST_UNDERSIZE = Limits(
 )
 
 
-def crankpin(limits: Limits, unit: str, *sizes: str) -> JournalResult:
+def crankpin(given: Limits, unit: str, *sizes: str) -> JournalResult:
     """Front 0/90, rear 0/90, judged without a guard."""
     places = [Position("R1", station, angle) for station in ("front", "rear") for angle in (0, 90)]
     taken = {place: to_mm(Decimal(size), unit) for place, size in zip(places, sizes, strict=True)}
-    return evaluate("R1", "rods", limits, places, taken, Decimal(0), None)
+    journal = journal_plan(given, name="R1")
+    return evaluate(journal, journal_readings(journal, taken), Proof("simple"), None)
 
 
 def inches(text: str) -> Decimal:
@@ -162,11 +182,11 @@ CRANKPINS = [
 ]
 
 
-@pytest.mark.parametrize(("sizes", "limits", "numbers", "verdict", "form"), CRANKPINS)
+@pytest.mark.parametrize(("sizes", "given", "numbers", "verdict", "form"), CRANKPINS)
 def test_a_crankpin_is_judged_as_worked_by_hand(
-    sizes: str, limits: Limits, numbers: str, verdict: str, form: str
+    sizes: str, given: Limits, numbers: str, verdict: str, form: str
 ) -> None:
-    found = crankpin(limits, "in", *sizes.split())
+    found = crankpin(given, "in", *sizes.split())
     out_of_round, taper, smallest, largest = numbers.split()
     assert Decimal(found.out_of_round_mm) == inches(out_of_round)
     assert Decimal(found.taper_mm) == inches(taper)

@@ -35,7 +35,13 @@ def test_the_context_is_that_of_the_vocabulary(tmp_path: Path) -> None:
 def test_each_table_is_named_by_the_file_beside_it(tmp_path: Path) -> None:
     files = files_of(accepted(tmp_path / "s"))
     urls = [table["url"] for table in json.loads(files["csv-metadata.json"])["tables"]]
-    assert urls == ["readings.csv", "checks.csv", "judgements.csv", "journals.csv"]
+    assert urls == [
+        "readings.csv",
+        "checks.csv",
+        "judgements.csv",
+        "journals.csv",
+        "groups.csv",
+    ]
     assert set(files) == {*urls, "csv-metadata.json"}
     assert list(files)[-1] == "csv-metadata.json", "it is written when the tables stand"
 

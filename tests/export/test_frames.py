@@ -106,7 +106,8 @@ def test_values_are_those_of_the_record(tmp_path: Path) -> None:
     assert row["session_id"] == SESSION
     assert session.judgements["drift_mm"].isna().tolist() == [True, False, True, False]
     assert session.checks["counted"].all()
-    assert session.journals["uncertainty_mm"].isna().all()
+    assert session.journals["uncertainty_mm"].tolist() == [0.00377, 0.00374]
+    assert session.groups["step"].tolist() == ["undecided", "serve-as-is"]
 
 
 def test_times_keep_their_microseconds(tmp_path: Path) -> None:
@@ -120,7 +121,13 @@ def test_times_keep_their_microseconds(tmp_path: Path) -> None:
 def test_exact_gives_decimals_with_the_digits_of_the_tables(tmp_path: Path) -> None:
     bench = accepted(tmp_path / "s")
     session = daq.load(bench.folder, exact=True)
-    frames = (session.readings, session.checks, session.judgements, session.journals)
+    frames = (
+        session.readings,
+        session.checks,
+        session.judgements,
+        session.journals,
+        session.groups,
+    )
     compared = 0
     for frame, table in zip(frames, tables(bench.state), strict=True):
         for place, column in enumerate(table.columns):
@@ -133,9 +140,10 @@ def test_exact_gives_decimals_with_the_digits_of_the_tables(tmp_path: Path) -> N
                     compared += 1
                 else:
                     assert pd.isna(cell)
-    # readings 6 * 2; checks 8 * 2; judgements 4 * 7 less two drifts; of ten lengths of a journal
-    # M1 has all but the uncertainty, R1 neither that nor a taper nor its two limits of form
-    assert compared == 12 + 16 + 26 + 9 + 6
+    # readings 6 * 2; checks 8 * 2; judgements 4 * 7 less two drifts; of a journal's fourteen M1 has
+    # all but the ellipse, which two angles do not give, R1 neither that nor a taper nor its two
+    # limits of form; groups that go to no undersize have none
+    assert compared == 12 + 16 + 26 + 13 + 10
     assert str(session.readings["diameter_mm"].iloc[0]) == "59.980"
 
 

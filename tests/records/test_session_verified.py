@@ -8,6 +8,7 @@ import pytest
 
 from daq.commands import Note, TakeReading
 from daq.errors import LedgerDamaged
+from daq.events import RULES
 from daq.export.csv_files import table_files, write_files
 from daq.export.tables import tables
 from daq.verify import verify
@@ -119,10 +120,21 @@ def test_a_changed_reading_shows_in_what_rests_on_it(tmp_path: Path) -> None:
 
 def test_a_changed_verdict_of_a_journal_is_told_with_both_answers(tmp_path: Path) -> None:
     folder = accepted(tmp_path / "s").folder
+    # M1 is undecided by its form, R1 within.
     forge(folder, b'"verdict":"within","out_of_round', b'"verdict":"below","out_of_round', line=22)
     found = verify(folder)
     assert any(
-        "M1, verdict" in text and "'below'" in text and "'within'" in text for text in found.faults
+        "R1, verdict" in text and "'below'" in text and "'within'" in text for text in found.faults
+    )
+
+
+def test_a_changed_step_of_a_group_is_told_with_both_answers(tmp_path: Path) -> None:
+    folder = accepted(tmp_path / "s").folder
+    forge(folder, b'"step":"undecided"', b'"step":"serve-as-is"', line=22)
+    found = verify(folder)
+    assert any(
+        "group mains, step" in text and "'serve-as-is'" in text and "'undecided'" in text
+        for text in found.faults
     )
 
 
@@ -173,14 +185,14 @@ def test_a_judgement_of_readings_all_taken_back_is_told(tmp_path: Path) -> None:
 
 def test_under_another_rule_set_a_difference_is_a_note_with_both_answers(tmp_path: Path) -> None:
     bench = accepted(tmp_path / "s", opened(rules=7))
-    forge(bench.folder, b'"rules":1,"verdict"', b'"rules":7,"verdict"')
+    forge(bench.folder, b'"rules":%d,"verdict"' % RULES, b'"rules":7,"verdict"')
     forge(bench.folder, b'"mean_error_mm":"0.00050"', b'"mean_error_mm":"0.00040"', line=5)
     forge(bench.folder, b'"verdict":"within","out_of', b'"verdict":"below","out_of', line=22)
     found = verify(bench.folder)
     assert found.faults == ()
     assert "without its tables" in found.notes[-1]
-    assert len(found.notes[:-1]) == 2 + 1  # M1 and R1, and the judgement
-    assert all("rule set 1 instead of 7" in note for note in found.notes[:-1])
+    assert len(found.notes[:-1]) == 1 + 1  # R1 and the judgement; numbers are not compared
+    assert all(f"rule set {RULES} instead of 7" in note for note in found.notes[:-1])
     assert "0.00040" in found.notes[0]
     assert "0.00050" in found.notes[0]
 
@@ -188,7 +200,7 @@ def test_under_another_rule_set_a_difference_is_a_note_with_both_answers(tmp_pat
 def test_each_run_is_held_to_its_own_rule_set(tmp_path: Path) -> None:
     bench = Bench.new(tmp_path / "s", opened(rules=7)).press("59.970", "59.971").close()
     again = Bench.again(bench.folder, bench.now_us + SECOND_US)
-    again.press("59.970", "59.970").close()  # the during check of the second run, rule set 1
+    again.press("59.970", "59.970").close()  # the during check of the second run, this rule set
     assert (verify(again.folder).faults, verify(again.folder).notes) == ((), ())
     old = b'"mean_error_mm":"0.000'
     forge(again.folder, old, b'"mean_error_mm":"9.000', line=5)

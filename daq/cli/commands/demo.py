@@ -31,7 +31,7 @@ def command(context: Context, session: Path | None) -> int:
 
     One journal is out of form and one below its low limit, among good ones. The part is invented.
     """
-    from daq.cli import measuring  # noqa: PLC0415 - only when it runs
+    from daq.cli import choosing, measuring  # noqa: PLC0415 - only when it runs
     from daq.events import FORMAT as LEDGER_FORMAT  # noqa: PLC0415
     from daq.events import RULES, Opened, Temperatures  # noqa: PLC0415
     from daq.manager import SessionManager  # noqa: PLC0415
@@ -50,7 +50,7 @@ def command(context: Context, session: Path | None) -> int:
     session_id = new_session_id(now)
     folder = session or home / "demo" / session_id
     with PtyLink() as link:
-        chosen = measuring.Chosen(link.port, load_profile(FORMAT, home), None)
+        chosen = choosing.Chosen(link.port, load_profile(FORMAT, home), None)
         port = open_port(chosen.port, chosen.profile.link)
         try:
             opened = Opened(
@@ -63,7 +63,9 @@ def command(context: Context, session: Path | None) -> int:
                 operator="virtual operator",
                 plan_name="demo_plan.toml",
                 plan=text,
-                setup=measuring.setup_of(chosen, port, (), None, {}, Temperatures()),
+                setup=measuring.setup_of(
+                    chosen, port, (), None, measuring.Stacks({}, {}), Temperatures(), None
+                ),
             )
             manager, first = SessionManager.create(folder, opened, now)
             measuring.keep_plan(folder, text)

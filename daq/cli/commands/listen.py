@@ -49,8 +49,8 @@ def command(
     Nothing is stored. A capture file is decoded as one burst, so a held button is not noticed. A
     gauge that has to be asked is asked at each Enter; without a keyboard, once a second.
     """
+    from daq.cli.choosing import choose  # noqa: PLC0415
     from daq.cli.listening import live  # noqa: PLC0415 - only when it runs
-    from daq.cli.measuring import choose  # noqa: PLC0415
     from daq.settings import home_folder, load_gauge, load_profile  # noqa: PLC0415
     from drivers.advice import Adviser  # noqa: PLC0415
 

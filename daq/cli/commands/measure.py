@@ -36,6 +36,15 @@ def gauge_options(function: Any) -> Any:
     return function
 
 
+def despite_history_option(function: Any) -> Any:
+    """The option that opens a session for a gauge whose history says that it is out of control."""
+    return click.option(
+        "--despite-history",
+        metavar="REASON",
+        help="Why a gauge that its history calls out of control is used all the same.",
+    )(function)
+
+
 @click.command(
     "measure",
     cls=TakesNames,
@@ -56,6 +65,7 @@ def gauge_options(function: Any) -> Any:
     metavar="DIR",
     help="A new folder for the session.",
 )
+@despite_history_option
 @taking_options
 @common_options
 def command(
@@ -73,6 +83,7 @@ def command(
     part: str | None,
     operator: str,
     session: Path | None,
+    despite_history: str | None,
     wanted: Wanted,
 ) -> int:
     """Measure a part by PLAN: gauge checked on the stack, the route, checked again, tables.
@@ -80,9 +91,11 @@ def command(
     Press send for each reading and nothing else. With --plain, lines on stdin are words like back,
     skip REASON or stop REASON; without any stdin the send button drives everything.
     """
-    from daq.cli import measuring  # noqa: PLC0415 - only when it runs
+    from daq.cli import choosing, measuring  # noqa: PLC0415 - only when it runs
+    from daq.cli.past import kept_study, may_open, past_of  # noqa: PLC0415
     from daq.cli.triggers import taking_of  # noqa: PLC0415
     from daq.cli.typed_port import open_here  # noqa: PLC0415
+    from daq.commands import HistoryNote  # noqa: PLC0415
     from daq.errors import LedgerError  # noqa: PLC0415
     from daq.events import FORMAT, RULES, Opened  # noqa: PLC0415
     from daq.job import make_job  # noqa: PLC0415
@@ -97,9 +110,10 @@ def command(
     texts = [text_of(job, "--job"), text_of(operator, "--operator")]
     part_text = wanted_plan.part if part is None else text_of(part, "--part")
     temperatures = measuring.temperatures_of(part_temp, gauge_temp, stack_temp)
-    chosen = measuring.choose(port, profile, gauge, home)
+    chosen = choosing.choose(port, profile, gauge, home)
     stacks = measuring.saved_stacks(wanted_plan, only, stack, home)
-    measuring.check_gauge(make_job(wanted_plan, only, stack, stacks), chosen)
+    work = make_job(wanted_plan, only, stack, stacks.sizes)
+    choosing.check_gauge(work, chosen)
     taking = taking_of(wanted, chosen.profile, chosen.gauge, chosen.port)
     clock = Clock()
     now = clock.now().utc_us
@@ -109,7 +123,9 @@ def command(
         raise LedgerError(folder, "this folder exists already; a session needs a new one")
     opened_port = open_here(chosen.port, chosen.profile.link)
     try:
-        measuring.refuse_other(chosen, opened_port)
+        choosing.refuse_other(chosen, opened_port)
+        past = past_of(chosen, opened_port.identity.text, home)
+        reason = may_open(past, now, despite_history)
         opened = Opened(
             format=FORMAT,
             program=__version__,
@@ -120,11 +136,17 @@ def command(
             operator=texts[1],
             plan_name=os.fsencode(plan.name).decode("utf-8", "backslashreplace"),
             plan=wanted_plan.text,
-            setup=measuring.setup_of(chosen, opened_port, only, stack, stacks, temperatures),
+            setup=measuring.setup_of(
+                chosen, opened_port, only, stack, stacks, temperatures, kept_study(past)
+            ),
         )
         manager, first = SessionManager.create(folder, opened, now)
+        if reason:
+            first = first.and_then(manager.submit(HistoryNote(reason), now))
         measuring.keep_plan(folder, wanted_plan.text)
     except BaseException:
         opened_port.close()
         raise
-    return measuring.run_session(context, manager, first, opened_port, chosen, clock, taking)
+    return measuring.run_session(
+        context, manager, first, opened_port, chosen, clock, taking, home=home
+    )

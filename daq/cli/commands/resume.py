@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from daq.cli.commands.measure import gauge_options
+from daq.cli.commands.measure import despite_history_option, gauge_options
 from daq.cli.only import TakesNames
 from daq.cli.options import Context, common_options, text_of
 from daq.cli.taking_options import Wanted, taking_options
@@ -18,6 +18,7 @@ from daq.cli.taking_options import Wanted, taking_options
     metavar="REASON",
     help="Another port, but the same gauge: why. Without it a new stint begins.",
 )
+@despite_history_option
 @taking_options
 @common_options
 def command(
@@ -32,6 +33,7 @@ def command(
     gauge_temp: str | None,
     stack_temp: str | None,
     same_gauge: str | None,
+    despite_history: str | None,
     wanted: Wanted,
 ) -> int:
     """Carry on SESSION, a folder or the id of one below --home.
@@ -39,10 +41,12 @@ def command(
     Gauge, stack and journals are those of the last run unless the options say otherwise. It begins
     with a check: a before-check where the last stint is over, else one in between.
     """
-    from daq.cli import measuring  # noqa: PLC0415 - only when it runs
+    from daq.cli import choosing, measuring  # noqa: PLC0415 - only when it runs
     from daq.cli.folders import session_folder  # noqa: PLC0415
+    from daq.cli.past import kept_study, may_open, past_of  # noqa: PLC0415
     from daq.cli.triggers import taking_of  # noqa: PLC0415
     from daq.cli.typed_port import open_here  # noqa: PLC0415
+    from daq.commands import HistoryNote  # noqa: PLC0415
     from daq.job import make_job  # noqa: PLC0415
     from daq.manager import SessionManager, load_state, refuse_closed  # noqa: PLC0415
     from daq.settings import home_folder  # noqa: PLC0415
@@ -54,21 +58,30 @@ def command(
     refuse_closed(state, folder)
     reason = None if same_gauge is None else text_of(same_gauge, "--same-gauge")
     last = state.setup
-    chosen = measuring.choose_again(last, port, profile, gauge, home)
+    chosen = choosing.choose_again(last, port, profile, gauge, home)
     names = only or last.only
     wanted_stack = stack or last.stack
     found = measuring.saved_stacks(state.plan, names, wanted_stack, home)
-    stacks = last.saved_stacks | found
+    stacks = measuring.with_last(found, last)
     temperatures = measuring.temperatures_of(part_temp, gauge_temp, stack_temp)
-    measuring.check_gauge(make_job(state.plan, names, wanted_stack, stacks), chosen)
+    choosing.check_gauge(make_job(state.plan, names, wanted_stack, stacks.sizes), chosen)
     taking = taking_of(wanted, chosen.profile, chosen.gauge, chosen.port)
     clock = Clock()
     opened_port = open_here(chosen.port, chosen.profile.link)
     try:
-        measuring.refuse_other(chosen, opened_port)
-        setup = measuring.setup_of(chosen, opened_port, names, wanted_stack, stacks, temperatures)
-        manager, first = SessionManager.resume(folder, setup, clock.now().utc_us, reason)
+        choosing.refuse_other(chosen, opened_port)
+        past = past_of(chosen, opened_port.identity.text, home)
+        now = clock.now().utc_us
+        despite = may_open(past, now, despite_history)
+        setup = measuring.setup_of(
+            chosen, opened_port, names, wanted_stack, stacks, temperatures, kept_study(past)
+        )
+        manager, first = SessionManager.resume(folder, setup, now, reason)
+        if despite:
+            first = first.and_then(manager.submit(HistoryNote(despite), now))
     except BaseException:
         opened_port.close()
         raise
-    return measuring.run_session(context, manager, first, opened_port, chosen, clock, taking)
+    return measuring.run_session(
+        context, manager, first, opened_port, chosen, clock, taking, home=home
+    )

@@ -1,0 +1,103 @@
+"""The uncertainty budgets of a session's journals, as text and as a document. Pure."""
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+import msgspec
+
+from daq.circumstances import circumstances, part_scatter
+from daq.diameter import GUARD_STEP_MM, Expanded, form_uncertainty, size_uncertainty
+from daq.session import State
+from daq.terms import plain
+from daq.uncertainty.table import text
+
+LEFT_OUT_OF_SIZE = (
+    "the screw's error between the stack's size and the journal's: keep the stack close",
+    "anvils that do not lie square on the journal, force, dirt and oil: clean, and use the ratchet",
+    "second-order terms other than those listed: all of them are products of smaller shares",
+)
+LEFT_OUT_OF_FORM = (
+    "stack, error on the stack and temperatures: both readings share them",
+    "the largest of several noisy differences comes out too large on average: nothing is taken off",
+)
+
+
+class JournalBudget(msgspec.Struct, frozen=True):
+    """One journal's budget in one stint."""
+
+    journal: str
+    stint: int
+    is_form: bool
+    found: Expanded
+
+
+def budgets(state: State, names: Sequence[str], *, is_form: bool) -> list[JournalBudget]:
+    """One for each named journal that has readings and each stint that they come from."""
+    scatter = part_scatter(state)
+    result = []
+    for journal in state.plan.journals:
+        readings = state.by_journal.get(journal.name)
+        if journal.name not in names or readings is None:
+            continue
+        abouts = circumstances(state, readings, scatter)
+        stints = sorted(readings.last_of_stints)
+        for stint, about in zip(stints, abouts, strict=True):
+            found = (
+                form_uncertainty(about, is_one_stint=len(abouts) == 1)
+                if is_form
+                else size_uncertainty(about)
+            )
+            result.append(JournalBudget(journal.name, stint, is_form, found))
+    return result
+
+
+def lines(budget: JournalBudget) -> list[str]:
+    """A headline and the table."""
+    what = "difference of two diameters" if budget.is_form else "diameter at 20 °C"
+    left_out = LEFT_OUT_OF_FORM if budget.is_form else LEFT_OUT_OF_SIZE
+    return [
+        f"{budget.journal}, stint {budget.stint}: {what}",
+        "",
+        text(
+            budget.found.budget,
+            GUARD_STEP_MM,
+            added_mm=budget.found.added_mm,
+            left_out=left_out,
+        ),
+        "",
+    ]
+
+
+def document(budget: JournalBudget) -> dict[str, Any]:
+    """The same for programs; standard uncertainties are binary numbers, lengths of guards text."""
+    found = budget.found.budget
+    return {
+        "journal": budget.journal,
+        "stint": budget.stint,
+        "of": "difference" if budget.is_form else "diameter",
+        "components": [
+            {
+                "quantity": part.name,
+                "estimate": part.estimate,
+                "standard_uncertainty": part.u,
+                "unit": part.unit,
+                "kind": part.kind,
+                "distribution": part.distribution,
+                "degrees_of_freedom": part.dof if math.isfinite(part.dof) else None,
+                "sensitivity_mm": part.sensitivity,
+                "contribution_mm": part.contribution_mm,
+                "share": found.share(part),
+                "note": part.note,
+            }
+            for part in found.components
+        ],
+        "combined_mm": found.combined,
+        "effective_degrees_of_freedom": (
+            found.effective_dof if math.isfinite(found.effective_dof) else None
+        ),
+        "coverage_probability": found.coverage,
+        "coverage_factor": found.k,
+        "uncorrected_error_mm": budget.found.added_mm,
+        "expanded_mm": plain(budget.found.guard_mm),
+    }

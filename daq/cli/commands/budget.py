@@ -1,0 +1,39 @@
+"""`jbridge budget SESSION`: the uncertainty of each journal's diameter, line by line."""
+
+import json
+from pathlib import Path
+
+import click
+
+from daq.cli.options import Context, common_options
+
+
+@click.command("budget", epilog="\b\nExample: jbridge budget 20261125T080000Z-kqwe --journal M1")
+@click.argument("session", type=click.Path(path_type=Path))
+@click.option("--journal", "names", metavar="NAME", multiple=True, help="Only these; default: all.")
+@click.option("--form", is_flag=True, help="Of a difference of two diameters, for form limits.")
+@common_options
+def command(context: Context, session: Path, names: tuple[str, ...], form: bool) -> int:
+    """Show what the uncertainty of the diameters in SESSION is made of, after the GUM (JCGM 100).
+
+    Recomputed from the ledger by this program's rule set; what was stored with a closed session
+    stays as it is.
+    """
+    from daq.cli.budgets import budgets, document, lines  # noqa: PLC0415 - only when it runs
+    from daq.cli.folders import session_folder  # noqa: PLC0415
+    from daq.manager import load_state  # noqa: PLC0415
+    from daq.settings import home_folder  # noqa: PLC0415
+
+    state, _ = load_state(session_folder(session, home_folder(context.home)))
+    known = [journal.name for journal in state.plan.journals]
+    for name in names:
+        if name not in known:
+            raise click.BadParameter(
+                f"no journal {name!r} (there are {', '.join(known[:12])})", param_hint="--journal"
+            )
+    found = budgets(state, names or known, is_form=form)
+    if context.as_json:
+        print(json.dumps([document(budget) for budget in found], ensure_ascii=False, indent=2))
+    else:
+        print("\n".join(line for budget in found for line in lines(budget)).rstrip())
+    return 0

@@ -1,0 +1,110 @@
+"""The standing readings of a part, one record for each, gathered by journal. Pure.
+
+What follows from one journal's readings alone is worked out once and kept beside them: a session of
+thousands is judged again after each new reading, and only one journal has changed.
+"""
+
+import math
+from bisect import insort
+from decimal import Decimal
+from functools import cached_property
+
+import msgspec
+
+from daq.events import Sent
+from daq.form import FormFound, form_of
+from daq.plan import JournalPlan
+from daq.terms import Position
+
+
+class Taken(msgspec.Struct, frozen=True):
+    """A reading of the part. `seq` is the line that holds its number; `run` counts from 0 the
+    setup in force when it was taken. `mm` is the value in mm, exactly; `at_20c_mm` that at 20
+    degrees Celsius, the same number where nothing is to be corrected.
+    """
+
+    seq: int
+    at_us: int
+    run: int
+    stint: int
+    position: Position
+    sent: Sent
+    mm: Decimal
+    at_20c_mm: Decimal
+
+
+class Squares(msgspec.Struct, frozen=True):
+    """Sum of squares of deviations from their own means, in square mm, and degrees of freedom."""
+
+    total: float
+    dof: int
+
+
+class JournalReadings(msgspec.Struct, frozen=True, dict=True):
+    """The standing readings of one journal, in route order; at least one."""
+
+    journal: JournalPlan
+    taken: tuple[Taken, ...]
+
+    def added(self, taken: Taken) -> "JournalReadings":
+        """With one more, in its place on the route; it takes the place of one that stood there."""
+        journal = self.journal
+        station = {name: index for index, name in enumerate(journal.stations)}
+        angle = {degrees: index for index, degrees in enumerate(journal.angles_deg)}
+
+        def order(each: Taken) -> tuple[int, int, int]:
+            at = each.position
+            return station[at.station], angle[at.angle_deg], at.repeat
+
+        if order(taken) > order(self.taken[-1]):  # the usual case
+            return JournalReadings(journal, (*self.taken, taken))
+        found = [each for each in self.taken if each.position != taken.position]
+        insort(found, taken, key=order)
+        return JournalReadings(journal, tuple(found))
+
+    @cached_property
+    def smallest(self) -> Taken:
+        """The smallest at 20 degrees Celsius, the first on the route of equal ones."""
+        return min(self.taken, key=_at_20c)
+
+    @cached_property
+    def largest(self) -> Taken:
+        """The largest."""
+        return max(self.taken, key=_at_20c)
+
+    @cached_property
+    def form(self) -> FormFound:
+        """Its two-point form."""
+        return form_of([(each.position, each.at_20c_mm) for each in self.taken], self.journal)
+
+    @cached_property
+    def last_of_stints(self) -> dict[int, Taken]:
+        """The last reading on the route of each stint, by its number."""
+        return {each.stint: each for each in self.taken}
+
+    @cached_property
+    def squares(self) -> Squares:
+        """The scatter of repeats at a place, taken in one stint."""
+        if self.journal.repeats == 1:
+            return Squares(0.0, 0)
+        places: dict[tuple[int, str, int], list[Decimal]] = {}
+        for each in self.taken:
+            at = each.position
+            places.setdefault((each.stint, at.station, at.angle_deg), []).append(each.mm)
+        found = [squares_of(sample) for sample in places.values() if len(sample) > 1]
+        return Squares(math.fsum(one.total for one in found), sum(one.dof for one in found))
+
+
+def squares_of(sample: list[Decimal] | tuple[Decimal, ...]) -> Squares:
+    """Of one sample of at least two, in mm.
+
+    Two passes over differences from its first member, which are small numbers: nothing cancels.
+    """
+    first = sample[0]
+    away = [float(value - first) for value in sample]
+    mean = math.fsum(away) / len(away)
+    return Squares(math.fsum([(value - mean) ** 2 for value in away]), len(away) - 1)
+
+
+def _at_20c(taken: Taken) -> Decimal:
+    return taken.at_20c_mm

@@ -1,0 +1,79 @@
+"""What temperatures do to a session's sizes, in words with numbers. Pure."""
+
+from decimal import Decimal
+
+from daq.readings import Taken
+from daq.session import State
+from daq.surroundings import Surroundings, reference
+from daq.temperature import check_range, difference_words
+from daq.terms import EXACT, plain
+
+
+def temperature_notes(state: State) -> list[str]:
+    """Warnings about the running setup: an effect that matters against the tolerance, and a
+    coefficient used outside the temperatures that it is stated for.
+    """
+    around = state.surroundings[-1]
+    notes = []
+    for name, size in state.job.sizes.items():
+        against = reference(around, name)
+        journals = [j for j in state.job.journals.values() if state.job.stacks[j.name] == name]
+        tolerances = [j.limits.tolerance_mm for j in journals if j.limits.tolerance_mm is not None]
+        words = difference_words(
+            size.mm,
+            part_c=around.part_c,
+            part=around.plan.part,
+            reference_c=against.celsius,
+            reference=against.coefficient,
+            tolerance_mm=min(tolerances, default=None),
+            reference_name=against.name,
+        )
+        if words:
+            notes.append(words)
+        for celsius, coefficient in (
+            (around.part_c, around.plan.part),
+            (against.celsius, against.coefficient),
+        ):
+            words = None if celsius is None else check_range(coefficient, celsius)
+            if words:
+                notes.append(words)
+    return list(dict.fromkeys(notes))
+
+
+def correction_words(state: State) -> list[str]:
+    """How sizes were brought to 20 degrees Celsius, one sentence for each way it was done."""
+    first: dict[tuple[int, str], Taken] = {}
+    for taken in state.standing.values():
+        first.setdefault((taken.run, state.stints[taken.stint - 1].stack), taken)
+    said = [
+        _of(state.surroundings[run], stack, taken.mm, taken.at_20c_mm)
+        for (run, stack), taken in sorted(first.items())
+    ]
+    return list(dict.fromkeys(said))
+
+
+def _of(around: Surroundings, stack: str, mm: Decimal, at_20c_mm: Decimal) -> str:
+    against = reference(around, stack)
+    shown = "not given" if around.part_c is None else f"{plain(around.part_c)} °C"
+    other = "not given" if against.celsius is None else f"{plain(against.celsius)} °C"
+    where = f"part {shown}, {against.name} {other}"
+    if around.part_c is None and against.celsius is None:
+        return (
+            "no temperature was given: sizes are as read, right if part, gauge and stack had the "
+            "same temperature"
+        )
+    if around.part_c is None:
+        return (
+            f"sizes are as read, right if the part had the {against.name}'s temperature ({where})"
+        )
+    if mm == at_20c_mm:
+        return f"sizes are at 20 °C: nothing to correct ({where})"
+    taken_as = ", taken as 20 °C" if against.celsius is None else ""
+    return (
+        f"sizes are at 20 °C: {_signed(EXACT.subtract(at_20c_mm, mm))} mm on {plain(mm)} mm "
+        f"({where}{taken_as}; part {around.plan.part}, {against.name} {against.coefficient})"
+    )
+
+
+def _signed(value: Decimal) -> str:
+    return f"{'+' if value > 0 else ''}{plain(value)}"

@@ -1,0 +1,141 @@
+"""What a diameter's uncertainty rests on, gathered from sessions of fabricated readings."""
+
+import math
+from decimal import Decimal
+from pathlib import Path
+
+import msgspec
+import pytest
+
+from daq.circumstances import check_scatter, circumstances, part_scatter
+from daq.events import Repeatability, Temperatures
+from daq.verdict import journals
+from tests.builders import ONE, Bench, opened, setup
+
+REPEATED = ONE.replace("angles_deg = [0, 90]", "angles_deg = [0, 90]\nrepeats = 3")
+
+STACK = """\
+schema = 1
+size = "59.970 mm"
+grade = "1"
+certificate = "C-17"
+certificate_date = 2025-06-01
+certificate_due = {due}
+expansion = "10.8e-6 /K"
+
+[[block]]
+nominal = "9.970 mm"
+deviation = "0.10 um"
+uncertainty = "0.06 um"
+k = 2
+
+[[block]]
+nominal = "50 mm"
+deviation = "-0.30 um"
+uncertainty = "0.10 um"
+k = 2
+"""
+
+
+def measured(folder: Path, *values: str, plan: str = ONE, **changes: object) -> Bench:
+    """A closed session of one journal: two check readings, `values`, two check readings."""
+    first = opened(plan, with_setup=msgspec.structs.replace(setup(), **changes))
+    bench = Bench.new(folder, first).press("59.970", "59.972", *values, "59.971", "59.971")
+    return bench.close()
+
+
+def test_check_scatter_is_pooled_by_degrees_of_freedom_within_each_check(tmp_path: Path) -> None:
+    # Errors 0, 2 um: 2 um^2 about their mean; 1, 1: none. Two degrees of freedom: s = 1 um. The
+    # step between the checks is drift, not scatter: all four together would give 0.82.
+    found = check_scatter(measured(tmp_path / "s", "59.980", "59.981").state, 1)
+    assert (found.sd_mm, found.dof) == (pytest.approx(0.001), 2.0)
+
+
+def test_without_repeats_or_study_the_checks_scatter_stands_for_the_reading(tmp_path: Path) -> None:
+    state = measured(tmp_path / "s", "59.980", "59.981").state
+    assert part_scatter(state).dof == 0
+    (about,) = circumstances(state, state.by_journal["M1"], part_scatter(state))
+    assert about.is_reading_as_check
+    assert (about.reading_sd_mm, about.reading_dof) == (pytest.approx(0.001), 2.0)
+    assert "as on the stack" in about.reading_note
+
+
+def test_repeats_on_the_part_go_before_a_study(tmp_path: Path) -> None:
+    study = Repeatability("0.0009", "27", "S-1")
+    values = ("59.980", "59.981", "59.982", "59.985", "59.985", "59.985")
+    state = measured(tmp_path / "s", *values, plan=REPEATED, study=study).state
+    found = part_scatter(state)
+    # Squares 2 um^2 and 0, two degrees of freedom each: s = sqrt(2/4) um
+    assert (found.sd_mm, found.dof) == (pytest.approx(0.001 * math.sqrt(0.5)), 4.0)
+
+
+def test_a_kept_study_serves_where_nothing_was_repeated(tmp_path: Path) -> None:
+    study = Repeatability("0.0009", "27", "S-1")
+    state = measured(tmp_path / "s", "59.980", "59.981", study=study).state
+    (about,) = circumstances(state, state.by_journal["M1"], part_scatter(state))
+    assert (about.reading_sd_mm, about.reading_dof) == (0.0009, 27.0)
+    assert "S-1" in about.reading_note
+    assert not about.is_reading_as_check
+
+
+def test_the_error_on_the_stack_is_the_worst_of_the_passed_checks(tmp_path: Path) -> None:
+    state = measured(tmp_path / "s", "59.980", "59.981").state
+    (about,) = circumstances(state, state.by_journal["M1"], part_scatter(state))
+    assert (about.error_mm, about.bias_mm) == (0.001, 0.001)  # means +1 and +1
+
+
+def test_a_saved_stack_brings_its_certificate_and_its_coefficient(tmp_path: Path) -> None:
+    plan = ONE.replace('stack = "59.970 mm"', 'stack = "bench"')
+    text = STACK.format(due="2026-12-01")
+    state = measured(
+        tmp_path / "s",
+        "59.980",
+        "59.981",
+        plan=plan,
+        saved_stacks={"bench": "59.9698 mm"},
+        stack_files={"bench": text},
+        temperatures=Temperatures("24", "", "22"),
+    ).state
+    (about,) = circumstances(state, state.by_journal["M1"], part_scatter(state))
+    assert about.joints == 1
+    assert about.reference.coefficient.value == Decimal("10.8e-6")
+    assert "C-17" in about.stack_note
+    # U/k of one certificate, added linearly: (0.06 + 0.10)/2 um; since then the permitted change
+    # of grade 1 (ISO 3650 6.2.4): (0.05 + 0.5e-3*9.97 + 0.05 + 0.5e-3*50)/sqrt(3) um a year,
+    # over the 542 days to the day of the session
+    years = 542 / 365.25
+    changed = years * (0.1 + 0.5e-3 * 59.97) / math.sqrt(3)
+    assert about.stack_u_mm == pytest.approx(1e-3 * math.hypot(0.08, changed), rel=1e-6)
+    first = state.by_journal["M1"].taken[0]
+    exact = Decimal("59.980") * (1 + Decimal("10.8e-6") * 2) / (1 + Decimal("11.5e-6") * 4)
+    assert first.at_20c_mm == exact.quantize(Decimal("1e-7"))
+
+
+def test_a_certificate_out_of_date_is_not_used_and_the_budget_says_so(tmp_path: Path) -> None:
+    plan = ONE.replace('stack = "59.970 mm"', 'stack = "bench"')
+    state = measured(
+        tmp_path / "s",
+        "59.980",
+        "59.981",
+        plan=plan,
+        saved_stacks={"bench": "59.9698 mm"},
+        stack_files={"bench": STACK.format(due="2026-10-01")},
+    ).state
+    (about,) = circumstances(state, state.by_journal["M1"], part_scatter(state))
+    assert "out of date" in about.stack_note
+    assert "2026-10-01" in about.stack_note
+    # Grade 1: 0.20 and 0.40 um (ISO 3650, DIN 861), rectangular; and the deviations in full
+    expected = math.sqrt((0.20**2 + 0.40**2) / 3 + 0.10**2 + 0.30**2)
+    assert about.stack_u_mm == pytest.approx(1e-3 * expected, rel=1e-6)
+
+
+def test_readings_of_two_stints_are_judged_by_the_worse_one(tmp_path: Path) -> None:
+    bench = Bench.new(tmp_path / "s", opened(ONE)).press("59.970", "59.970", "59.980").close()
+    warm = setup(temperatures=Temperatures("23", "", ""))
+    again = Bench.again(bench.folder, bench.now_us, warm)
+    again.press("59.971", "59.971", "59.981", "59.971", "59.971").close()
+    state = again.state
+    abouts = circumstances(state, state.by_journal["M1"], part_scatter(state))
+    assert len({about.part_c for about in abouts}) == len(abouts)
+    (result,) = journals(state)
+    assert result.uncertainty_mm

@@ -1,0 +1,198 @@
+"""The budget of a journal's diameter, against hand sums, the GTC library and a simulation."""
+
+import math
+import random
+import warnings
+from decimal import Decimal
+from statistics import stdev
+
+import msgspec
+import pytest
+
+from daq.diameter import (
+    Circumstances,
+    components,
+    form_uncertainty,
+    remedies,
+    settled_by,
+    size_uncertainty,
+    temperature_components,
+)
+from daq.surroundings import Reference
+from daq.temperature import Coefficient
+from daq.uncertainty.budget import combine
+
+STEEL = Coefficient(Decimal("11.5e-6"), Decimal("1.0e-6"), "as stated")
+CRANK = Coefficient(Decimal("12.3e-6"), Decimal("1.2e-6"), "as stated")
+
+PLAIN = Circumstances(
+    size_mm=Decimal(60),
+    stack_u_mm=0.0003,
+    stack_note="certificate",
+    joints=3,
+    wringing_u_mm=0.00002,
+    check_sd_mm=0.0005,
+    check_dof=8.0,
+    check_readings=5,
+    max_spread_mm=Decimal("0.002"),
+    reading_sd_mm=0.0006,
+    reading_dof=20.0,
+    reading_note="repeats",
+    is_reading_as_check=False,
+    step_mm=Decimal("0.001"),
+    max_drift_mm=Decimal("0.001"),
+    error_mm=0.0,
+    bias_mm=0.0,
+    part_c=Decimal(25),
+    part=CRANK,
+    reference=Reference("stack", Decimal(22), STEEL),
+    thermometer_limit_k=Decimal("0.5"),
+    room_limit_k=Decimal(5),
+    difference_limit_k=Decimal(1),
+    coverage=0.9545,
+)
+
+UNKNOWN = msgspec.structs.replace(
+    PLAIN, part_c=None, reference=Reference("stack", None, STEEL), part=STEEL
+)
+
+
+def test_the_budget_is_that_of_the_measurement_model() -> None:
+    # Judge: the GTC library propagates the model of the module's head by itself; it knows the first
+    # order only, so the product terms are left out here.
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        from GTC import type_b, ureal
+
+    third = 1 / math.sqrt(3)
+    reading = ureal(60.01, 0.0006, 20) + ureal(0, 0.0005 * third)
+    # The check's mean as read, less the stack, which was 60 and wrung from four blocks.
+    error = (ureal(60, 0.0005 / math.sqrt(5), 8) + ureal(0, 0.0005 * third)) - (
+        ureal(60, 0.0003) + ureal(0, 0.00002)
+    )
+    drift = ureal(0, type_b.uniform(0.001))
+    alpha_s, alpha_p = ureal(11.5e-6, 1.0e-6 * third), ureal(12.3e-6, 1.2e-6 * third)
+    t_s, t_p = ureal(22, 0.5 * third), ureal(25, 0.5 * third)
+    true = (reading - error + drift) * (1 + alpha_s * (t_s - 20)) / (1 + alpha_p * (t_p - 20))
+
+    first_order = [part for part in components(PLAIN) if part.distribution != "product"]
+    ours = combine(first_order)
+    assert ours.combined == pytest.approx(true.u, rel=5e-4)  # sizes 60 and 60.01, and 1 + a*t
+    assert ours.effective_dof == pytest.approx(true.df, rel=2e-3)
+
+
+def test_unknown_temperatures_are_second_order_as_a_simulation_shows() -> None:
+    # Part and stack of unlike steels in one room of 20 +- 5 degrees: neither was measured.
+    dice = random.Random(20261125)
+
+    def rectangular(half_width: float) -> float:
+        return dice.uniform(-half_width, half_width)
+
+    found = []
+    for _ in range(40_000):
+        room, apart = rectangular(5), rectangular(1)
+        a_s, a_p = 11.5e-6 + rectangular(1e-6), 11.5e-6 + rectangular(1e-6)
+        found.append(60 * (1 + a_s * room) / (1 + a_p * (room + apart)))
+    simulated = stdev(found)
+    ours = combine(temperature_components(UNKNOWN)).combined
+    assert ours == pytest.approx(simulated, rel=0.02)
+    assert not any(part.kind == "A" for part in temperature_components(UNKNOWN))
+
+
+def test_a_part_of_known_temperature_against_an_unknown_stack_is_as_vague_as_the_room() -> None:
+    about = msgspec.structs.replace(PLAIN, reference=Reference("stack", None, STEEL))
+    vague = [part for part in temperature_components(about) if part.name == "stack temperature"]
+    # 60 mm * 11.5e-6 /K * 5 K / sqrt(3)
+    assert vague[0].contribution_mm == pytest.approx(0.001992, abs=1e-6)
+    assert "not measured" in vague[0].note
+
+
+def test_coefficients_carry_their_uncertainty() -> None:
+    # Corrections of 60 mm by 5 K with u = 1.0e-6/sqrt(3): 0.000173 mm (JCGM 100, 5.1, derived).
+    about = msgspec.structs.replace(PLAIN, part=STEEL)
+    (part,) = [one for one in temperature_components(about) if one.name == "part coefficient"]
+    (warmth,) = [one for one in temperature_components(about) if one.name == "part temperature"]
+    assert part.contribution_mm == pytest.approx(0.000173, abs=1e-6)
+    assert warmth.contribution_mm == pytest.approx(0.000199, abs=1e-6)
+    assert math.hypot(part.contribution_mm, warmth.contribution_mm) == pytest.approx(
+        0.000264, abs=1e-6
+    )
+
+
+def test_an_uncorrected_error_is_added_and_the_guard_rounded_up() -> None:
+    bare, off = PLAIN, msgspec.structs.replace(PLAIN, error_mm=0.0007, bias_mm=-0.0007)
+    plain, added = size_uncertainty(bare), size_uncertainty(off)
+    assert added.budget.expanded == plain.budget.expanded
+    assert float(added.guard_mm - plain.guard_mm) == pytest.approx(0.0007, abs=1e-5)
+    for found in (plain, added):
+        exact = found.budget.expanded + found.added_mm
+        assert 0 <= float(found.guard_mm) - exact <= 0.00001
+        assert found.guard_mm.as_tuple().exponent == -5
+
+
+def test_drift_is_in_the_budget_since_no_reading_is_corrected_for_it() -> None:
+    still = msgspec.structs.replace(PLAIN, max_drift_mm=Decimal(0))
+    assert size_uncertainty(still).budget.combined < size_uncertainty(PLAIN).budget.combined
+    (drift,) = [part for part in components(PLAIN) if part.name == "drift between checks"]
+    assert drift.contribution_mm == pytest.approx(0.001 / math.sqrt(3))
+
+
+def test_few_degrees_of_freedom_widen_the_factor() -> None:
+    few = msgspec.structs.replace(
+        PLAIN, reading_sd_mm=0.01, reading_dof=3.0, max_drift_mm=Decimal(0)
+    )
+    found = size_uncertainty(few)
+    assert math.floor(found.budget.effective_dof) == 3
+    # Student's t for 95.45 % and 3 degrees of freedom: 3.31 (NIST TN 1297, Table B.1)
+    assert found.budget.k == pytest.approx(3.31, abs=0.005)
+
+
+def test_one_standard_deviation_for_reading_and_check_counts_its_freedom_once() -> None:
+    shared = msgspec.structs.replace(
+        PLAIN, reading_sd_mm=0.0005, reading_dof=8.0, is_reading_as_check=True
+    )
+    (both,) = [part for part in components(shared) if part.kind == "A"]
+    assert both.dof == 8
+    assert both.contribution_mm == pytest.approx(0.0005 * math.sqrt(1 + 1 / 5))
+
+
+def test_a_single_reading_a_check_shows_no_scatter_and_does_not_pass_for_none() -> None:
+    blind = msgspec.structs.replace(
+        PLAIN, check_sd_mm=0.0, check_dof=0.0, check_readings=1, reading_sd_mm=0.0, reading_dof=0.0
+    )
+    half = 0.001 / math.sqrt(3)
+    found = {part.name: part.contribution_mm for part in components(blind)}
+    assert found["check repeatability"] == pytest.approx(half)
+    assert found["reading repeatability"] == pytest.approx(half)
+
+
+def test_what_two_readings_share_cancels_in_their_difference() -> None:
+    form = form_uncertainty(PLAIN, is_one_stint=True)
+    # sqrt(2) * sqrt(0.0006^2 + (0.0005/sqrt(3))^2)
+    assert form.budget.combined == pytest.approx(math.sqrt(2 * (0.36e-6 + 0.25e-6 / 3)))
+    assert form.budget.combined < size_uncertainty(PLAIN).budget.combined
+
+
+def test_between_two_stints_nothing_cancels() -> None:
+    off = msgspec.structs.replace(PLAIN, error_mm=0.0004)
+    both = form_uncertainty(off, is_one_stint=False)
+    one = size_uncertainty(off)
+    assert both.budget.combined == pytest.approx(math.sqrt(2) * one.budget.combined)
+    assert both.added_mm == pytest.approx(0.0008)
+
+
+def test_what_settles_it_is_computed_not_recited() -> None:
+    loose = msgspec.structs.replace(UNKNOWN, error_mm=0.002)
+    now = size_uncertainty(loose).guard_mm
+    for way in remedies(loose):
+        better = size_uncertainty(way.about).guard_mm
+        assert better <= now, way.words
+        assert (way.words in settled_by(loose, better)) is True
+    assert "no better measurement" in settled_by(loose, Decimal("0.00001"))
+    together = settled_by(loose, Decimal("0.0019"))
+    assert "only several things together" in together
+
+
+def test_settling_by_temperature_is_not_offered_where_it_is_known() -> None:
+    assert not any("same temperature" in way.words for way in remedies(PLAIN))
+    assert any("same temperature" in way.words for way in remedies(UNKNOWN))
