@@ -1,0 +1,77 @@
+"""`jbridge prove`: a gauge checked on a stack outside any session."""
+
+import click
+
+from daq.cli.options import Context, common_options, text_of
+from daq.cli.taking_options import Wanted, taking_options
+
+
+@click.command(
+    "prove",
+    epilog='\b\nExample: jbridge prove --gauge mic-50-75 --stack "60 mm" --max-error "0.004 mm"',
+)
+@click.option("--gauge", metavar="NAME", help="A gauge of the shop: HOME/gauges/NAME.toml.")
+@click.option(
+    "--port",
+    metavar="URL",
+    help="Device path, usb:VID:PID[:SERIAL], socket://, rfc2217:// or loop://.",
+)
+@click.option("--profile", metavar="NAME|FILE", help="How the gauge talks.")
+@click.option("--stack", metavar="SIZE|NAME", help="The stack: its size, or a saved one.")
+@click.option(
+    "--readings",
+    type=click.IntRange(min=2, max=100),
+    default=5,
+    show_default=True,
+    help="How many readings of the stack.",
+)
+@click.option(
+    "--max-error",
+    metavar="LENGTH",
+    help="Largest |mean - stack|; default: the permitted error in the gauge file.",
+)
+@click.option(
+    "--max-spread", metavar="LENGTH", help="Largest spread of the readings; default: --max-error."
+)
+@click.option("--stack-temp", metavar="C", help="Stack temperature, degrees Celsius.")
+@click.option("--gauge-temp", metavar="C", help="Gauge temperature, degrees Celsius.")
+@click.option("--operator", default="", metavar="TEXT", help="Who proves it.")
+@taking_options
+@common_options
+def command(
+    context: Context,
+    gauge: str | None,
+    port: str | None,
+    profile: str | None,
+    stack: str | None,
+    readings: int,
+    max_error: str | None,
+    max_spread: str | None,
+    stack_temp: str | None,
+    gauge_temp: str | None,
+    operator: str,
+    wanted: Wanted,
+) -> int:
+    """Check a gauge on a stack and keep the result in the gauge's history.
+
+    Press send for each reading of the stack. Lines on stdin are back (take the last reading back)
+    and stop. Exit code 0: passed, 1: failed or stopped.
+    """
+    from daq.cli import choosing, proving_setup  # noqa: PLC0415 - only when it runs
+    from daq.cli.measuring import temperatures_of  # noqa: PLC0415
+    from daq.cli.triggers import taking_of  # noqa: PLC0415
+    from daq.cli.typed_port import open_here  # noqa: PLC0415
+    from daq.settings import home_folder  # noqa: PLC0415
+
+    home = home_folder(context.home)
+    who = text_of(operator, "--operator")
+    temperatures = temperatures_of(None, gauge_temp, stack_temp)
+    chosen = choosing.choose(port, profile, gauge, home)
+    asked = proving_setup.wanted_of(chosen.gauge, stack, readings, max_error, max_spread, home)
+    taking = taking_of(wanted, chosen.profile, chosen.gauge, chosen.port)
+    opened = open_here(chosen.port, chosen.profile.link)
+    try:
+        choosing.refuse_other(chosen, opened)
+        return proving_setup.run(context, chosen, opened, asked, taking, temperatures, who, home)
+    finally:
+        opened.close()

@@ -1,0 +1,159 @@
+"""Which readings count when a gauge is proven outside a session, and what is made of them."""
+
+import json
+from decimal import Decimal
+
+import pytest
+
+from daq.cli.proving_result import Proof, prove, result_json, result_lines
+from daq.cli.proving_rules import Taken, Wanted, is_near, take
+from daq.events import Temperatures
+from daq.gauge_file import parse_gauge
+from daq.history.lines import PROVE
+from daq.stacks.stack import assumed_stack
+from daq.terms import parse_length
+from drivers.reading import Reading
+from tests.builders import reading
+
+GAUGE = parse_gauge(
+    'schema = 1\nprofile = "bench"\nport = "/dev/ttyUSB0"\nrange = ["50 mm", "60 mm"]\n',
+    "mic",
+    "test",
+)
+
+
+def wanted(size: str = "59.970 mm", *, with_range: bool = False) -> Wanted:
+    return Wanted(
+        stack=assumed_stack(parse_length(size)),
+        stack_word=size,
+        readings=3,
+        max_error=parse_length("0.002 mm"),
+        max_spread=parse_length("0.002 mm"),
+        gauge=GAUGE if with_range else None,
+    )
+
+
+def words_of(*readings: Reading, with_range: bool = False) -> str:
+    """What is said of the last of them."""
+    taken, words = Taken(), ""
+    for each in readings:
+        said = take(taken, each, wanted(with_range=with_range))
+        taken, words = said.taken, said.words
+    return words
+
+
+def test_readings_of_the_stack_count_in_order() -> None:
+    taken = Taken()
+    for value in ("59.970", "59.971"):
+        taken = take(taken, reading(value), wanted()).taken
+    assert [each.value for each in taken.readings] == [Decimal("59.970"), Decimal("59.971")]
+
+
+@pytest.mark.parametrize(
+    ("odd", "why"),
+    [
+        (reading("2.3610", unit="in", resolution="0.0001"), "its unit is in"),
+        (reading("59.97", resolution="0.01"), "a digit may be lost"),
+        (reading("59.970", channel="2"), "another device"),
+        (reading("59.970", flags=("repeat",)), "button may have been held"),
+        (reading("59.970", flags=("late",)), "earlier press"),
+        (reading("0.002"), "looks like a deviation"),
+        (reading("58.9"), "more than 0.5 mm from the stack of 59.970 mm"),
+        (reading("59.970", unit="deg"), "is not a length"),
+    ],
+)
+def test_a_reading_that_is_not_believed_does_not_count(odd: Reading, why: str) -> None:
+    first = reading("59.970")
+    assert why in words_of(first, odd)
+    said = take(Taken((first,)), odd, wanted())
+    assert said.taken.readings == (first,)
+    assert said.taken.doubted == 1
+
+
+def test_a_reading_outside_the_gauges_range_does_not_count() -> None:
+    assert "outside the gauge's range of 50 mm to 60 mm" in words_of(
+        reading("60.001"), with_range=True
+    )
+
+
+def test_a_reading_that_counts_ends_a_row_of_doubted_ones() -> None:
+    taken = take(Taken(doubted=9), reading("59.970"), wanted()).taken
+    assert taken.doubted == 0
+
+
+def test_a_lost_zero_begins_the_check_again() -> None:
+    said = take(Taken((reading("59.970"),)), reading("59.970", flags=("zeroed",)), wanted())
+    assert said.taken.readings == ()
+    assert "its zero is not what it was" in said.words
+
+
+def test_a_status_that_was_there_from_the_first_reading_is_no_news() -> None:
+    preset = reading("59.970", flags=("preset",))
+    assert len(take(Taken((preset,)), preset, wanted()).taken.readings) == 2
+
+
+def test_near_is_within_half_a_millimetre() -> None:
+    assert is_near(reading("60.470"), wanted())
+    assert not is_near(reading("60.471"), wanted())
+    assert not is_near(reading("59.970", unit="deg"), wanted())
+
+
+def proof_of(
+    *values: str,
+    unit: str = "mm",
+    resolution: str = "0.001",
+    temperatures: Temperatures | None = None,
+) -> Proof:
+    readings = tuple(reading(value, unit=unit, resolution=resolution) for value in values)
+    return prove(readings, wanted(), temperatures or Temperatures(), "mic", "usb-1", "Ada")
+
+
+def test_a_gauge_that_shows_too_much_has_a_positive_error() -> None:
+    """Error = indication - true size; (2 + 3 + 1) / 3 = +2 um, equal to the limit: passed."""
+    proof = proof_of("59.972", "59.973", "59.971")
+    assert proof.check.mean_error_mm == "0.00200"
+    assert proof.check.passed
+    assert proof.check.spread_mm == "0.002"
+    assert proof.check.sd_mm == "0.0010000"
+    assert (proof.check.source, proof.check.phase) == (PROVE, PROVE)
+
+
+def test_limits_are_exact_in_inches_too() -> None:
+    """2.3611 in = 59.97194 mm, 1.94 um over the stack; 2.3612 in = 59.97448 mm, 4.48 um."""
+    assert proof_of("2.3611", unit="in", resolution="0.0001").check.passed
+    assert not proof_of("2.3612", unit="in", resolution="0.0001").check.passed
+
+
+def test_a_spread_over_its_limit_fails() -> None:
+    proof = proof_of("59.969", "59.972")
+    assert not proof.check.passed
+    assert "spread 0.0030 mm, permitted 0.0020 mm" in proof.check.reason
+
+
+def test_what_temperatures_do_is_said_and_the_judgement_stays_on_what_was_read() -> None:
+    proof = proof_of("59.972", "59.972", temperatures=Temperatures(gauge="20", stack="24"))
+    assert proof.check.passed
+    # 59.970 mm * 11.5e-6 /K * 4 K = 0.00275862 mm: 2 um read - 2.75862 um = -0.75862 um.
+    assert any("the mean error would be -0.00076 mm" in remark for remark in proof.remarks)
+
+
+def test_one_temperature_alone_is_said_to_correct_nothing() -> None:
+    proof = proof_of("59.972", temperatures=Temperatures(stack="24"))
+    assert "only one temperature is given, so nothing is corrected" in proof.remarks
+
+
+def test_a_limit_that_the_gauge_cannot_show_is_said() -> None:
+    proof = proof_of("59.97", resolution="0.01")
+    assert any("under the gauge's step of 0.01 mm" in remark for remark in proof.remarks)
+
+
+def test_result_and_json_give_the_same_numbers() -> None:
+    proof = proof_of("59.972", "59.973", "59.971")
+    text = "\n".join(result_lines(proof, wanted(), None))
+    assert "mic on the stack of 59.970 mm: PASSED" in text
+    assert "mean error +0.0020 mm, permitted 0.002 mm (3 readings" in text
+    document = json.loads(result_json(proof, None, "/shop/history/mic.jsonl", ""))
+    assert document["mean_error_mm"] == "0.00200"
+    assert document["readings"] == ["59.972", "59.973", "59.971"]
+    assert document["passed"] is True
+    assert document["trouble"] is None
