@@ -18,14 +18,19 @@ def test_version_and_help(call: Call) -> None:
     shown = call("--help")
     assert shown.returncode == 0
     for command in (
+        "budget",
         "demo",
         "export",
+        "history",
         "listen",
         "measure",
         "plan",
         "ports",
+        "prove",
         "resume",
         "simulate",
+        "stack",
+        "study",
         "teach",
         "udev",
     ):
@@ -36,18 +41,23 @@ def test_version_and_help(call: Call) -> None:
     "command",
     [
         *(
+            "budget",
             "demo",
             "export",
+            "history",
             "listen",
             "measure",
             "ports",
+            "prove",
             "resume",
             "simulate",
+            "stack",
+            "study",
             "teach",
             "udev",
             "verify",
         ),
-        *("plan", "plan schema"),
+        *("plan", "plan check", "plan schema", "plan show"),
     ],
 )
 def test_every_command_has_help_with_an_example(call: Call, command: str) -> None:
