@@ -32,14 +32,27 @@ class Scatter(msgspec.Struct, frozen=True):
 def circumstances(
     state: State, readings: JournalReadings, reading: Scatter
 ) -> tuple[Circumstances, ...]:
-    """One for each stint that a journal's readings come from, by its number; `reading` is the
+    """One for each stint and run that a journal's readings come from, in order; `reading` is the
     scatter of one reading on the part.
     """
-    last = readings.last_of_stints
-    return tuple(_of_stint(state, readings.journal, last[stint], reading) for stint in sorted(last))
+    return tuple(
+        _of_stint(state, readings.journal, readings.fewest_repeats, last, reading)
+        for _, last in sorted(readings.last_of_parts.items())
+    )
 
 
-def _of_stint(state: State, journal: JournalPlan, taken: Taken, reading: Scatter) -> Circumstances:
+def is_shared(abouts: Sequence[Circumstances]) -> bool:
+    """All of a journal's readings share one stint and its temperatures, so that these cancel."""
+    first = abouts[0]
+    return all(
+        (about.stint, about.part_c, about.reference) == (first.stint, first.part_c, first.reference)
+        for about in abouts
+    )
+
+
+def _of_stint(
+    state: State, journal: JournalPlan, repeats: int, taken: Taken, reading: Scatter
+) -> Circumstances:
     around = state.surroundings[taken.run]
     stint = state.stints[taken.stint - 1]
     stack = around.stacks.get(stint.stack) or _assumed(stint.stack_size)
@@ -53,6 +66,9 @@ def _of_stint(state: State, journal: JournalPlan, taken: Taken, reading: Scatter
     method = state.plan.temperature
     return Circumstances(
         size_mm=journal.limits.low.mm,
+        stint=taken.stint,
+        repeats=repeats,
+        stack_mm=stack.size.mm,
         stack_u_mm=found.u_mm,
         stack_note=found.words,
         joints=found.joints,

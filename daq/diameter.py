@@ -31,7 +31,8 @@ GUARD_STEP_MM = Decimal("0.00001")
 class Circumstances(msgspec.Struct, frozen=True):
     """What the uncertainty of one journal's diameters rests on.
 
-    `size_mm`: about how large they are. `stack_u_mm`: standard uncertainty of the stack,
+    `size_mm`: about how large they are. `repeats`: the fewest readings at one place, whose mean
+    form is taken from. `stack_mm`: size of the stack. `stack_u_mm`: standard uncertainty of the stack,
     `wringing_u_mm` that of its `joints`. `check_sd_mm`: sample standard deviation of one reading on
     the stack, pooled over the stint's checks, with its degrees of freedom; `check_readings` a
     check. `reading_sd_mm`: that of one reading on the part; `is_reading_as_check`: it is the
@@ -41,6 +42,9 @@ class Circumstances(msgspec.Struct, frozen=True):
     """
 
     size_mm: Decimal
+    stint: int
+    repeats: int
+    stack_mm: Decimal
     stack_u_mm: float
     stack_note: str
     joints: int
@@ -91,14 +95,14 @@ def size_uncertainty(about: Circumstances) -> Expanded:
 def form_uncertainty(about: Circumstances, *, is_one_stint: bool) -> Expanded:
     """The expanded uncertainty of the difference of two diameters of one journal.
 
-    What both share cancels: stack, wringing, error on the stack, temperatures. Two readings of one
+    Form compares means of the repeats at a place. What both share cancels: stack, wringing, error on the stack, temperatures. Two readings of one
     stint follow each other closely, so its allowed drift is left out. Two stints share nothing for
     certain: then each reading counts in full, and so does the error on the stack of each.
     """
     twice = math.sqrt(2)
     if is_one_stint:
         found = [
-            _reading_scatter(about, twice),
+            _reading_scatter(about, twice / math.sqrt(about.repeats)),
             _resolution(about, "resolution of both readings", twice),
         ]
         return expanded(combine(found, about.coverage))
@@ -114,7 +118,7 @@ def components(about: Circumstances) -> tuple[Component, ...]:
     found = [
         Component(
             name="stack",
-            estimate=f"{plain(about.size_mm)} mm",
+            estimate=f"{plain(about.stack_mm)} mm",
             u=about.stack_u_mm,
             unit="mm",
             sensitivity=1.0,

@@ -90,15 +90,15 @@ def _bearing(case: Case) -> GroupResult | None:
 def _fit(step: Undersize, result: Measured) -> str:
     """Does a bearing of this undersize serve this journal as it is: yes, no or undecided?
 
-    A bearing-only undersize is chosen by the smallest reading alone, as manuals have it; a journal
-    ground before must lie within the finished limits with its largest, too.
+    A bearing-only undersize is chosen by the smallest reading alone, as manuals have it: a journal
+    less worn than its printed high limit must not go to the grinder for that. One ground before
+    must lie within the finished limits with its largest, too.
     """
     assert result.smallest_mm is not None, "a journal under its limit has readings"
     assert result.largest_mm is not None
-    top = result.smallest_mm if step.is_bearing_only else result.largest_mm
     room = [EXACT.subtract(result.smallest_mm, step.serves_from.mm)]
-    if step.high is not None:
-        room.append(EXACT.subtract(step.high.mm, top))
+    if step.high is not None and not step.is_bearing_only:
+        room.append(EXACT.subtract(step.high.mm, result.largest_mm))
     if min(room) < -result.guard_mm:
         return "no"
     return "yes" if min(room) >= result.guard_mm else "undecided"
@@ -115,7 +115,7 @@ def _fitted(case: Case, step: Undersize) -> GroupResult:
         "its limit: bearings of that undersize, no grinding",
         step=step,
         between=between,
-        remarks=fitted_remarks(step, rest),
+        remarks=fitted_remarks(step, rest, between[1]),
     )
 
 

@@ -52,9 +52,16 @@ def forced_words(below: Sequence[str], over: Sequence[str]) -> str:
     return ", ".join(found)
 
 
-def fitted_remarks(step: Undersize, rest: Sequence[str]) -> list[str]:
-    """What to think of before bearings of an undersize are fitted without grinding."""
+def fitted_remarks(step: Undersize, rest: Sequence[str], largest_mm: Decimal) -> list[str]:
+    """What to think of before bearings of an undersize are fitted without grinding; `largest_mm`
+    is the largest reading of the journals that need them.
+    """
     said = []
+    if step.is_bearing_only and step.high is not None and largest_mm > step.high.mm:
+        said.append(
+            f"the largest reading, {plain(largest_mm)} mm, is over {step.high}, the high limit of "
+            f"{step.name}: measure the oil clearance before it is run"
+        )
     if not step.is_bearing_only:
         said.append(
             f"the readings agree with a journal ground to {step.name} before: if it was, write "
@@ -95,7 +102,14 @@ def ground_remarks(
 
 def clearance_words(group: GroupPlan, oil: Clearance | None) -> list[str]:
     """The oil clearance against the plan's limits, where it leaves them."""
-    if oil is None or group.oil_clearance is None:
+    if oil is None:
+        return []
+    if oil.smallest_mm <= 0:
+        return [
+            f"no oil clearance is left: {trimmed(oil.smallest_mm)} mm by the plan's housing bore and "
+            "shell wall. One of these figures is wrong"
+        ]
+    if group.oil_clearance is None:
         return []
     low, high = group.oil_clearance
     if low.mm <= oil.smallest_mm and oil.largest_mm <= high.mm:

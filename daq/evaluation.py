@@ -13,7 +13,7 @@ from daq.form import FormFound, form_of
 from daq.plan import JournalPlan
 from daq.readings import JournalReadings, Taken
 from daq.results import JournalResult
-from daq.terms import EXACT, Length, Limits, plain
+from daq.terms import EXACT, Limits, plain
 
 FORM_STEPS = 4
 """A form limit under so many resolution steps of the gauge cannot be judged with it."""
@@ -72,7 +72,7 @@ def evaluate(
         size = "incomplete"
     form = _form_verdict(limits, found, proof, resolution_mm)
     guarded = proof.size_mm is not None
-    probable = _probability(low, high, smallest, largest, proof)
+    probable = _probability(low, high, smallest, largest, proof) if is_complete else ""
     return JournalResult(
         journal=journal.name,
         group=journal.group,
@@ -92,7 +92,7 @@ def evaluate(
         uncertainty_mm=plain(proof.size_mm) if proof.size_mm is not None else "",
         verdict=_verdict(size, form, is_complete),
         out_of_round_limit_mm=plain(limits.out_of_round.mm) if limits.out_of_round else "",
-        taper_limit_mm=plain(found.taper_limit_mm) if found.taper_limit_mm is not None else "",
+        taper_limit_mm=plain(found.steepest[1]) if found.steepest else _stated(limits),
         size_verdict=size,
         form_verdict=form,
         decision_rule=RULES_SAID[proof.rule],
@@ -109,6 +109,12 @@ def evaluate(
         ellipse_deg=_text(found.ellipse_deg, 0),
         settled_by=settles,
     )
+
+
+def _stated(limits: Limits) -> str:
+    """The taper limit where no taper was measured: one per length has no amount then."""
+    taper = limits.taper
+    return "" if taper is None or limits.taper_per is not None else plain(taper.mm)
 
 
 def _text(value: float | None, places: int) -> str:
@@ -174,7 +180,7 @@ def _form_verdict(
     if limits.out_of_round is not None:
         pairs.append((found.out_of_round, limits.out_of_round.mm))
     if limits.taper is not None:
-        pairs.append((found.taper, _taper_limit(limits.taper, found)))
+        pairs.append(found.steepest or (None, limits.taper.mm))
     for form, limit_mm in pairs:
         if form is None:
             answers.append("not-enough-positions")
@@ -196,11 +202,6 @@ def _form_verdict(
         if answer in answers:
             return answer
     return "no-limit"
-
-
-def _taper_limit(stated: Length, found: FormFound) -> Decimal:
-    """The limit for the stations measured, in mm; one per length may come to 0 for near ones."""
-    return stated.mm if found.taper_limit_mm is None else found.taper_limit_mm
 
 
 def _verdict(size: str, form: str, is_complete: bool) -> str:

@@ -10,6 +10,7 @@ number, so neither is called roundness. Lengths are exact; the ellipse and share
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
+from itertools import pairwise
 from typing import TypeAlias
 
 import msgspec
@@ -36,16 +37,17 @@ class Form(msgspec.Struct, frozen=True):
 class FormFound(msgspec.Struct, frozen=True):
     """The form of one journal; None and empty where there are too few places.
 
-    `taper_limit_mm`: for the distance between the stations that give `taper`, where the limit is
-    one per length. `ovality_seen`: least share of an ellipse, whatever its direction, that the
-    angles see, 0 to 1. `ellipse_mm`, `ellipse_deg`: max - min and direction of the largest
-    diameter of the second harmonic at the station where it is largest; `ellipse_residual_mm`:
-    standard deviation of the diameters there about it.
+    `taper` is that of the definition. `steepest` is what is judged, with its limit in mm: `taper`,
+    or where the limit is one per length the pair of stations whose difference is the largest share
+    of what their distance allows. `ovality_seen`: least share of an ellipse, whatever its
+    direction, that the angles see, 0 to 1. `ellipse_mm`, `ellipse_deg`: max - min and direction of
+    the largest diameter of the second harmonic at the station where it is largest;
+    `ellipse_residual_mm`: standard deviation of the diameters there about it.
     """
 
     out_of_round: Form | None
     taper: Form | None
-    taper_limit_mm: Decimal | None
+    steepest: tuple[Form, Decimal] | None
     angles: tuple[int, ...]
     remarks: tuple[str, ...]
     ovality_seen: float | None = None
@@ -71,15 +73,16 @@ def form_of(taken: Sequence[tuple[Position, Decimal]], journal: JournalPlan) -> 
         by_station.setdefault(station, {})[angle] = size
         by_angle.setdefault(angle, {})[station] = size
     angles = tuple(sorted(by_angle))
-    taper, limit_mm = _taper(by_angle, journal)
+    taper = _widest(by_angle)
+    steepest = _steepest(by_angle, journal, taper)
     seen = [share_seen(tuple(row)) for row in by_station.values() if len(row) > 1]
     ellipse, residual = _ellipse(by_station)
     return FormFound(
         out_of_round=_widest(by_station),
         taper=taper,
-        taper_limit_mm=limit_mm,
+        steepest=steepest,
         angles=angles,
-        remarks=tuple(_remarks(len(angles), len(by_station))),
+        remarks=(*_remarks(len(angles), len(by_station)), *_steep(steepest, journal)),
         ovality_seen=min(seen, default=None),
         ellipse_mm=ellipse.ovality_mm if ellipse else None,
         ellipse_deg=ellipse.direction_deg if ellipse else None,
@@ -130,41 +133,39 @@ def _form(value: Size, at: str) -> Form:
     return Form(Fraction(value), at, text)
 
 
-def _taper(
-    by_angle: Mapping[int, Mapping[str, Size]], journal: JournalPlan
-) -> tuple[Form | None, Decimal | None]:
-    """The taper to judge and its limit in mm.
-
-    A limit per length is for the distance between the two stations: then that angle is taken at
-    which max - min is the largest share of what its own distance allows.
+def _steepest(
+    by_angle: Mapping[int, Mapping[str, Size]], journal: JournalPlan, taper: Form | None
+) -> tuple[Form, Decimal] | None:
+    """The taper to judge and its limit in mm, which for a limit per length is that for the distance
+    between the two stations. Of all pairs two neighbours are the steepest: no mean of several
+    slopes is over the largest of them.
     """
     limit, per = journal.limits.taper, journal.limits.taper_per
-    if limit is None or per is None:
-        return _widest(by_angle), limit.mm if limit is not None else None
+    if limit is None or taper is None:
+        return None
+    if per is None:
+        return taper, limit.mm
     at_mm = {s: where.mm for s, where in zip(journal.stations, journal.station_at, strict=True)}
     worst: tuple[Fraction, Form, Decimal] | None = None
     for angle, row in by_angle.items():
-        if len(row) < 2:
-            continue
-        high, low = max(row.values()), min(row.values())
-        form = _form(_difference(high, low), str(angle))
-        apart = _nearest(
-            [at_mm[station] for station, size in row.items() if size == high],
-            [at_mm[station] for station, size in row.items() if size == low],
-        )
-        steep = form.value / Fraction(apart)
-        if worst is None or steep > worst[0]:
-            worst = steep, form, _for_length(limit, per, apart)
-    return (worst[1], worst[2]) if worst else (None, None)
+        for one, other in pairwise(sorted(row, key=at_mm.__getitem__)):
+            larger, smaller = (one, other) if row[one] >= row[other] else (other, one)
+            form = _form(
+                _difference(row[larger], row[smaller]), f"{angle} between {one} and {other}"
+            )
+            apart = EXACT.subtract(at_mm[one], at_mm[other]).copy_abs()
+            steep = form.value / Fraction(apart)
+            if worst is None or steep > worst[0]:
+                worst = steep, form, _for_length(limit, per, apart)
+    return (worst[1], worst[2]) if worst else None
 
 
-def _nearest(highs_mm: Sequence[Decimal], lows_mm: Sequence[Decimal]) -> Decimal:
-    """The least distance between two stations of which one has the largest and the other the
-    smallest diameter: the steepest reading of a tie.
-    """
-    return min(
-        EXACT.subtract(high, low).copy_abs() for high in highs_mm for low in lows_mm if high != low
-    )
+def _steep(steepest: tuple[Form, Decimal] | None, journal: JournalPlan) -> list[str]:
+    """What a limit per length was judged by, which is not the taper of the table."""
+    if steepest is None or journal.limits.taper_per is None:
+        return []
+    form, limit_mm = steepest
+    return [f"steepest taper {form.text} mm at {form.at}, {plain(limit_mm)} mm allowed there"]
 
 
 def _for_length(limit: Length, per: Length, apart_mm: Decimal) -> Decimal:

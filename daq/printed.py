@@ -24,6 +24,9 @@ from drivers.toml_file import WrongKey, converted, table_in
 TIMES = 8
 """So many times a comparable value is taken for a decimal point out of place (ten times it)."""
 
+EXTENT_TIMES = 2
+"""A high limit so many times the low one is no limit of the same journal."""
+
 BAND_TIMES = 2
 """A limit on form so many times the tolerance of the diameter is doubted."""
 
@@ -58,6 +61,7 @@ def findings(plan: Plan) -> tuple[Finding, ...]:
         found += _times(plan.journals, word)
     found += _times(plan.journals, "tolerance")
     for journal in plan.journals:
+        found += _extent(journal)
         found += _form(journal)
         found += _grade(journal)
     for name in dict.fromkeys(journal.group for journal in plan.journals if journal.group):
@@ -127,6 +131,18 @@ def _times(journals: Sequence[JournalPlan], word: str) -> Iterator[Finding]:
                 f"{said} of {name} is {_ratio(larger, smaller)} times that of {other} "
                 f"({other_said}): is a decimal point out of place in one of them?",
             )
+
+
+def _extent(journal: JournalPlan) -> Iterator[Finding]:
+    """A high limit that is no neighbour of the low one."""
+    limits = journal.standard_limits
+    if limits.high is not None and limits.high.mm >= EXTENT_TIMES * limits.low.mm:
+        yield Finding(
+            f"{journal.key}.high",
+            "ten-times",
+            f"high = {limits.high} of {journal.name} is {_ratio(limits.high.mm, limits.low.mm)} "
+            f"times low = {limits.low}: is a decimal point out of place in one of them?",
+        )
 
 
 def _form(journal: JournalPlan) -> Iterator[Finding]:
@@ -201,14 +217,22 @@ def _odd_one_out(members: Sequence[JournalPlan]) -> Iterator[Finding]:
 
 def _clearances(group: GroupPlan, members: Sequence[JournalPlan]) -> Iterator[Finding]:
     """The clearance of a standard journal in standard shells against the one stated."""
-    if group.oil_clearance is None or not members:
-        return
-    limits = members[0].standard_limits
-    if limits.high is None:
+    limits = members[0].standard_limits if members else None
+    if limits is None or limits.high is None:
         return
     oil = clearance(group, None, limits.low.mm, limits.high.mm)
+    if oil is not None and oil.smallest_mm <= 0:
+        yield Finding(
+            f"{group.key}.housing_bore",
+            "clearance",
+            f"housing bore less two walls less the journal is {plain(oil.smallest_mm)} to "
+            f"{plain(oil.largest_mm)} mm at the limits stated: no journal could turn in that",
+        )
+        return
+    if group.oil_clearance is None or oil is None:
+        return
     low, high = group.oil_clearance
-    if oil is None or (low.mm <= oil.smallest_mm and oil.largest_mm <= high.mm):
+    if low.mm <= oil.smallest_mm and oil.largest_mm <= high.mm:
         return
     yield Finding(
         f"{group.key}.oil_clearance",

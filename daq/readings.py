@@ -6,6 +6,7 @@ thousands is judged again after each new reading, and only one journal has chang
 
 import math
 from bisect import insort
+from collections import Counter
 from decimal import Decimal
 from functools import cached_property
 
@@ -78,9 +79,16 @@ class JournalReadings(msgspec.Struct, frozen=True, dict=True):
         return form_of([(each.position, each.at_20c_mm) for each in self.taken], self.journal)
 
     @cached_property
-    def last_of_stints(self) -> dict[int, Taken]:
-        """The last reading on the route of each stint, by its number."""
-        return {each.stint: each for each in self.taken}
+    def last_of_parts(self) -> dict[tuple[int, int], Taken]:
+        """The last reading on the route of each stint and run, by their numbers."""
+        return {(each.stint, each.run): each for each in self.taken}
+
+    @cached_property
+    def fewest_repeats(self) -> int:
+        """The fewest readings at one place."""
+        if self.journal.repeats == 1:
+            return 1
+        return min(Counter(each.position.place for each in self.taken).values())
 
     @cached_property
     def squares(self) -> Squares:

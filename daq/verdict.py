@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import msgspec
 
-from daq.circumstances import Scatter, circumstances, part_scatter
+from daq.circumstances import Scatter, circumstances, is_shared, part_scatter
 from daq.diameter import Circumstances, form_uncertainty, settled_by, size_uncertainty
 from daq.disposition import dispose
 from daq.evaluation import Proof, evaluate
@@ -46,7 +46,7 @@ def proof(state: State, abouts: Sequence[Circumstances]) -> Proof:
     """How well one journal's diameters are known: by the worst of the stints they come from."""
     worst = max(abouts, key=_guard)
     size = size_uncertainty(worst)
-    form = form_uncertainty(worst, is_one_stint=len(abouts) == 1)
+    form = form_uncertainty(worst, is_one_stint=is_shared(abouts))
     return Proof(
         rule=state.plan.decision.rule,
         size_mm=size.guard_mm,

@@ -6,7 +6,7 @@ from typing import Any
 
 import msgspec
 
-from daq.circumstances import circumstances, part_scatter
+from daq.circumstances import circumstances, is_shared, part_scatter
 from daq.diameter import GUARD_STEP_MM, Expanded, form_uncertainty, size_uncertainty
 from daq.session import State
 from daq.terms import plain
@@ -41,10 +41,10 @@ def budgets(state: State, names: Sequence[str], *, is_form: bool) -> list[Journa
         if journal.name not in names or readings is None:
             continue
         abouts = circumstances(state, readings, scatter)
-        stints = sorted(readings.last_of_stints)
-        for stint, about in zip(stints, abouts, strict=True):
+        parts = sorted(readings.last_of_parts)
+        for (stint, _), about in zip(parts, abouts, strict=True):
             found = (
-                form_uncertainty(about, is_one_stint=len(abouts) == 1)
+                form_uncertainty(about, is_one_stint=is_shared(abouts))
                 if is_form
                 else size_uncertainty(about)
             )

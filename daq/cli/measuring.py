@@ -23,6 +23,7 @@ from daq.events import Repeatability, Setup, Source, Temperatures
 from daq.job import stacks_wanted
 from daq.manager import SessionManager, Step
 from daq.plan import Plan
+from daq.printed import findings
 from daq.runner import Runner
 from daq.settings import load_stack
 from daq.taking import Source as Keys
@@ -155,7 +156,11 @@ def run_session(
             at_the_end.callback(lambda: keep_checks(manager.state, home))
         show = show or show_for(context)
         try:
-            hidden = (*cannot_be_seen(chosen, port), *temperature_notes(manager.state))
+            hidden = (
+                *cannot_be_seen(chosen, port),
+                *temperature_notes(manager.state),
+                *(f"{doubt.key}: {doubt.words}" for doubt in findings(manager.state.plan)),
+            )
             for text in (*trigger_words(taking), *hidden):
                 print(f"Note: {text}.", file=sys.stderr)
             with ExitStack() as at_the_runs_end:

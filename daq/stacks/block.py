@@ -12,6 +12,10 @@ _SMALL = re.compile(r"([+-]?\d{1,3}(?:\.\d{1,4})?) *(nm|um|µm|μm|uin|µin|μin
 _UM_PER = {"nm": Decimal("0.001"), "um": Decimal(1), "uin": Decimal("0.0254")}
 
 
+MOST_DEVIATION_UM = 10
+"""Chosen by us: more than twice the widest limits of ISO 3650 for 500 mm."""
+
+
 class Block(msgspec.Struct, frozen=True):
     """A gauge block. `deviation_um`: its certified length less nominal, None if not certified;
     `uncertainty_um`: the certificate's expanded uncertainty, `k` its coverage factor. `mark`: the
@@ -75,6 +79,11 @@ def block(
         )
     if deviation is None or uncertainty is None:
         return Block(nominal, mark=mark, is_protector=is_protector)
+    if abs(parse_small(deviation)) > MOST_DEVIATION_UM:
+        raise ValueError(
+            f"a deviation of {deviation} of {nominal}: over {MOST_DEVIATION_UM} um it is no gauge "
+            "block, or the unit is another"
+        )
     known = parse_small(uncertainty)
     if known <= 0:
         raise ValueError(f"the uncertainty {uncertainty} of {nominal} is not above zero")

@@ -143,7 +143,8 @@ class Stack(msgspec.Struct, frozen=True):
         if is_old:
             words.append(
                 f"the certificate {self.certificate} was due on {self.certificate_due} and is out "
-                f"of date on {on}: not used"
+                f"of date on {on}: its uncertainties are not used, its deviations are and count "
+                "in full as uncertainty"
             )
         if certified:
             since = "a year" if self.certificate_date is None else f"{years:.1f} years"

@@ -136,3 +136,17 @@ def test_texts_of_a_plan_cannot_steer_a_terminal(
     path.write_text(DOUBTFUL.replace("compressor", "\\u001b[31mred"), encoding="utf-8")
     assert run(["plan", "show", str(path)]) == 0
     assert "\x1b" not in capsys.readouterr().out
+
+
+def test_a_stack_that_measure_would_refuse_is_told_before(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    plan = tmp_path / "plan.toml"
+    plan.write_text(
+        'schema = 1\npart = "p"\n[check]\nstack = "50 mm"\n[[journal]]\nname = "J"\n'
+        'low = "59.970 mm"\nhigh = "59.990 mm"\n'
+    )
+    assert run(["plan", "check", str(plan), "--home", str(tmp_path), "--json"]) == 0
+    (found,) = json.loads(capsys.readouterr().out)["findings"]
+    assert found["kind"] == "measure-refuses"
+    assert "9.970 mm from the low limit" in found["words"]

@@ -7,8 +7,10 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from daq.circumstances import check_scatter, circumstances, part_scatter
+from daq.circumstances import check_scatter, circumstances, is_shared, part_scatter
+from daq.diameter import Circumstances, components, form_uncertainty
 from daq.events import Repeatability, Temperatures
+from daq.uncertainty.components import Component
 from daq.verdict import journals
 from tests.builders import ONE, Bench, opened, setup
 
@@ -35,6 +37,11 @@ deviation = "-0.30 um"
 uncertainty = "0.10 um"
 k = 2
 """
+
+
+def form_budget(about: Circumstances) -> tuple[Component, ...]:
+    """The components of a difference within one stint."""
+    return form_uncertainty(about, is_one_stint=True).budget.components
 
 
 def measured(folder: Path, *values: str, plan: str = ONE, **changes: object) -> Bench:
@@ -139,3 +146,47 @@ def test_readings_of_two_stints_are_judged_by_the_worse_one(tmp_path: Path) -> N
     assert len({about.part_c for about in abouts}) == len(abouts)
     (result,) = journals(state)
     assert result.uncertainty_mm
+
+
+def test_form_of_means_is_known_the_better_by_the_root_of_the_repeats(tmp_path: Path) -> None:
+    values = ("59.980", "59.981", "59.982", "59.985", "59.985", "59.985")
+    state = measured(tmp_path / "s", *values, plan=REPEATED).state
+    (about,) = circumstances(state, state.by_journal["M1"], part_scatter(state))
+    assert about.repeats == 3
+    single = msgspec.structs.replace(about, repeats=1)
+    (mean,) = [p for p in form_budget(about) if p.name == "reading repeatability"]
+    (one,) = [p for p in form_budget(single) if p.name == "reading repeatability"]
+    assert one.contribution_mm == pytest.approx(math.sqrt(3) * mean.contribution_mm)
+
+
+def test_the_place_with_the_fewest_repeats_counts(tmp_path: Path) -> None:
+    bench = Bench.new(tmp_path / "s", opened(REPEATED)).press("59.970", "59.970")
+    bench.press("59.980", "59.981", "59.982", "59.985").close()
+    readings = bench.state.by_journal["M1"]
+    assert readings.fewest_repeats == 1
+
+
+def test_readings_at_other_temperatures_in_one_stint_share_nothing(tmp_path: Path) -> None:
+    # Identical readings of the part, the second run with its temperature given: at 20 degrees
+    # they differ by 7 um, which says nothing of the journal's form.
+    plan = ONE.replace('high = "59.990 mm"', 'high = "59.990 mm"\nout_of_round = "0.005 mm"')
+    bench = Bench.new(tmp_path / "s", opened(plan)).press("59.970", "59.970", "59.980").close()
+    warm = setup(temperatures=Temperatures("30", "", ""))
+    again = Bench.again(bench.folder, bench.now_us, warm)
+    again.press("59.970", "59.970", "59.980", "59.970", "59.970").close()
+    state = again.state
+    abouts = circumstances(state, state.by_journal["M1"], part_scatter(state))
+    assert len(abouts) == 2
+    assert not is_shared(abouts)
+    (result,) = journals(state)
+    assert result.out_of_round_mm == "0.0068969"  # 59.98 * 115e-6 / (1 + 115e-6)
+    assert result.form_verdict == "undecided"
+
+
+def test_the_budget_names_the_stacks_size_not_the_journals(tmp_path: Path) -> None:
+    plan = ONE.replace('stack = "59.970 mm"', 'stack = "60.250 mm"')
+    first = opened(plan)
+    bench = Bench.new(tmp_path / "s", first).press("60.250", "60.250", "59.980").close()
+    (about,) = circumstances(bench.state, bench.state.by_journal["M1"], part_scatter(bench.state))
+    assert about.stack_mm == Decimal("60.250")
+    assert components(about)[0].estimate == "60.250 mm"

@@ -27,6 +27,9 @@ CRANK = Coefficient(Decimal("12.3e-6"), Decimal("1.2e-6"), "as stated")
 
 PLAIN = Circumstances(
     size_mm=Decimal(60),
+    stint=1,
+    repeats=1,
+    stack_mm=Decimal(60),
     stack_u_mm=0.0003,
     stack_note="certificate",
     joints=3,

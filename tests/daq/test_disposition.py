@@ -410,10 +410,23 @@ def test_undersize_inserts_for_slight_wear_without_regrinding() -> None:
         ("2.4980", "bearing-undersize", ".002"),
         ("2.4970", "bearing-undersize", ".002"),
         ("2.4969", "grind", ".010"),
-        ("2.4985", "grind", ".010"),  # between the two: no bearing of the plan serves it
+        ("2.4985", "bearing-undersize", ".002"),  # less worn than those, so not to be ground
     ):
         found = disposed(plan, ("2.4985", smallest, "2.4985", "2.4985"))
         assert (found.step, found.undersize) == (step, undersize), smallest
+        # 2.4985 in = 63.4619 mm is over the printed high limit of that undersize
+        told = "63.46190 mm, is over 2.498 in" in found.remarks
+        assert told is (step == "bearing-undersize"), smallest
+
+
+def test_a_bore_that_leaves_no_oil_clearance_is_told() -> None:
+    text = (
+        'schema = 1\npart = "p"\n[defaults]\nangles_deg = [0, 90]\n[[group]]\nname = "g"\n'
+        'housing_bore = ["2.500 in", "2.501 in"]\nshell_wall = ["0.070 in", "0.071 in"]\n'
+        '[[journal]]\nname = "J"\ngroup = "g"\nlow = "2.499 in"\nhigh = "2.500 in"\n'
+    )
+    found = disposed(parse_plan(text, "x"), ("2.4995", "2.4995", "2.4995", "2.4995"))
+    assert "no oil clearance is left" in found.remarks
 
 
 UNSAID = """\

@@ -2,11 +2,14 @@
 
 from decimal import Decimal
 from fractions import Fraction
+from itertools import combinations
 from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from daq.form import FormFound, form_of
+from daq.form import Form, FormFound, form_of
 from daq.plan import JournalPlan, parse_plan
 from daq.terms import Position, mean_text, to_mm
 
@@ -110,21 +113,29 @@ PER_INCH = {"taper": "0.0025 mm", "taper_per": "25.4 mm"}
 """Limit as in US Army TM 5-3805-281-24-2: 0.0025 mm per 25.4 mm."""
 
 
+def judged(found: FormFound) -> tuple[Form, Decimal]:
+    """The taper that is judged, and its limit."""
+    assert found.steepest is not None
+    return found.steepest
+
+
 def test_a_limit_per_length_is_for_the_distance_of_the_two_stations() -> None:
     plan = journal(**TWO_BY_TWO, **PER_INCH, station_at=["2 mm", "22 mm"])
     found = form(plan, "59.982", "59.980", "59.980", "59.980")
     # 0.0025 x 20 / 25.4 = 0.001 968 503 9..., rounded down so that it never widens
-    assert found.taper_limit_mm == Decimal("0.0019685")
-    assert found.taper is not None
+    steepest, limit_mm = judged(found)
+    assert limit_mm == Decimal("0.0019685")
     # absolute, 0.002 would be within 0.0025: comparing one with the other lets it pass
-    assert found.taper.value == Fraction(2, 1000)
-    assert found.taper.value > Fraction(found.taper_limit_mm)
-    assert found.taper.value < Fraction(Decimal("0.0025"))
+    assert steepest.value == Fraction(2, 1000)
+    assert Fraction(limit_mm) < steepest.value < Fraction(Decimal("0.0025"))
+    said = "steepest taper 0.002 mm at 0 between front and rear, 0.0019685 mm allowed there"
+    assert said in found.remarks
 
 
 def test_without_a_length_the_limit_is_the_limit() -> None:
     found = form(journal(**TWO_BY_TWO, taper="0.005 mm"), "59.982", "59.980", "59.980", "59.980")
-    assert found.taper_limit_mm == Decimal("0.005")
+    assert found.taper is not None
+    assert judged(found) == (found.taper, Decimal("0.005"))
 
 
 def test_the_steepest_angle_is_judged_not_the_one_with_the_largest_difference() -> None:
@@ -136,43 +147,57 @@ def test_the_steepest_angle_is_judged_not_the_one_with_the_largest_difference() 
         station_at=["0 mm", "10 mm", "40 mm"],
     )
     found = form(plan, "59.984", "59.983", "59.982", "59.980", "59.980", "59.981")
-    assert found.taper is not None
-    assert (found.taper.text, found.taper.at) == ("0.003", "90")
+    steepest, limit_mm = judged(found)
+    assert (steepest.text, steepest.at) == ("0.003", "90 between a and b")
     # 0.0025 x 10 / 25.4 = 0.000 984 25..., rounded down
-    assert found.taper_limit_mm == Decimal("0.0009842")
+    assert limit_mm == Decimal("0.0009842")
+    # while the table's taper is that of the definition
+    assert found.taper is not None
+    assert (found.taper.text, found.taper.at) == ("0.004", "0")
 
 
-@pytest.mark.parametrize("sizes", [("59.985", "59.985", "59.980"), ("59.980", "59.985", "59.985")])
-def test_of_equal_diameters_the_nearer_station_counts(sizes: tuple[str, ...]) -> None:
-    # 5 um between stations 10 mm apart (one of the two equal ones) or 20 mm: the steeper holds
+distances = st.lists(st.integers(0, 60), min_size=2, max_size=6, unique=True)
+
+
+@given(distances, st.data())
+def test_no_two_stations_are_steeper_than_those_judged(at: list[int], data: st.DataObject) -> None:
     plan = journal(
-        stations=["a", "b", "c"],
+        stations=[f"s{place}" for place in at],
         angles_deg=[0],
         **PER_INCH,
-        station_at=["2 mm", "12 mm", "22 mm"],
+        station_at=[f"{place} mm" for place in at],
     )
-    # 0.0025 x 10 / 25.4 = 0.000 984 2...
-    assert form(plan, *sizes).taper_limit_mm == Decimal("0.0009842")
+    steps = data.draw(st.lists(st.integers(0, 9), min_size=len(at), max_size=len(at)))
+    steepest, limit_mm = judged(form(plan, *(f"59.98{step}" for step in steps)))
+    slopes = [
+        abs(Fraction(steps[i] - steps[j], 1000 * (at[i] - at[j])))
+        for i, j in combinations(range(len(at)), 2)
+    ]
+    # value / limit is slope / (0.0025 / 25.4), but for the limit's last digit, 1e-7 of 1e-4 mm
+    share = steepest.value / Fraction(limit_mm)
+    assert float(share) == pytest.approx(
+        float(max(slopes) / Fraction(Decimal("0.0025")) * Fraction(Decimal("25.4"))), rel=2e-3
+    )
 
 
 def test_no_taper_at_all_has_the_limit_of_neighbouring_stations() -> None:
     plan = journal(**TWO_BY_TWO, **PER_INCH, station_at=["2 mm", "22 mm"])
     found = form(plan, *["59.980"] * 4)
-    assert found.taper is not None
-    assert (found.taper.text, found.taper_limit_mm) == ("0.000", Decimal("0.0019685"))
+    steepest, limit_mm = judged(found)
+    assert (steepest.text, limit_mm) == ("0.000", Decimal("0.0019685"))
 
 
 def test_a_limit_per_length_waits_for_a_second_station() -> None:
     plan = journal(**TWO_BY_TWO, **PER_INCH, station_at=["2 mm", "22 mm"])
     found = form_of([(Position("M1", "front", 0), Decimal("59.980"))], plan)
-    assert (found.taper, found.taper_limit_mm) == (None, None)
+    assert (found.taper, found.steepest) == (None, None)
 
 
 def test_distances_in_inches_are_exact() -> None:
     # one inch apart: the limit itself
     plan = journal(**TWO_BY_TWO, **PER_INCH, station_at=["0.1 in", "1.1 in"])
     found = form(plan, "59.982", "59.980", "59.980", "59.980")
-    assert found.taper_limit_mm == Decimal("0.0025")
+    assert judged(found)[1] == Decimal("0.0025")
 
 
 # Remarks ------------------------------------------------------------------------------------------

@@ -338,3 +338,25 @@ def test_published_limits_give_no_doubt(low: str, high: str, more: tuple[str, st
 def test_a_text_that_is_no_plan_has_no_cross_checks() -> None:
     assert cross_checks("schema = 1\n[[") == ()
     assert cross_checks("schema = 1") == ()
+
+
+def test_a_high_limit_ten_times_the_low_one_is_told() -> None:
+    # 27.49 in for 2.749 in: a decimal point one place on
+    for low, high in (("2.748 in", "27.49 in"), ("59.992 mm", "600.08 mm")):
+        text = (
+            f'schema = 1\npart = "p"\n[check]\nmax_error = "0.001 mm"\n[[journal]]\nname = "J"\n'
+            f'low = "{low}"\nhigh = "{high}"\n'
+        )
+        found = [one.kind for one in findings(parse_plan(text, "x"))]
+        assert "ten-times" in found
+
+
+def test_a_bore_in_which_no_journal_could_turn_is_told() -> None:
+    text = (
+        'schema = 1\npart = "p"\n[[group]]\nname = "g"\nhousing_bore = ["60.000 mm", "60.019 mm"]\n'
+        'shell_wall = ["1.990 mm", "1.995 mm"]\n[[journal]]\nname = "J"\ngroup = "g"\n'
+        'low = "59.970 mm"\nhigh = "59.990 mm"\n'
+    )
+    # 60.000 - 2*1.995 - 59.990 = -3.980
+    (found,) = [one for one in findings(parse_plan(text, "x")) if one.kind == "clearance"]
+    assert "-3.980" in found.words

@@ -10,6 +10,7 @@ import click
 from daq.cli.options import Context, common_options
 
 if TYPE_CHECKING:
+    from daq.plan import Plan
     from daq.printed import Finding
 
 FILE = click.argument("plan", type=click.Path(path_type=Path))
@@ -44,6 +45,7 @@ def check(context: Context, plan: Path) -> int:
     from daq.plan import parse_plan, read_plan  # noqa: PLC0415
     from daq.plan_file import MOST_FILE_BYTES  # noqa: PLC0415
     from daq.printed import cross_checks, findings  # noqa: PLC0415
+    from daq.settings import home_folder  # noqa: PLC0415
     from drivers.toml_file import WrongKey, text_in  # noqa: PLC0415
 
     try:
@@ -52,7 +54,8 @@ def check(context: Context, plan: Path) -> int:
         read_plan(plan)  # says why it cannot be read
         raise
     try:
-        found = findings(parse_plan(text, str(plan)))
+        parsed = parse_plan(text, str(plan))
+        found = (*findings(parsed), *_unproven(parsed, home_folder(context.home)))
     except PlanError as error:
         wrong = cross_checks(text)
         if not context.as_json:  # the refusal itself is told on stderr
@@ -61,6 +64,25 @@ def check(context: Context, plan: Path) -> int:
         raise
     _tell(context, plan, found, None)
     return 0
+
+
+def _unproven(plan: "Plan", home: Path) -> "tuple[Finding, ...]":
+    """Why `measure` would refuse the plan's own stacks, which a plan alone may leave open."""
+    from daq.errors import PlanError  # noqa: PLC0415 - only when it runs
+    from daq.job import make_job, stacks_wanted  # noqa: PLC0415
+    from daq.printed import Finding  # noqa: PLC0415
+    from daq.settings import saved_stack  # noqa: PLC0415
+
+    try:
+        names = stacks_wanted(plan, (), None).values()
+    except PlanError:  # it leaves the stack to --stack
+        return ()
+    try:
+        saved = {name: size for name in names if (size := saved_stack(name, home)) is not None}
+        make_job(plan, (), None, saved)
+    except PlanError as error:
+        return (Finding(error.key, "measure-refuses", error.reason),)
+    return ()
 
 
 def _tell(
