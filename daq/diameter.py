@@ -32,7 +32,7 @@ class Circumstances(msgspec.Struct, frozen=True):
     """What the uncertainty of one journal's diameters rests on.
 
     `size_mm`: about how large they are. `repeats`: the fewest readings at one place, whose mean
-    form is taken from. `stack_mm`: size of the stack. `stack_u_mm`: standard uncertainty of the stack,
+    form is taken from. `stack_mm`: size of the stack, `stack_u_mm` its standard uncertainty,
     `wringing_u_mm` that of its `joints`. `check_sd_mm`: sample standard deviation of one reading on
     the stack, pooled over the stint's checks, with its degrees of freedom; `check_readings` a
     check. `reading_sd_mm`: that of one reading on the part; `is_reading_as_check`: it is the
@@ -95,9 +95,10 @@ def size_uncertainty(about: Circumstances) -> Expanded:
 def form_uncertainty(about: Circumstances, *, is_one_stint: bool) -> Expanded:
     """The expanded uncertainty of the difference of two diameters of one journal.
 
-    Form compares means of the repeats at a place. What both share cancels: stack, wringing, error on the stack, temperatures. Two readings of one
-    stint follow each other closely, so its allowed drift is left out. Two stints share nothing for
-    certain: then each reading counts in full, and so does the error on the stack of each.
+    Form compares means of the repeats at a place. What both share cancels: stack, wringing, error
+    on the stack, temperatures. Two readings of one stint follow each other closely, so its allowed
+    drift is left out. Two stints share nothing for certain: then each reading counts in full, and
+    so does the error on the stack of each.
     """
     twice = math.sqrt(2)
     if is_one_stint:

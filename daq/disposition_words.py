@@ -106,8 +106,8 @@ def clearance_words(group: GroupPlan, oil: Clearance | None) -> list[str]:
         return []
     if oil.smallest_mm <= 0:
         return [
-            f"no oil clearance is left: {trimmed(oil.smallest_mm)} mm by the plan's housing bore and "
-            "shell wall. One of these figures is wrong"
+            f"no oil clearance is left: {trimmed(oil.smallest_mm)} mm by the plan's housing bore "
+            "and shell wall. One of these figures is wrong"
         ]
     if group.oil_clearance is None:
         return []

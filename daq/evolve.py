@@ -279,7 +279,8 @@ def _with(state: State, taken: Taken) -> JournalReadings:
     if found is not None:
         return found.added(taken)
     journal = next(journal for journal in state.plan.journals if journal.name == name)
-    return JournalReadings(journal, (taken,))
+    study = state.plan.study
+    return JournalReadings(journal, (taken,), len(study.operators) if study else 1)
 
 
 def _without(found: dict[str, JournalReadings], seq: int) -> dict[str, JournalReadings]:
@@ -290,7 +291,7 @@ def _without(found: dict[str, JournalReadings], seq: int) -> dict[str, JournalRe
         if len(taken) == len(readings.taken):
             left[name] = readings
         elif taken:
-            left[name] = JournalReadings(readings.journal, taken)
+            left[name] = JournalReadings(readings.journal, taken, readings.operators)
     return left
 
 

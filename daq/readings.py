@@ -42,10 +42,13 @@ class Squares(msgspec.Struct, frozen=True):
 
 
 class JournalReadings(msgspec.Struct, frozen=True, dict=True):
-    """The standing readings of one journal, in route order; at least one."""
+    """The standing readings of one journal, in route order; at least one. `operators`: so many take
+    turns at each place, in a gauge study; else one.
+    """
 
     journal: JournalPlan
     taken: tuple[Taken, ...]
+    operators: int = 1
 
     def added(self, taken: Taken) -> "JournalReadings":
         """With one more, in its place on the route; it takes the place of one that stood there."""
@@ -58,10 +61,10 @@ class JournalReadings(msgspec.Struct, frozen=True, dict=True):
             return station[at.station], angle[at.angle_deg], at.repeat
 
         if order(taken) > order(self.taken[-1]):  # the usual case
-            return JournalReadings(journal, (*self.taken, taken))
+            return JournalReadings(journal, (*self.taken, taken), self.operators)
         found = [each for each in self.taken if each.position != taken.position]
         insort(found, taken, key=order)
-        return JournalReadings(journal, tuple(found))
+        return JournalReadings(journal, tuple(found), self.operators)
 
     @cached_property
     def smallest(self) -> Taken:
@@ -88,17 +91,19 @@ class JournalReadings(msgspec.Struct, frozen=True, dict=True):
         """The fewest readings at one place."""
         if self.journal.repeats == 1:
             return 1
-        return min(Counter(each.position.place for each in self.taken).values())
+        places = Counter([(each.position.station, each.position.angle_deg) for each in self.taken])
+        return min(places.values())
 
     @cached_property
     def squares(self) -> Squares:
-        """The scatter of repeats at a place, taken in one stint."""
+        """The scatter of repeats at a place, taken in one stint by one operator."""
         if self.journal.repeats == 1:
             return Squares(0.0, 0)
-        places: dict[tuple[int, str, int], list[Decimal]] = {}
+        places: dict[tuple[int, int, str, int], list[Decimal]] = {}
         for each in self.taken:
             at = each.position
-            places.setdefault((each.stint, at.station, at.angle_deg), []).append(each.mm)
+            whose = (at.repeat - 1) % self.operators
+            places.setdefault((each.stint, whose, at.station, at.angle_deg), []).append(each.mm)
         found = [squares_of(sample) for sample in places.values() if len(sample) > 1]
         return Squares(math.fsum(one.total for one in found), sum(one.dof for one in found))
 

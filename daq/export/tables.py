@@ -12,6 +12,7 @@ import msgspec
 from daq.events import TYPED_PORT, StintBegan
 from daq.readings import Taken
 from daq.session import State, sent_mm
+from daq.study.turns import operator_of
 from daq.terms import EXACT, plain
 from daq.verdict import OPEN, groups, journals
 from drivers.reading import utc_text
@@ -226,7 +227,7 @@ def _at_20c(state: State, taken: Taken) -> str:
 def _reading_rows(state: State, verdict: str) -> tuple[tuple[str, ...], ...]:
     gauges = _gauges(state)
     groups = {journal.name: journal.group for journal in state.plan.journals}
-    opened = state.opened
+    opened, study = state.opened, state.plan.study
     rows = []
     for taken in sorted(state.standing.values(), key=lambda taken: taken.seq):
         position, sent = taken.position, taken.sent
@@ -235,7 +236,7 @@ def _reading_rows(state: State, verdict: str) -> tuple[tuple[str, ...], ...]:
                 opened.session,
                 opened.job,
                 opened.part,
-                opened.operator,
+                operator_of(study, position.repeat) if study else opened.operator,
                 gauges[taken.stint].source.gauge,
                 position.journal,
                 groups[position.journal],

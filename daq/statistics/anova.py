@@ -92,7 +92,7 @@ def one_way(groups: Sequence[Sequence[Number]]) -> OneWay:
     """Do groups differ by more than the scatter within them? The groups may differ in size.
 
     Raises ValueError for fewer than 2 groups, an empty one, or no group with 2 values. Source:
-    NIST/SEMATECH e-Handbook 7.4.3.
+    NIST/SEMATECH e-Handbook 7.4.3 (from memory).
     """
     sizes = [len(group) for group in groups]
     count = sum(sizes)
@@ -117,8 +117,8 @@ def two_way(sizes: Sizes, alpha: float = ALPHA) -> TwoWay:
     The interaction is pooled if its p is over `alpha`; 1 never pools, 0 pools unless p is 0.
     Components are the differences of mean squares over how often each is counted; what comes out
     negative counts as 0 and is named. Raises ValueError for a study with holes or with fewer than 2
-    parts, operators or trials. Source: NIST/SEMATECH e-Handbook 3.2.3.3 (sums of squares); D. C.
-    Montgomery, Design and Analysis of Experiments, two-factor random model (from memory).
+    parts, operators or trials. Source: NIST/SEMATECH e-Handbook 3.2.3.2 (sums of squares); D. C.
+    Montgomery, Design and Analysis of Experiments, two-factor random model (both from memory).
     """
     if not 0 <= alpha <= 1:
         raise ValueError(f"a significance level of {alpha}; it lies between 0 and 1")

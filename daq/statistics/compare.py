@@ -1,16 +1,24 @@
 """Are two means, two standard deviations, or one and a known one, different? Pure.
 
 Samples carry floats in one unit; statistics and probabilities have none. Every p is two-sided.
+Sections of the e-Handbook are named from memory.
 """
 
 import math
-from collections.abc import Callable
 
 import msgspec
 
-from daq.statistics.distributions import chi2_quantile, f_cdf, f_quantile, f_tail, t_cdf, t_quantile
+from daq.statistics.distributions import (
+    chi2_cdf,
+    chi2_quantile,
+    chi2_tail,
+    f_cdf,
+    f_quantile,
+    f_tail,
+    t_cdf,
+    t_quantile,
+)
 from daq.statistics.samples import Sample, pooled
-from daq.statistics.tails import gamma_tails
 
 
 class MeanTest(msgspec.Struct, frozen=True):
@@ -32,10 +40,9 @@ class MeanTest(msgspec.Struct, frozen=True):
 
 
 class SpreadTest(msgspec.Struct, frozen=True):
-    """A ratio of scatter and how likely one as far out is, either way.
+    """A ratio of scatter and the chance of one as far out, either way.
 
-    `quantile` is that of its distribution: outside quantile(alpha / 2) to quantile(1 - alpha / 2)
-    p is below alpha.
+    `dof` has two entries for a ratio of variances (F), one for a known scatter (chi-squared).
     """
 
     statistic: float
@@ -43,13 +50,12 @@ class SpreadTest(msgspec.Struct, frozen=True):
     p: float
 
     def critical(self, alpha: float = 0.05) -> tuple[float, float]:
-        """The statistic's lower and upper limit for a two-sided test."""
-        quantile: Callable[[float], float] = (
-            (lambda p: chi2_quantile(p, self.dof[0]))
-            if len(self.dof) == 1
-            else (lambda p: f_quantile(p, self.dof[0], self.dof[1]))
+        """The statistic's lower and upper limit; outside them p is below `alpha`."""
+        low, high = (
+            chi2_quantile(p, *self.dof) if len(self.dof) == 1 else f_quantile(p, *self.dof)
+            for p in (alpha / 2, 1 - alpha / 2)
         )
-        return quantile(alpha / 2), quantile(1 - alpha / 2)
+        return low, high
 
 
 def t_pooled(first: Sample, second: Sample) -> MeanTest:
@@ -63,7 +69,7 @@ def t_pooled(first: Sample, second: Sample) -> MeanTest:
 
 
 def t_welch(first: Sample, second: Sample) -> MeanTest:
-    """Welch's t, each with its own scatter; degrees of freedom by Welch and Satterthwaite, unrounded.
+    """Welch's t, each with its own scatter; degrees of freedom unrounded.
 
     Source: NIST/SEMATECH e-Handbook 1.3.5.3.
     """
@@ -100,10 +106,9 @@ def chi2_test(sd: float, dof: float, sigma: float) -> SpreadTest:
             "finite, the first not negative, the others above 0"
         )
     statistic = dof * (sd / sigma) ** 2
-    if not statistic:
-        return SpreadTest(0.0, (dof,), 0.0)
-    found = gamma_tails(math.log(statistic / 2), dof / 2)
-    return SpreadTest(statistic, (dof,), _both_sides(math.exp(found.lower), math.exp(found.upper)))
+    return SpreadTest(
+        statistic, (dof,), _both_sides(chi2_cdf(statistic, dof), chi2_tail(statistic, dof))
+    )
 
 
 def _mean_test(first: Sample, second: Sample, u: float, dof: float) -> MeanTest:

@@ -15,6 +15,9 @@ _ROOT_2 = math.sqrt(2)
 _ROOT_TAU = math.sqrt(math.tau)
 _LARGEST_LOG = 709.0
 
+LARGEST_DOF = 1e8
+"""For chi-squared and F: beyond it their fractions take too many terms."""
+
 
 def normal_cdf(z: float) -> float:
     """Probability of a standard normal value up to `z`."""
@@ -55,7 +58,7 @@ def t_quantile(p: float, dof: float) -> float:
     s = solve(
         min(inside, outside),
         inside < outside,
-        2 * math.log(_t_over(tail, dof)) - math.log(dof),
+        2 * _log_t_over(tail, dof) - math.log(dof),
         lambda s: beta_tails(s, 0.5, dof / 2),
     )
     size = _exp((s + math.log(dof)) / 2)
@@ -63,7 +66,7 @@ def t_quantile(p: float, dof: float) -> float:
 
 
 def chi2_cdf(x: float, dof: float) -> float:
-    """Probability of a chi-squared value up to `x`; `dof` finite and over 0."""
+    """Probability of a chi-squared value up to `x`; `dof` over 0, up to LARGEST_DOF."""
     return math.exp(_chi2_tails(x, dof).lower)
 
 
@@ -74,7 +77,7 @@ def chi2_tail(x: float, dof: float) -> float:
 
 @lru_cache(maxsize=1024)
 def chi2_quantile(p: float, dof: float) -> float:
-    """The x with `chi2_cdf(x, dof) == p`; `dof` finite and over 0."""
+    """The x with `chi2_cdf(x, dof) == p`; `dof` over 0, up to LARGEST_DOF."""
     _probability(p)
     _finite(dof)
     # Wilson and Hilferty (Abramowitz and Stegun 26.4.17) where it gives something.
@@ -84,7 +87,10 @@ def chi2_quantile(p: float, dof: float) -> float:
 
 
 def f_cdf(x: float, d1: float, d2: float) -> float:
-    """Probability of an F value up to `x`; `d1` of the numerator, `d2` of the denominator."""
+    """Probability of an F value up to `x`; `d1` of the numerator, `d2` of the denominator.
+
+    Both over 0, up to LARGEST_DOF.
+    """
     return math.exp(_f_tails(x, d1, d2).lower)
 
 
@@ -109,7 +115,7 @@ def f_quantile(p: float, d1: float, d2: float) -> float:
 
 def _chi2_tails(x: float, dof: float) -> Tails:
     _finite(dof)
-    return _at_the_end(x) or gamma_tails(math.log(x / 2), dof / 2)
+    return _at_the_end(x) or gamma_tails(math.log(x / 2 or x), dof / 2)
 
 
 def _f_tails(x: float, d1: float, d2: float) -> Tails:
@@ -122,8 +128,8 @@ def _at_the_end(x: float) -> Tails | None:
     """The tails where there is nothing to compute."""
     _number(x)
     if x <= 0:
-        return Tails(-math.inf, 0.0, -math.inf, 0.0)
-    return Tails(0.0, -math.inf, -math.inf, 0.0) if math.isinf(x) else None
+        return Tails(-math.inf, 0.0, 0.0, 0.0, 0.0)
+    return Tails(0.0, -math.inf, 0.0, 0.0, 0.0) if math.isinf(x) else None
 
 
 def _normal_over(tail: float) -> float:
@@ -140,18 +146,15 @@ def _normal_over(tail: float) -> float:
     return z
 
 
-def _t_over(tail: float, dof: float) -> float:
-    """About the t that is exceeded with this probability: where the search starts."""
+def _log_t_over(tail: float, dof: float) -> float:
+    """About the logarithm of the t that is exceeded with this probability: a first guess."""
     z = _normal_over(tail)
     if dof > z * z:
         # Cornish and Fisher's expansion (Abramowitz and Stegun 26.7.5).
-        q = z * z
-        return z * (
-            1
-            + (q + 1) / (4 * dof)
-            + ((5 * q + 16) * q + 3) / (96 * dof**2)
-            + (((3 * q + 19) * q + 17) * q - 15) / (384 * dof**3)
-        )
+        q, v = z * z, 1 / (4 * dof)
+        third = (((3 * q + 19) * q + 17) * q - 15) / 6
+        second = ((5 * q + 16) * q + 3) / 6
+        return math.log(z) + math.log(1 + v * (q + 1 + v * (second + v * third)))
     # Far out the tail falls as t to the power of -dof.
     log_scale = (
         math.lgamma((dof + 1) / 2)
@@ -159,7 +162,7 @@ def _t_over(tail: float, dof: float) -> float:
         - math.log(math.pi * dof) / 2
         + (dof + 1) / 2 * math.log(dof)
     )
-    return _exp((log_scale - math.log(tail * dof)) / dof)
+    return (log_scale - math.log(tail * dof)) / dof
 
 
 def _side(p: float) -> tuple[float, bool]:
@@ -188,5 +191,7 @@ def _positive(dof: float) -> None:
 
 def _finite(dof: float) -> None:
     _positive(dof)
-    if math.isinf(dof):
-        raise ValueError("infinite degrees of freedom; only Student's t has a limit here")
+    if dof > LARGEST_DOF:
+        raise ValueError(
+            f"{dof} degrees of freedom; only Student's t takes more than {LARGEST_DOF:.0f}"
+        )

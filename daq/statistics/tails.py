@@ -17,14 +17,16 @@ _TINY = 1e-300
 _LAST_STEP = 3e-6
 """Halley's steps cube the error, so what follows a step this small is below the last digit."""
 _LONGEST_STEP = 50.0
+_MOST_STEPS = 500
 
 
 class Tails(NamedTuple):
-    """Logarithms at s of the lower tail, the upper tail and the density; the slope of the last."""
+    """At s: the logarithms of both tails, their slopes, and the slope of the log of the density."""
 
     lower: float
     upper: float
-    density: float
+    rise: float
+    fall: float
     bend: float
 
 
@@ -49,10 +51,8 @@ def beta_tails(s: float, a: float, b: float) -> Tails:
         + _power(b, -lead, log_y + math.log((a + b) / b))
     )
     if x * (a + b + 2) < a + 1:
-        lower = front - math.log(_beta_fraction(x, a, b, -lead))
-        return Tails(lower, _other(lower), front, -lead)
-    upper = front - math.log(_beta_fraction(y, b, a, lead))
-    return Tails(_other(upper), upper, front, -lead)
+        return _from_lower(front, _beta_fraction(x, a, b, -lead), -lead)
+    return _from_upper(front, _beta_fraction(y, b, a, lead), -lead)
 
 
 def gamma_tails(s: float, a: float) -> Tails:
@@ -65,10 +65,8 @@ def gamma_tails(s: float, a: float) -> Tails:
     lead = x - a
     front = _gamma_peak(a) + _power(a, lead, s - math.log(a)) - lead
     if x < a + 1:
-        lower = front + math.log(_gamma_series(a, x))
-        return Tails(lower, _other(lower), front, -lead)
-    upper = front + math.log(_gamma_fraction(a, x))
-    return Tails(_other(upper), upper, front, -lead)
+        return _from_lower(front, 1 / _gamma_series(a, x), -lead)
+    return _from_upper(front, 1 / _gamma_fraction(a, x), -lead)
 
 
 def solve(tail: float, is_lower: bool, start: float, tails: Callable[[float], Tails]) -> float:
@@ -79,22 +77,34 @@ def solve(tail: float, is_lower: bool, start: float, tails: Callable[[float], Ta
     """
     target = math.log(tail)
     s = start
-    for _ in range(200):
+    for _ in range(_MOST_STEPS):
         found = tails(s)
-        reached = found.lower if is_lower else found.upper
-        # In units of the tail the density is the slope of its logarithm.
-        slope = math.exp(max(-700.0, min(700.0, found.density - reached)))
-        if not is_lower:
-            slope = -slope
+        reached, slope = (found.lower, found.rise) if is_lower else (found.upper, found.fall)
+        if not slope:  # beyond the last digit of 1: back towards the smaller tail
+            s += _LONGEST_STEP * (-1 if is_lower else 1)
+            continue
         step = (target - reached) / slope
         if abs(step) < 1:
-            curved = 1 + step * (found.bend - slope) / 2
-            step /= max(0.5, curved)
-        step = max(-_LONGEST_STEP, min(_LONGEST_STEP, step))
-        s += step
+            step /= min(2.0, max(0.5, 1 + step * (found.bend - slope) / 2))
+        longest = _LONGEST_STEP + abs(s)
+        s += max(-longest, min(longest, step))
         if abs(step) < _LAST_STEP:
-            break
-    return s
+            return s
+    raise ArithmeticError(f"no quantile found for a tail of {tail}, started at {start}")
+
+
+def _from_lower(front: float, slope: float, bend: float) -> Tails:
+    """Both tails by the density's logarithm and its ratio to the lower tail."""
+    lower = min(0.0, front - math.log(slope))
+    upper = _other(lower)
+    return Tails(lower, upper, slope, -math.exp(front - upper), bend)
+
+
+def _from_upper(front: float, slope: float, bend: float) -> Tails:
+    """Both tails by the density's logarithm and its ratio to the upper tail."""
+    upper = min(0.0, front - math.log(slope))
+    lower = _other(upper)
+    return Tails(lower, upper, math.exp(front - lower), -slope, bend)
 
 
 @lru_cache(maxsize=256)
@@ -132,10 +142,8 @@ def _remainder(a: float) -> float:
 
 
 def _other(log_tail: float) -> float:
-    """The logarithm of 1 - exp(log_tail)."""
-    if log_tail >= 0:  # a tail of all but the last digit
-        return -math.inf
-    return math.log(-math.expm1(log_tail)) if log_tail > -0.7 else math.log1p(-math.exp(log_tail))
+    """The logarithm of 1 - exp(log_tail), never below that of the smallest share of a float."""
+    return math.log(max(-math.expm1(log_tail), _CLOSE))
 
 
 def _beta_fraction(x: float, a: float, b: float, excess: float) -> float:

@@ -10,7 +10,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from daq.evaluation import JournalResult
 from daq.events import (
     AnyEvent,
     CheckJudged,
@@ -37,6 +36,7 @@ from daq.events import (
 from daq.records.chain import sealed
 from daq.records.codec import body_of, entry_of
 from daq.records.ledger import Ledger, scan
+from daq.results import JournalResult
 from tests.builders import START_US, accepted, opened, setup, source
 
 SENT = Sent("59.980", "mm", "0.001", "7", ("held", "repeat"), "35392e393830")

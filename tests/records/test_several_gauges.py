@@ -6,9 +6,9 @@ import msgspec
 import pytest
 
 from daq.commands import Drop, Later, StopHere, TakeReading
-from daq.evaluation import JournalResult
 from daq.events import CheckRead, Dropped, Setup, StintBegan, Zeroed
 from daq.projections import news
+from daq.results import JournalResult
 from daq.session import Status, status
 from daq.unattended import unattended
 from daq.verdict import confirmed_below

@@ -1,0 +1,46 @@
+"""`jbridge study SESSION`: what a gauge study says of the gauge and of who measures."""
+
+import json
+import shutil
+import sys
+from pathlib import Path
+
+import click
+
+from daq.cli.options import Context, common_options
+
+
+@click.command("study", epilog="\b\nExample: jbridge study 20261125T080000Z-kqwe --keep")
+@click.argument("session", type=click.Path(path_type=Path))
+@click.option("--keep", is_flag=True, help="Keep the result in the gauge's history.")
+@common_options
+def command(context: Context, session: Path, keep: bool) -> int:
+    """Evaluate the gauge study SESSION, by analysis of variance and by average and range.
+
+    The session's plan has a [study]: every journal measured by every operator several times over.
+    A study with holes is refused (exit code 1). With --keep the repeatability goes into the gauge's
+    history, and the next session's uncertainty uses it.
+    """
+    from daq.cli.folders import session_folder  # noqa: PLC0415 - only when it runs
+    from daq.cli.study_keeping import document, keep_study  # noqa: PLC0415
+    from daq.cli.study_views import lines  # noqa: PLC0415
+    from daq.manager import load_state  # noqa: PLC0415
+    from daq.settings import home_folder  # noqa: PLC0415
+    from daq.study.evaluate import evaluate  # noqa: PLC0415
+    from daq.study.gathered import StudyRefused, gathered  # noqa: PLC0415
+
+    home = home_folder(context.home)
+    state, _ = load_state(session_folder(session, home))
+    try:
+        found = evaluate(gathered(state))
+    except StudyRefused as refused:
+        click.echo(f"jbridge: {refused}", err=True)
+        return 1
+    if context.as_json:
+        json.dump(document(found), sys.stdout, ensure_ascii=False, indent=2)
+        print()
+    else:
+        print("\n".join(lines(found, shutil.get_terminal_size().columns)))
+    if keep:
+        click.echo(keep_study(found, home), err=True)
+    return 0
