@@ -4,7 +4,7 @@ Standard deviations are sample ones, pooled by degrees of freedom, floats in mm.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import UTC, date, datetime
 from decimal import Decimal
 from fractions import Fraction
@@ -13,12 +13,19 @@ from functools import lru_cache
 import msgspec
 
 from daq.diameter import Circumstances
-from daq.plan import JournalPlan
 from daq.readings import JournalReadings, Squares, Taken, squares_of
-from daq.session import State, step_mm
+from daq.session import Judged, State, step_mm
 from daq.stacks.stack import Stack, assumed_stack
+from daq.statistics.distributions import f_quantile
 from daq.surroundings import reference
 from daq.terms import parse_length
+
+LARGER_ALPHA = 0.05
+"""The scatter on the part counts alone if an F test at this level calls it larger than that on the
+stack; else both are one scatter. Chosen by us, the usual level."""
+
+LONG_US = 15 * 60_000_000
+"""Readings of one journal further apart than this may lie a drift apart. Chosen by us."""
 
 
 class Scatter(msgspec.Struct, frozen=True):
@@ -29,14 +36,101 @@ class Scatter(msgspec.Struct, frozen=True):
     note: str
 
 
-def circumstances(
-    state: State, readings: JournalReadings, reading: Scatter
-) -> tuple[Circumstances, ...]:
-    """One for each stint and run that a journal's readings come from, in order; `reading` is the
-    scatter of one reading on the part.
+NOTHING = Scatter(0.0, 0.0, "")
+
+
+class StintFacts(msgspec.Struct, frozen=True):
+    """What the judged checks of one stint say; lengths in mm."""
+
+    check: Scatter
+    readings: int
+    max_spread: Decimal
+    max_drift: Decimal
+    error: float
+    bias: float
+    seqs: tuple[int, ...]
+
+
+NO_FACTS = StintFacts(NOTHING, 1, Decimal(0), Decimal(0), 0.0, 0.0, ())
+
+
+class Known:
+    """What the checks and the repeats of a session say now, worked out once for all its journals.
+
+    The same object is given again as long as nothing of it has changed, so that a journal judged
+    by it need not be judged again.
     """
+
+    def __init__(self, state: State, repeats: Mapping[str, Squares]) -> None:
+        self.of = (state.plan, state.judged, state.setups, state.stints)
+        self.repeats = repeats
+        self.facts = {
+            number: _facts([j for j in state.judged if j.event.stint == number])
+            for number in {judged.event.stint for judged in state.judged}
+        }
+
+    def is_of(self, state: State, repeats: Mapping[str, Squares]) -> bool:
+        """Nothing that it rests on has changed."""
+        now = (state.plan, state.judged, state.setups, state.stints)
+        return all(old is new for old, new in zip(self.of, now, strict=True)) and (
+            self.repeats == repeats
+        )
+
+
+_last: list[Known] = []
+
+
+def known(state: State) -> Known:
+    """What is known now."""
+    repeats = _repeats(state)
+    if not _last or not _last[0].is_of(state, repeats):
+        _last[:] = [Known(state, repeats)]
+    return _last[0]
+
+
+def check_scatter(state: State, stint: int) -> Scatter:
+    """That of one reading on the stack, pooled over the stint's passed checks."""
+    return known(state).facts.get(stint, NO_FACTS).check
+
+
+def _facts(judged: Sequence[Judged]) -> StintFacts:
+    passed = [one for one in judged if one.event.passed]
+    errors = [Decimal(one.event.mean_error_mm) for one in passed]
+    return StintFacts(
+        check=_pooled(
+            [squares_of(one.errors) for one in passed if len(one.errors) > 1],
+            "the stint's passed checks",
+        ),
+        readings=min((one.event.readings for one in passed), default=1),
+        max_spread=max(Decimal(one.event.max_spread_mm) for one in judged),
+        max_drift=max(Decimal(one.event.max_drift_mm) for one in judged),
+        error=float(max(map(abs, errors), default=Decimal(0))),
+        bias=float(sum(map(Fraction, errors), Fraction(0)) / max(1, len(errors))),
+        seqs=tuple(one.seq for one in judged),
+    )
+
+
+def _repeats(state: State) -> dict[str, Squares]:
+    """The scatter of repeats at a place by the gauge that took them."""
+    found: dict[str, list[Squares]] = {}
+    for readings in state.by_journal.values():
+        for run, squares in readings.squares.items():
+            found.setdefault(state.setups[run].source.device, []).append(squares)
+    return {
+        device: Squares(math.fsum(one.total for one in each), sum(one.dof for one in each))
+        for device, each in found.items()
+    }
+
+
+def circumstances(
+    state: State, readings: JournalReadings, about: Known | None = None
+) -> tuple[Circumstances, ...]:
+    """One for each stint and run that a journal's readings come from, in order; `about` is
+    `known(state)`, if it is at hand.
+    """
+    about = about or known(state)
     return tuple(
-        _of_stint(state, readings.journal, readings.fewest_repeats, last, reading)
+        _of_stint(state, readings, last, about)
         for _, last in sorted(readings.last_of_parts.items())
     )
 
@@ -50,46 +144,38 @@ def is_shared(abouts: Sequence[Circumstances]) -> bool:
     )
 
 
-def _of_stint(
-    state: State, journal: JournalPlan, repeats: int, taken: Taken, reading: Scatter
-) -> Circumstances:
+def _of_stint(state: State, readings: JournalReadings, taken: Taken, about: Known) -> Circumstances:
     around = state.surroundings[taken.run]
     stint = state.stints[taken.stint - 1]
     stack = around.stacks.get(stint.stack) or _assumed(stint.stack_size)
-    found = _known(stack, _day(taken.at_us))
-    check = check_scatter(state, taken.stint)
-    is_reading_as_check = not reading.dof
-    if is_reading_as_check:
-        reading = msgspec.structs.replace(check, note=f"as on the stack; {check.note}")
-    judged = [j.event for j in state.judged if j.event.stint == taken.stint]
-    passed = [event for event in judged if event.passed]
+    found = _on_day(stack, _day(taken.at_us))
+    facts = about.facts.get(taken.stint, NO_FACTS)
+    reading = _reading_scatter(state, taken, facts.check, about)
     method = state.plan.temperature
+    first_seq, last_seq = readings.seqs
     return Circumstances(
-        size_mm=journal.limits.low.mm,
+        size_mm=readings.journal.limits.low.mm,
         stint=taken.stint,
-        repeats=repeats,
+        repeats=readings.fewest_repeats,
+        is_apart=readings.span_us > LONG_US
+        or any(first_seq < seq < last_seq for seq in facts.seqs),
         stack_mm=stack.size.mm,
         stack_u_mm=found.u_mm,
         stack_note=found.words,
         joints=found.joints,
         wringing_u_mm=found.wringing_u_mm,
-        check_sd_mm=check.sd_mm,
-        check_dof=check.dof,
-        check_readings=min((event.readings for event in passed), default=1),
-        max_spread_mm=max((Decimal(event.max_spread_mm) for event in judged), default=Decimal(0)),
+        check_sd_mm=facts.check.sd_mm,
+        check_dof=facts.check.dof,
+        check_readings=facts.readings,
+        max_spread_mm=facts.max_spread,
         reading_sd_mm=reading.sd_mm,
         reading_dof=reading.dof,
         reading_note=reading.note,
-        is_reading_as_check=is_reading_as_check,
+        is_reading_as_check=reading.note.startswith(AS_ON_THE_STACK),
         step_mm=step_mm(state, taken),
-        max_drift_mm=max((Decimal(event.max_drift_mm) for event in judged), default=Decimal(0)),
-        bias_mm=float(
-            sum((Fraction(event.mean_error_mm) for event in passed), Fraction(0))
-            / max(1, len(passed))
-        ),
-        error_mm=float(
-            max((abs(Decimal(event.mean_error_mm)) for event in passed), default=Decimal(0))
-        ),
+        max_drift_mm=facts.max_drift,
+        bias_mm=facts.bias,
+        error_mm=facts.error,
         part_c=around.part_c,
         part=around.plan.part,
         reference=reference(around, stint.stack),
@@ -100,12 +186,54 @@ def _of_stint(
     )
 
 
+AS_ON_THE_STACK = "as on the stack"
+
+
+def _reading_scatter(state: State, taken: Taken, check: Scatter, about: Known) -> Scatter:
+    """That of one reading on the part, by the gauge that took it.
+
+    Repeats at a place and the gauge's kept study are pooled by degrees of freedom, and with the
+    scatter on the stack where an F test does not tell the two apart, so that a few readings never
+    outweigh many. A part that scatters more counts alone; one that scatters less does not count: no
+    part repeats better than a stack, and a few equal readings prove nothing.
+    """
+    setup = state.setups[taken.run]
+    squares = about.repeats.get(setup.source.device, Squares(0.0, 0))
+    part = _pooled([squares], "repeats")
+    if setup.study is not None:
+        dof = float(setup.study.dof)
+        total = squares.total + dof * float(setup.study.sd_mm) ** 2
+        words = f"the gauge's study {setup.study.source}"
+        part = _scatter(total, squares.dof + dof, f"repeats and {words}" if squares.dof else words)
+    if not part.dof:
+        return msgspec.structs.replace(check, note=f"{AS_ON_THE_STACK}; {check.note}")
+    if not check.dof or _is_larger(part, check):
+        return part
+    if _is_larger(check, part):
+        return msgspec.structs.replace(
+            check, note=f"{AS_ON_THE_STACK}, which scattered more; {check.note}"
+        )
+    return _scatter(
+        part.dof * part.sd_mm**2 + check.dof * check.sd_mm**2,
+        part.dof + check.dof,
+        f"{part.note.partition(' from ')[2].partition(',')[0]} and the checks",
+    )
+
+
+def _is_larger(one: Scatter, other: Scatter) -> bool:
+    """By an F test of the two variances. Source: NIST/SEMATECH e-Handbook, 1.3.5.9."""
+    if not other.sd_mm:
+        return one.sd_mm > 0
+    ratio = (one.sd_mm / other.sd_mm) ** 2
+    return ratio > f_quantile(1 - LARGER_ALPHA, one.dof, other.dof)
+
+
 @lru_cache(maxsize=64)
 def _assumed(size: str) -> Stack:
     return assumed_stack(parse_length(size))
 
 
-class _Known(msgspec.Struct, frozen=True):
+class _OnDay(msgspec.Struct, frozen=True):
     """A stack on one day."""
 
     u_mm: float
@@ -115,36 +243,13 @@ class _Known(msgspec.Struct, frozen=True):
 
 
 @lru_cache(maxsize=64)
-def _known(stack: Stack, day: date) -> _Known:
+def _on_day(stack: Stack, day: date) -> _OnDay:
     found = stack.standard_uncertainty_mm(day)
-    return _Known(found.u_mm, found.words, stack.joints, stack.wringing_u_mm)
+    return _OnDay(found.u_mm, found.words, stack.joints, stack.wringing_u_mm)
 
 
 def _day(at_us: int) -> date:
     return datetime.fromtimestamp(at_us // 1_000_000, UTC).date()
-
-
-def check_scatter(state: State, stint: int) -> Scatter:
-    """That of one reading on the stack, pooled over the stint's passed checks."""
-    return _pooled(
-        [
-            squares_of(judged.errors)
-            for judged in state.judged
-            if judged.event.stint == stint and judged.event.passed and len(judged.errors) > 1
-        ],
-        "the stint's passed checks",
-    )
-
-
-def part_scatter(state: State) -> Scatter:
-    """That of one reading on the part: from repeats at a place, else from the gauge's study, else
-    none (dof 0).
-    """
-    found = _pooled([readings.squares for readings in state.by_journal.values()], "repeats")
-    study = state.setup.study
-    if found.dof or study is None:
-        return found
-    return Scatter(float(study.sd_mm), float(study.dof), f"gauge study {study.source}")
 
 
 def _pooled(found: Sequence[Squares], of: str) -> Scatter:
@@ -152,8 +257,11 @@ def _pooled(found: Sequence[Squares], of: str) -> Scatter:
 
     Source: NIST/SEMATECH e-Handbook of Statistical Methods, 2.4.4.
     """
-    dof = sum(one.dof for one in found)
+    return _scatter(math.fsum(one.total for one in found), sum(one.dof for one in found), of)
+
+
+def _scatter(total: float, dof: float, of: str) -> Scatter:
     if not dof:
-        return Scatter(0.0, 0.0, "")
-    sd = math.sqrt(math.fsum(one.total for one in found) / dof)
-    return Scatter(sd, float(dof), f"s = {sd * 1000:.2f} um from {of}, {dof} degrees of freedom")
+        return NOTHING
+    sd = math.sqrt(total / dof)
+    return Scatter(sd, float(dof), f"s = {sd * 1000:.2f} um from {of}, {dof:g} degrees of freedom")

@@ -32,18 +32,19 @@ class Circumstances(msgspec.Struct, frozen=True):
     """What the uncertainty of one journal's diameters rests on.
 
     `size_mm`: about how large they are. `repeats`: the fewest readings at one place, whose mean
-    form is taken from. `stack_mm`: size of the stack, `stack_u_mm` its standard uncertainty,
-    `wringing_u_mm` that of its `joints`. `check_sd_mm`: sample standard deviation of one reading on
-    the stack, pooled over the stint's checks, with its degrees of freedom; `check_readings` a
-    check. `reading_sd_mm`: that of one reading on the part; `is_reading_as_check`: it is the
-    check's, for want of another. `step_mm`: resolution. `max_drift_mm`: drift allowed between
-    checks. `error_mm`: the largest |mean error| of the stint's passed checks, `bias_mm` the mean of
-    their mean errors with its sign.
+    form is taken from; `is_apart`: a check or a long time lies between them. `stack_mm`: size of
+    the stack, `stack_u_mm` its standard uncertainty, `wringing_u_mm` that of its `joints`.
+    `check_sd_mm`: sample standard deviation of one reading on the stack, pooled over the stint's
+    checks, with its degrees of freedom; `check_readings` a check. `reading_sd_mm`: that of one
+    reading on the part; `is_reading_as_check`: it is the check's, for want of another. `step_mm`:
+    resolution. `max_drift_mm`: drift allowed between checks. `error_mm`: the largest |mean error|
+    of the stint's passed checks, `bias_mm` the mean of their mean errors with its sign.
     """
 
     size_mm: Decimal
     stint: int
     repeats: int
+    is_apart: bool
     stack_mm: Decimal
     stack_u_mm: float
     stack_note: str
@@ -96,9 +97,9 @@ def form_uncertainty(about: Circumstances, *, is_one_stint: bool) -> Expanded:
     """The expanded uncertainty of the difference of two diameters of one journal.
 
     Form compares means of the repeats at a place. What both share cancels: stack, wringing, error
-    on the stack, temperatures. Two readings of one stint follow each other closely, so its allowed
-    drift is left out. Two stints share nothing for certain: then each reading counts in full, and
-    so does the error on the stack of each.
+    on the stack, temperatures. Drift is left out where the readings follow each other closely, and
+    counted where a check or a long time lies between them. Two stints share nothing for certain:
+    then each reading counts in full, and so does the error on the stack of each.
     """
     twice = math.sqrt(2)
     if is_one_stint:
@@ -106,6 +107,8 @@ def form_uncertainty(about: Circumstances, *, is_one_stint: bool) -> Expanded:
             _reading_scatter(about, twice / math.sqrt(about.repeats)),
             _resolution(about, "resolution of both readings", twice),
         ]
+        if about.is_apart:
+            found.append(_drift(about))
         return expanded(combine(found, about.coverage))
     each = [
         msgspec.structs.replace(part, sensitivity=twice * part.sensitivity)
@@ -275,14 +278,28 @@ def temperature_components(about: Circumstances) -> list[Component]:
             note=note,
         )
 
-    known_c = about.part_c if about.part_c is not None else reference.celsius
+    beside = []
+    if reference.name == "gauge":
+        beside.append(
+            of(
+                "stack against gauge, temperature",
+                "0 K",
+                rectangular(float(about.difference_limit_k)),
+                "K",
+                size * a_r,
+                "the stack's was not measured: taken as the gauge's, within "
+                f"{plain(about.difference_limit_k)} K",
+            )
+        )
+    known_c = reference.celsius
     if about.part_c is None:
-        # Both stood in one room, and nothing was corrected: what counts is how far they differ.
+        # The part is taken to be as warm as the reference: what counts is how far they differ.
         u_theta = u_room if known_c is None else u_thermometer
         theta = 0.0 if known_c is None else float(known_c - 20)
         u_difference = math.hypot(u_p, u_r)
         shown = "20 °C" if known_c is None else f"{plain(known_c)} °C"
         return [
+            *beside,
             of(
                 f"part against {reference.name}, temperature",
                 "0 K",
@@ -329,10 +346,13 @@ def temperature_components(about: Circumstances) -> list[Component]:
         product_term("part coefficient x temperature (second order)", u_p, u_thermometer, size),
     ]
     is_known = reference.celsius is not None
-    u_reference = u_thermometer if is_known else u_room
+    # A stack that nobody measured may be as warm as the part is.
+    widest = max(about.room_limit_k, abs(about.part_c - 20))
+    u_reference = u_thermometer if is_known else rectangular(float(widest))
     away = abs(float(reference.celsius - 20)) if reference.celsius is not None else 0.0
     return [
         *found,
+        *beside,
         of(
             f"{reference.name} temperature",
             f"{plain(reference.celsius) if reference.celsius is not None else '20'} °C",
@@ -341,7 +361,7 @@ def temperature_components(about: Circumstances) -> list[Component]:
             size * a_r,
             f"thermometer within {plain(about.thermometer_limit_k)} K"
             if is_known
-            else f"not measured: 20 °C within {plain(about.room_limit_k)} K",
+            else f"not measured: 20 °C within {plain(widest)} K",
         ),
         of(
             f"{reference.name} coefficient",
@@ -355,88 +375,3 @@ def temperature_components(about: Circumstances) -> list[Component]:
             f"{reference.name} coefficient x temperature (second order)", u_r, u_reference, size
         ),
     ]
-
-
-class Remedy(msgspec.Struct, frozen=True):
-    """A better measurement: in words, and the circumstances that it would bring."""
-
-    words: str
-    about: Circumstances
-
-
-def remedies(about: Circumstances) -> list[Remedy]:
-    """What a shop can do to know a diameter better, the easiest first."""
-    replace = msgspec.structs.replace
-    reference = about.reference
-    found = []
-    if about.error_mm:
-        found.append(
-            Remedy("set the gauge right on the stack and begin again", replace(about, error_mm=0.0))
-        )
-    if about.part_c is None or reference.celsius is None:
-        at_20 = reference.celsius or about.part_c or Decimal(20)
-        found.append(
-            Remedy(
-                "let part, gauge and stack come to the same temperature, measure and give it",
-                replace(about, part_c=at_20, reference=replace(reference, celsius=at_20)),
-            )
-        )
-    if math.isfinite(about.reading_dof):
-        known = replace(about, reading_dof=30.0, is_reading_as_check=False)
-        found.append(Remedy("take more repeats, or keep a gauge study", known))
-    if about.check_readings < 10:
-        found.append(
-            Remedy(
-                "read the stack ten times a check",
-                replace(about, check_readings=10, check_dof=18.0),
-            )
-        )
-    found.append(
-        Remedy(
-            "a check limit on drift half as wide, with checks in between",
-            replace(about, max_drift_mm=about.max_drift_mm / 2),
-        )
-    )
-    if about.stack_u_mm > 0.0002:
-        found.append(
-            Remedy(
-                "a better stack: grade 0 or with a certificate", replace(about, stack_u_mm=0.0002)
-            )
-        )
-    found.append(
-        Remedy("a gauge that reads ten times finer", replace(about, step_mm=about.step_mm / 10))
-    )
-    return found
-
-
-@lru_cache(maxsize=512)
-def settled_by(about: Circumstances, needed_mm: Decimal) -> str:
-    """What would bring the guard of a size down to `needed_mm`, the reading staying what it is."""
-    now = size_uncertainty(about)
-    begin = (
-        f"an expanded uncertainty of at most {plain(needed_mm)} mm would settle it, now "
-        f"{plain(now.guard_mm)} mm"
-    )
-    ways = remedies(about)
-    enough = [way.words for way in ways if size_uncertainty(way.about).guard_mm <= needed_mm]
-    if enough:
-        return f"{begin}: {', or '.join(enough)}"
-    best = about
-    for way in ways:
-        best = _both(about, best, way.about)
-    if size_uncertainty(best).guard_mm <= needed_mm:
-        return f"{begin}: only several things together: {'; '.join(way.words for way in ways)}"
-    return (
-        f"{begin}: no better measurement of this kind would do (all of it together brings "
-        f"{plain(size_uncertainty(best).guard_mm)} mm); the size lies too near to the limit"
-    )
-
-
-def _both(start: Circumstances, one: Circumstances, other: Circumstances) -> Circumstances:
-    """`one` with every change that leads from `start` to `other`."""
-    changes = {
-        name: getattr(other, name)
-        for name in Circumstances.__struct_fields__
-        if getattr(other, name) != getattr(start, name)
-    }
-    return msgspec.structs.replace(one, **changes)

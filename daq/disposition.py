@@ -15,6 +15,9 @@ from daq.terms import EXACT
 def dispose(group: GroupPlan, found: Sequence[tuple[JournalPlan, JournalResult]]) -> GroupResult:
     """The next step for a group, by the results of all its journals in the plan's order."""
     case = Case(group, [journal for journal, _ in found], [measured(result) for _, result in found])
+    above = _above(case)
+    if above is not None:
+        return above
     if not case.forced:
         return _open_question(case) or _served(case)
     if any(result.form == "over" for result in case.forced):
@@ -22,19 +25,24 @@ def dispose(group: GroupPlan, found: Sequence[tuple[JournalPlan, JournalResult]]
     return _bearing(case) or ground(case)
 
 
+def _above(case: Case) -> GroupResult | None:
+    """A journal over its high limit puts the whole plan in doubt; None if there is none."""
+    above = [result.journal for result in case.results if result.size == "above"]
+    if not above:
+        return None
+    return result_of(
+        case,
+        "not-assessed",
+        f"over the high limit: {names_in(above)}. Wear cannot do that: see whether part, limits "
+        "and present undersize are the right ones",
+    )
+
+
 def _open_question(case: Case) -> GroupResult | None:
     """What keeps a group from any step short of grinding; None if nothing does."""
     if case.unmeasured or not case.results:
         names = names_in(case.unmeasured) or "no journal at all"
         return result_of(case, "not-assessed", f"not measured in full: {names}")
-    above = [result.journal for result in case.results if result.size == "above"]
-    if above:
-        return result_of(
-            case,
-            "not-assessed",
-            f"over the high limit: {names_in(above)}. Wear cannot do that: see whether part, "
-            "limits and present undersize are the right ones",
-        )
     near = [
         result.journal
         for result in case.results

@@ -22,6 +22,10 @@ ZERO_FLAGS = frozenset({"zeroed", "re-zeroed", "rezeroed", "preset", "power-lost
 """Status names by which a gauge says that its zero is not what it was. Chosen by us."""
 
 
+HOLD_FLAGS = frozenset({"hold", "held", "frozen"})
+"""Status names by which a gauge says that it shows a value of before. Chosen by us."""
+
+
 def zero_lost(state: State, flags: tuple[str, ...]) -> list[str]:
     """The flags by which the gauge says that its zero is not what this stint began with, sorted."""
     stint = state.stint
@@ -51,6 +55,8 @@ def doubts_about(state: State, what: Sent) -> list[str]:
         doubts.append("it came so soon after the same value that the button may have been held")
     if LATE in what.flags:
         doubts.append("it came after its time was up, so it may answer an earlier press")
+    if HOLD_FLAGS.intersection(what.flags):
+        doubts.append("the gauge is on hold, so it may show an old value")
     doubts.extend(_range_doubt(state, mm))
     doubts.extend(_window_doubt(state, what, mm))
     return doubts

@@ -3,35 +3,34 @@ same function.
 """
 
 import math
-from collections.abc import Callable
+from collections.abc import Mapping
 from decimal import Decimal
 
 import msgspec
 
-from daq.conformity import Rule, conformance_probability, decide_size, decide_upper
-from daq.form import FormFound, form_of
+from daq.conformity import Rule, conformance_probability, decide_size
+from daq.form import form_of
+from daq.form_limits import Settles, decided_by, form_settles, judge_form
 from daq.plan import JournalPlan
 from daq.readings import JournalReadings, Taken
 from daq.results import JournalResult
 from daq.terms import EXACT, Limits, plain
-
-FORM_STEPS = 4
-"""A form limit under so many resolution steps of the gauge cannot be judged with it."""
 
 
 class Proof(msgspec.Struct, frozen=True):
     """How well one journal's diameters are known, and by which rule that decides.
 
     `size_mm` and `form_mm`: expanded uncertainty of a diameter and of a difference of two; None
-    before anything was measured. `standard_mm`: standard uncertainty; `bias_mm`: mean error on the
-    stack, which the sizes are not corrected for; `added_mm`: its amount in `size_mm`.
+    before anything was measured. `standard_mm`: standard uncertainty; `added_mm`: the amount of
+    the error on the stack in `size_mm`. `parts`: standard uncertainty and mean error on the stack,
+    which the sizes are not corrected for, of each stint and run.
     """
 
     rule: Rule
     size_mm: Decimal | None = None
     form_mm: Decimal | None = None
     standard_mm: float = 0.0
-    bias_mm: float = 0.0
+    parts: Mapping[tuple[int, int], tuple[float, float]] = {}
     added_mm: float = 0.0
     coverage_factor: float = 0.0
     dof: float = math.inf
@@ -49,12 +48,14 @@ def evaluate(
     readings: JournalReadings | None,
     proof: Proof,
     resolution_mm: Decimal | None,
-    settled_by: Callable[[Decimal], str] = lambda needed_mm: "",
+    settled_by: Settles = lambda needed_mm: "",
+    form_settled_by: Settles = lambda needed_mm: "",
 ) -> JournalResult:
     """Judge one journal.
 
     `readings`: those that stand, None if there are none. `resolution_mm`: the coarsest among them.
-    `settled_by` says what would bring the expanded uncertainty of a size down to so many mm.
+    `settled_by` says what would bring the expanded uncertainty of a size down to so many mm,
+    `form_settled_by` that of a difference.
     """
     limits = journal.limits
     planned = len(journal.stations) * len(journal.angles_deg) * journal.repeats
@@ -66,13 +67,17 @@ def evaluate(
     low, high = limits.low.mm, limits.high.mm if limits.high else None
     size = _size_verdict(low, high, smallest, largest, proof)
     settles = ""
-    if size == "undecided" and smallest is not None and largest is not None:
+    if is_complete and size == "undecided" and smallest is not None and largest is not None:
         settles = settled_by(_nearest(low, high, smallest.at_20c_mm, largest.at_20c_mm))
     if size in ("within", "undecided") and not is_complete:
         size = "incomplete"
-    form = _form_verdict(limits, found, proof, resolution_mm)
+    answers = judge_form(limits, found, proof.form_mm, proof.rule, resolution_mm)
+    form = answers[0].answer if answers else "no-limit"
+    if is_complete and size == "within" and form == "undecided":
+        settles = form_settles(answers[0], resolution_mm, form_settled_by)
     guarded = proof.size_mm is not None
-    probable = _probability(low, high, smallest, largest, proof) if is_complete else ""
+    probable = _probability(low, high, readings, proof) if is_complete and readings else ""
+    taper = next((one for one in answers if one.is_taper), None)
     return JournalResult(
         journal=journal.name,
         group=journal.group,
@@ -92,21 +97,23 @@ def evaluate(
         uncertainty_mm=plain(proof.size_mm) if proof.size_mm is not None else "",
         verdict=_verdict(size, form, is_complete),
         out_of_round_limit_mm=plain(limits.out_of_round.mm) if limits.out_of_round else "",
-        taper_limit_mm=plain(found.steepest[1]) if found.steepest else _stated(limits),
+        taper_limit_mm=plain(taper.limit_mm) if taper and taper.form else _stated(limits),
         size_verdict=size,
         form_verdict=form,
         decision_rule=RULES_SAID[proof.rule],
         angles_used=";".join(map(str, found.angles)),
-        remarks="; ".join(found.remarks),
+        remarks="; ".join((*found.remarks, *decided_by(taper, found))),
         form_uncertainty_mm=plain(proof.form_mm) if proof.form_mm is not None else "",
         standard_uncertainty_mm=f"{proof.standard_mm:.6f}" if guarded else "",
         uncorrected_error_mm=f"{proof.added_mm:.5f}" if guarded else "",
         coverage_factor=f"{proof.coverage_factor:.3f}" if guarded else "",
-        effective_dof=f"{proof.dof:.1f}" if guarded and math.isfinite(proof.dof) else "",
+        effective_dof=f"{math.floor(10 * proof.dof) / 10:.1f}"
+        if guarded and math.isfinite(proof.dof)
+        else "",
         conformance_probability=probable,
         ovality_seen=_text(found.ovality_seen, 4),
         ellipse_mm=_text(found.ellipse_mm, 5),
-        ellipse_deg=_text(found.ellipse_deg, 0),
+        ellipse_deg="" if found.ellipse_deg is None else str(round(found.ellipse_deg) % 180),
         settled_by=settles,
     )
 
@@ -154,54 +161,23 @@ def _nearest(low: Decimal, high: Decimal | None, smallest: Decimal, largest: Dec
 
 
 def _probability(
-    low: Decimal,
-    high: Decimal | None,
-    smallest: Taken | None,
-    largest: Taken | None,
-    proof: Proof,
+    low: Decimal, high: Decimal | None, readings: JournalReadings, proof: Proof
 ) -> str:
-    """That the true size keeps its limits, at the smallest and at the largest: the lesser one."""
-    if smallest is None or largest is None or proof.size_mm is None:
-        return ""
-    bias = Decimal(repr(proof.bias_mm))
-    least = min(
-        conformance_probability(EXACT.subtract(size, bias), proof.standard_mm, low, high)
-        for size in (smallest.at_20c_mm, largest.at_20c_mm)
-    )
-    return f"{least:.5f}"
-
-
-def _form_verdict(
-    limits: Limits, found: FormFound, proof: Proof, resolution_mm: Decimal | None
-) -> str:
-    answers = []
-    guard = proof.form_mm or Decimal(0)
-    pairs = []
-    if limits.out_of_round is not None:
-        pairs.append((found.out_of_round, limits.out_of_round.mm))
-    if limits.taper is not None:
-        pairs.append(found.steepest or (None, limits.taper.mm))
-    for form, limit_mm in pairs:
-        if form is None:
-            answers.append("not-enough-positions")
-        elif resolution_mm is not None and limit_mm < EXACT.multiply(
-            resolution_mm, Decimal(FORM_STEPS)
-        ):
-            answers.append("undecided")
-        else:
-            answers.append(
-                decide_upper(
-                    form.value,
-                    limit_mm,
-                    guard,
-                    proof.rule,
-                    equal_allowed=limits.is_form_equal_allowed,
-                )
-            )
-    for answer in ("over", "undecided", "not-enough-positions", "within"):
-        if answer in answers:
-            return answer
-    return "no-limit"
+    """That the true size keeps its limits, at the smallest and at the largest of each stint and
+    run, each less its own error on the stack: the least of all.
+    """
+    found = [
+        conformance_probability(
+            EXACT.subtract(reading.at_20c_mm, Decimal(repr(proof.parts[part][1]))),
+            proof.parts[part][0],
+            low,
+            high,
+        )
+        for part, both in readings.extremes.items()
+        if part in proof.parts
+        for reading in both
+    ]
+    return f"{min(found):.5f}" if found else ""
 
 
 def _verdict(size: str, form: str, is_complete: bool) -> str:

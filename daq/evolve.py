@@ -31,7 +31,7 @@ from daq.events import (
 from daq.gauge_file import Gauge, parse_gauge
 from daq.job import Job, build_job
 from daq.plan import Plan, parse_plan
-from daq.readings import JournalReadings, Taken
+from daq.readings import JournalReadings, Taken, is_place_of
 from daq.session import (
     CheckRun,
     CheckTaken,
@@ -268,19 +268,25 @@ def _taken(state: State, seq: int, at_us: int, stint: int, place: PlaceTag, sent
         state,
         readings=(*state.readings, taken),
         standing=state.standing | {taken.position: taken},
-        by_journal=state.by_journal | {taken.position.journal: _with(state, taken)},
+        by_journal=_with(state, taken),
         drops_in_row=0,
     )
 
 
-def _with(state: State, taken: Taken) -> JournalReadings:
+def _with(state: State, taken: Taken) -> dict[str, JournalReadings]:
+    """The readings by journal with one more; one at a place that the plan does not have is kept in
+    the record, and judged nowhere.
+    """
     name = taken.position.journal
+    journal = next((journal for journal in state.plan.journals if journal.name == name), None)
+    if journal is None or not is_place_of(journal, taken.position):
+        return state.by_journal
     found = state.by_journal.get(name)
     if found is not None:
-        return found.added(taken)
-    journal = next(journal for journal in state.plan.journals if journal.name == name)
+        return state.by_journal | {name: found.added(taken)}
     study = state.plan.study
-    return JournalReadings(journal, (taken,), len(study.operators) if study else 1)
+    operators = len(study.operators) if study else 1
+    return state.by_journal | {name: JournalReadings(journal, (taken,), operators)}
 
 
 def _without(found: dict[str, JournalReadings], seq: int) -> dict[str, JournalReadings]:

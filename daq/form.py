@@ -10,7 +10,7 @@ number, so neither is called roundness. Lengths are exact; the ellipse and share
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
-from itertools import pairwise
+from itertools import combinations
 from typing import TypeAlias
 
 import msgspec
@@ -37,17 +37,18 @@ class Form(msgspec.Struct, frozen=True):
 class FormFound(msgspec.Struct, frozen=True):
     """The form of one journal; None and empty where there are too few places.
 
-    `taper` is that of the definition. `steepest` is what is judged, with its limit in mm: `taper`,
-    or where the limit is one per length the pair of stations whose difference is the largest share
-    of what their distance allows. `ovality_seen`: least share of an ellipse, whatever its
-    direction, that the angles see, 0 to 1. `ellipse_mm`, `ellipse_deg`: max - min and direction of
-    the largest diameter of the second harmonic at the station where it is largest;
-    `ellipse_residual_mm`: standard deviation of the diameters there about it.
+    `taper` is that of the definition. `tapers` are judged, each with its limit in mm: `taper`, or
+    where the limit is one per length every pair of stations at every angle; `steepest` is the one
+    that is the largest share of what its distance allows. `ovality_seen`: least share of an
+    ellipse, whatever its direction, that the angles see, 0 to 1. `ellipse_mm`, `ellipse_deg`: max -
+    min and direction of the largest diameter of the second harmonic at the station where it is
+    largest; `ellipse_residual_mm`: standard deviation of the diameters there about it.
     """
 
     out_of_round: Form | None
     taper: Form | None
     steepest: tuple[Form, Decimal] | None
+    tapers: tuple[tuple[Form, Decimal], ...]
     angles: tuple[int, ...]
     remarks: tuple[str, ...]
     ovality_seen: float | None = None
@@ -74,15 +75,17 @@ def form_of(taken: Sequence[tuple[Position, Decimal]], journal: JournalPlan) -> 
         by_angle.setdefault(angle, {})[station] = size
     angles = tuple(sorted(by_angle))
     taper = _widest(by_angle)
-    steepest = _steepest(by_angle, journal, taper)
+    tapers = _tapers(by_angle, journal, taper)
+    steepest = max(tapers, key=_share, default=None)
     seen = [share_seen(tuple(row)) for row in by_station.values() if len(row) > 1]
     ellipse, residual = _ellipse(by_station)
     return FormFound(
         out_of_round=_widest(by_station),
         taper=taper,
         steepest=steepest,
+        tapers=tapers,
         angles=angles,
-        remarks=(*_remarks(len(angles), len(by_station)), *_steep(steepest, journal)),
+        remarks=tuple(_remarks(len(angles), len(by_station))),
         ovality_seen=min(seen, default=None),
         ellipse_mm=ellipse.ovality_mm if ellipse else None,
         ellipse_deg=ellipse.direction_deg if ellipse else None,
@@ -133,39 +136,36 @@ def _form(value: Size, at: str) -> Form:
     return Form(Fraction(value), at, text)
 
 
-def _steepest(
+def _tapers(
     by_angle: Mapping[int, Mapping[str, Size]], journal: JournalPlan, taper: Form | None
-) -> tuple[Form, Decimal] | None:
-    """The taper to judge and its limit in mm, which for a limit per length is that for the distance
-    between the two stations. Of all pairs two neighbours are the steepest: no mean of several
-    slopes is over the largest of them.
+) -> tuple[tuple[Form, Decimal], ...]:
+    """The tapers to judge, each with its limit in mm: the one of the definition, or for a limit per
+    length every pair of stations at every angle, since each distance has a limit of its own.
     """
     limit, per = journal.limits.taper, journal.limits.taper_per
     if limit is None or taper is None:
-        return None
+        return ()
     if per is None:
-        return taper, limit.mm
+        return ((taper, limit.mm),)
     at_mm = {s: where.mm for s, where in zip(journal.stations, journal.station_at, strict=True)}
-    worst: tuple[Fraction, Form, Decimal] | None = None
+    allowed = {
+        (one, other): _for_length(limit, per, EXACT.subtract(at_mm[one], at_mm[other]).copy_abs())
+        for one, other in combinations(journal.stations, 2)
+    }
+    found = []
     for angle, row in by_angle.items():
-        for one, other in pairwise(sorted(row, key=at_mm.__getitem__)):
+        for one, other in combinations(row, 2):
             larger, smaller = (one, other) if row[one] >= row[other] else (other, one)
-            form = _form(
-                _difference(row[larger], row[smaller]), f"{angle} between {one} and {other}"
-            )
-            apart = EXACT.subtract(at_mm[one], at_mm[other]).copy_abs()
-            steep = form.value / Fraction(apart)
-            if worst is None or steep > worst[0]:
-                worst = steep, form, _for_length(limit, per, apart)
-    return (worst[1], worst[2]) if worst else None
+            at = f"{angle} between {one} and {other}"
+            pair = (one, other) if (one, other) in allowed else (other, one)
+            found.append((_form(_difference(row[larger], row[smaller]), at), allowed[pair]))
+    return tuple(found)
 
 
-def _steep(steepest: tuple[Form, Decimal] | None, journal: JournalPlan) -> list[str]:
-    """What a limit per length was judged by, which is not the taper of the table."""
-    if steepest is None or journal.limits.taper_per is None:
-        return []
-    form, limit_mm = steepest
-    return [f"steepest taper {form.text} mm at {form.at}, {plain(limit_mm)} mm allowed there"]
+def _share(pair: tuple[Form, Decimal]) -> Fraction:
+    """Of what is allowed; a taper that may not be at all counts for most."""
+    form, limit_mm = pair
+    return form.value / Fraction(limit_mm) if limit_mm else form.value * 10**12
 
 
 def _for_length(limit: Length, per: Length, apart_mm: Decimal) -> Decimal:

@@ -139,16 +139,16 @@ def evolve_state(state: State, entry: Entry, folder: Path) -> State:
     """As `evolve`; LedgerDamaged if what a run recorded cannot be read by this program."""
     try:
         return evolve(state, entry)
-    except (PlanError, SettingsError, ValueError) as error:
-        raise LedgerDamaged(folder, entry.seq, str(error)) from error
+    except (PlanError, SettingsError, ValueError, ArithmeticError, LookupError) as error:
+        raise LedgerDamaged(folder, entry.seq, f"{type(error).__name__}: {error}") from error
 
 
 def begin_state(first: Entry, folder: Path) -> State:
     """The state after the first line; LedgerDamaged if the plan in it is none."""
     try:
         return begin(first, f"{folder} (plan in the ledger)")
-    except (PlanError, SettingsError, ValueError) as error:
-        raise LedgerDamaged(folder, 1, str(error)) from error
+    except (PlanError, SettingsError, ValueError, ArithmeticError, LookupError) as error:
+        raise LedgerDamaged(folder, 1, f"{type(error).__name__}: {error}") from error
 
 
 def load_state(folder: Path) -> tuple[State, Scan]:

@@ -207,7 +207,7 @@ def _limit_news(before: State, entry: Entry, state: State) -> list[str]:
         return []
     journal = state.job.journals[taken.position.journal]
     said = []
-    words = against_limits(journal, taken.sent)
+    words = against_limits(journal, taken.sent, taken.at_20c_mm)
     if words:
         said.append(f"{taken.position}: {words}. To take the same place again, type back.")
     confirmed = confirmed_below(state, journal)
@@ -223,25 +223,28 @@ def _is_of(seq: int, entry: Entry) -> bool:
     return seq == (entry.event.held if isinstance(entry.event, Kept) else entry.seq)
 
 
-def against_limits(journal: JournalPlan, sent: Sent) -> str:
-    """How a reading lies outside its size limits, in words; empty if it does not."""
-    mm = sent_mm(sent)
-    if mm is None:
-        return ""
+def against_limits(journal: JournalPlan, sent: Sent, at_20c_mm: Decimal) -> str:
+    """How a reading lies outside its size limits, in words; empty if it does not.
+
+    What counts is the size at 20 degrees Celsius, `at_20c_mm`, as for the verdict.
+    """
     limits = journal.limits
-    if mm < limits.low.mm:
-        return f"{_off(limits.low, sent, mm)} under the low limit " + limit_words(
+    if at_20c_mm < limits.low.mm:
+        return f"{_off(limits.low, sent, at_20c_mm)} under the low limit " + limit_words(
             limits.low, sent.unit, sent.resolution, is_low=True
         )
-    if limits.high is not None and mm > limits.high.mm:
-        return f"{_off(limits.high, sent, mm)} over the high limit " + limit_words(
+    if limits.high is not None and at_20c_mm > limits.high.mm:
+        return f"{_off(limits.high, sent, at_20c_mm)} over the high limit " + limit_words(
             limits.high, sent.unit, sent.resolution, is_low=False
         )
     return ""
 
 
-def _off(limit: Length, sent: Sent, mm: Decimal) -> str:
+def _off(limit: Length, sent: Sent, at_20c_mm: Decimal) -> str:
+    off = EXACT.subtract(at_20c_mm, limit.mm).copy_abs()
+    if at_20c_mm != sent_mm(sent):
+        return f"{value_words(sent)}, {plain(at_20c_mm)} mm at 20 °C, is {off:f} mm"
     if limit.unit == sent.unit:
         off = EXACT.subtract(Decimal(sent.value), limit.value).copy_abs()
         return f"{value_words(sent)} is {plain(off)} {sent.unit}"
-    return f"{value_words(sent)} is {EXACT.subtract(mm, limit.mm).copy_abs():f} mm"
+    return f"{value_words(sent)} is {off:f} mm"

@@ -15,6 +15,7 @@ import msgspec
 from daq.events import Sent
 from daq.form import FormFound, form_of
 from daq.plan import JournalPlan
+from daq.results import JournalResult
 from daq.terms import Position
 
 
@@ -66,6 +67,16 @@ class JournalReadings(msgspec.Struct, frozen=True, dict=True):
         insort(found, taken, key=order)
         return JournalReadings(journal, tuple(found), self.operators)
 
+    @property
+    def last_judged(self) -> tuple[object, JournalResult] | None:
+        """By what these readings were judged last, and the result."""
+        found: tuple[object, JournalResult] | None = self.__dict__.get("_judged")
+        return found
+
+    def judged_by(self, about: object, result: JournalResult) -> None:
+        """Keep a result beside the readings, for as long as they are judged by the same."""
+        self.__dict__["_judged"] = (about, result)
+
     @cached_property
     def smallest(self) -> Taken:
         """The smallest at 20 degrees Celsius, the first on the route of equal ones."""
@@ -95,17 +106,54 @@ class JournalReadings(msgspec.Struct, frozen=True, dict=True):
         return min(places.values())
 
     @cached_property
-    def squares(self) -> Squares:
-        """The scatter of repeats at a place, taken in one stint by one operator."""
+    def extremes(self) -> dict[tuple[int, int], tuple[Taken, Taken]]:
+        """The smallest and the largest of each stint and run, by their numbers."""
+        if len(self.last_of_parts) == 1:
+            return dict.fromkeys(self.last_of_parts, (self.smallest, self.largest))
+        return {
+            part: (
+                min((e for e in self.taken if (e.stint, e.run) == part), key=_at_20c),
+                max((e for e in self.taken if (e.stint, e.run) == part), key=_at_20c),
+            )
+            for part in self.last_of_parts
+        }
+
+    @cached_property
+    def seqs(self) -> tuple[int, int]:
+        """The first and the last line of the ledger that holds one of them."""
+        lines = [each.seq for each in self.taken]
+        return min(lines), max(lines)
+
+    @cached_property
+    def span_us(self) -> int:
+        """From the earliest to the latest of them."""
+        moments = [each.at_us for each in self.taken]
+        return max(moments) - min(moments)
+
+    @cached_property
+    def squares(self) -> dict[int, Squares]:
+        """The scatter of repeats at a place by run, taken in one stint by one operator."""
         if self.journal.repeats == 1:
-            return Squares(0.0, 0)
-        places: dict[tuple[int, int, str, int], list[Decimal]] = {}
+            return {}
+        places: dict[tuple[int, int, int, str, int], list[Decimal]] = {}
         for each in self.taken:
             at = each.position
             whose = (at.repeat - 1) % self.operators
-            places.setdefault((each.stint, whose, at.station, at.angle_deg), []).append(each.mm)
-        found = [squares_of(sample) for sample in places.values() if len(sample) > 1]
-        return Squares(math.fsum(one.total for one in found), sum(one.dof for one in found))
+            place = (each.run, each.stint, whose, at.station, at.angle_deg)
+            places.setdefault(place, []).append(each.mm)
+        found: dict[int, list[Squares]] = {}
+        for (run, *_), sample in places.items():
+            if len(sample) > 1:
+                found.setdefault(run, []).append(squares_of(sample))
+        return {
+            run: Squares(math.fsum(one.total for one in each), sum(one.dof for one in each))
+            for run, each in found.items()
+        }
+
+
+def is_place_of(journal: JournalPlan, position: Position) -> bool:
+    """The plan has this place on this journal."""
+    return position.station in journal.stations and position.angle_deg in journal.angles_deg
 
 
 def squares_of(sample: list[Decimal] | tuple[Decimal, ...]) -> Squares:

@@ -23,9 +23,12 @@ def ground(case: Case) -> GroupResult:
     smallest = case.smallest_mm
     last: Undersize | None = None
     for number, step in enumerate(case.plan.undersizes, 1):
+        present = case.plan.present
         if step.is_bearing_only or step.high is None:
             continue
         last = step
+        if present is not None and step.by.mm <= present.by.mm:
+            continue  # it is ground to that already
         spare = EXACT.subtract(smallest, step.high.mm)
         if spare < (clean_up.mm if clean_up else 0):
             continue

@@ -52,9 +52,12 @@ def resume(
             sizes = ", ".join(str(size) for size in now.job.sizes.values())
             why = f"the stack is {sizes}, the stint began with {stint.size}"
             events += (begin_stint(now, "stack", why),)
-        elif _other_temperature(state.setup, setup):
-            why = _other_temperature(state.setup, setup)
+        elif _other_temperature(state, stint, setup):
+            why = _other_temperature(state, stint, setup)
             events += (begin_stint(now, "temperature", why),)
+        elif _other_stack_file(state, stint, setup):
+            why = f"the file of the stack {stint.event.stack} is not what the stint began with"
+            events += (begin_stint(now, "stack", why),)
         elif fault:
             events += (begin_stint(now, "age", fault),)
         elif lost_power(state, stint) and not same_gauge:
@@ -64,16 +67,34 @@ def resume(
     return events + settle(after(state, events, at_us), at_us)
 
 
-def _other_temperature(last: Setup, setup: Setup) -> str:
-    """Why the gauge's error now cannot be compared with that of the last run; empty if it can.
+def _other_temperature(state: State, stint: Stint, setup: Setup) -> str:
+    """Why the gauge's error now cannot be compared with that of the stint's first check; empty if
+    it can.
 
     A drift is only one if both checks were made at the same temperatures.
     """
     for name in ("stack", "gauge"):
-        was, is_now = (getattr(each.temperatures, name) for each in (last, setup))
+        is_now = getattr(setup.temperatures, name)
+        stated = (getattr(run.temperatures, name) for run in _runs(state, stint))
+        was = next((degrees for degrees in stated if degrees), "")
         if was and is_now and Decimal(was) != Decimal(is_now):
             return f"the {name} has {is_now} °C, the stint began with {was} °C"
     return ""
+
+
+def _other_stack_file(state: State, stint: Stint, setup: Setup) -> bool:
+    """The stack's own file was changed since a run of this stint."""
+    name = stint.event.stack
+    known = [run.stack_files[name] for run in _runs(state, stint) if name in run.stack_files]
+    return bool(known) and setup.stack_files.get(name) != known[0]
+
+
+def _runs(state: State, stint: Stint) -> list[Setup]:
+    """The setups of the runs that a stint has been measured in, in order."""
+    number = stint.event.stint
+    of_checks = {check.run for check in state.checks if check.stint == number}
+    runs = of_checks | {taken.run for taken in state.readings if taken.stint == number}
+    return [state.setups[run] for run in sorted(runs)]
 
 
 def lost_power(state: State, stint: Stint) -> bool:

@@ -54,8 +54,8 @@ def _degrees(text: str) -> Decimal | None:
 
 
 def reference(around: Surroundings, stack: str) -> Reference:
-    """The stack, which proved the gauge right before and after; the gauge itself where only its
-    temperature is known. Then the gauge is taken to be right at 20 degrees Celsius.
+    """The stack, which proved the gauge right before and after; where only the gauge's temperature
+    is known the stack is taken to have the same.
     """
     if around.stack_c is None and around.gauge_c is not None:
         return Reference("gauge", around.gauge_c, around.plan.gauge)
@@ -67,16 +67,17 @@ def reference(around: Surroundings, stack: str) -> Reference:
 def at_20c(around: Surroundings, stack: str, mm: Decimal) -> Decimal:
     """A diameter as read, in mm, at 20 degrees Celsius (ISO 1).
 
-    The same number where the part's temperature is not known, and where part and reference share
-    temperature and coefficient: then nothing is to be corrected. A part whose temperature is given
-    alone is corrected against a gauge that is right at 20 degrees.
+    The same number where part and reference share temperature and coefficient: then nothing is to
+    be corrected. A part whose temperature is not known is taken to be as warm as the reference; one
+    whose temperature is given alone is corrected against a stack at 20 degrees.
     """
-    if around.part_c is None:
-        return mm
     against = reference(around, stack)
+    part_c = around.part_c if around.part_c is not None else against.celsius
+    if part_c is None:
+        return mm
     return at_reference(
         mm,
-        part_c=around.part_c,
+        part_c=part_c,
         part=around.plan.part,
         reference_c=against.celsius if against.celsius is not None else Decimal(20),
         reference=against.coefficient,

@@ -14,7 +14,7 @@ def temperature_notes(state: State) -> list[str]:
     coefficient used outside the temperatures that it is stated for.
     """
     around = state.surroundings[-1]
-    notes = []
+    notes = [] if around.stack_c is not None else _stack_unknown(around)
     for name, size in state.job.sizes.items():
         against = reference(around, name)
         journals = [j for j in state.job.journals.values() if state.job.stacks[j.name] == name]
@@ -40,6 +40,19 @@ def temperature_notes(state: State) -> list[str]:
     return list(dict.fromkeys(notes))
 
 
+def _stack_unknown(around: Surroundings) -> list[str]:
+    """What is assumed of a stack whose temperature was not given, where that is not 20 degrees."""
+    if around.gauge_c is not None:
+        return ["the stack's temperature is not given: it is taken to be as warm as the gauge"]
+    if around.part_c is not None and around.part_c != 20:
+        return [
+            f"the part's temperature is given, {plain(around.part_c)} °C, and the stack's is not: "
+            "the stack is taken as 20 °C. If it is as warm as the part, sizes come out wrong by "
+            "all of the correction: give --stack-temp"
+        ]
+    return []
+
+
 def correction_words(state: State) -> list[str]:
     """How sizes were brought to 20 degrees Celsius, one sentence for each way it was done."""
     first: dict[tuple[int, str], Taken] = {}
@@ -62,13 +75,17 @@ def _of(around: Surroundings, stack: str, mm: Decimal, at_20c_mm: Decimal) -> st
             "no temperature was given: sizes are as read, right if part, gauge and stack had the "
             "same temperature"
         )
-    if around.part_c is None:
+    if around.part_c is None and mm == at_20c_mm:
         return (
             f"sizes are as read, right if the part had the {against.name}'s temperature ({where})"
         )
     if mm == at_20c_mm:
         return f"sizes are at 20 °C: nothing to correct ({where})"
     taken_as = ", taken as 20 °C" if against.celsius is None else ""
+    if around.part_c is None:
+        taken_as = f"; the part taken to be as warm as the {against.name}"
+    elif against.name == "gauge":
+        taken_as = "; the stack taken to be as warm as the gauge"
     return (
         f"sizes are at 20 °C: {_signed(EXACT.subtract(at_20c_mm, mm))} mm on {plain(mm)} mm "
         f"({where}{taken_as}; part {around.plan.part}, {against.name} {against.coefficient})"

@@ -1,17 +1,19 @@
 """What a session comes to: each journal against its limits, the verdict and its reasons. Pure."""
 
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from decimal import Decimal
 
 import msgspec
 
-from daq.circumstances import Scatter, circumstances, is_shared, part_scatter
-from daq.diameter import Circumstances, form_uncertainty, settled_by, size_uncertainty
+from daq.circumstances import Known, circumstances, is_shared, known
+from daq.diameter import Circumstances, form_uncertainty, size_uncertainty
 from daq.disposition import dispose
-from daq.evaluation import Proof, evaluate
+from daq.evaluation import RULES_SAID, Proof, evaluate
 from daq.events import RULES, Closed
 from daq.job import planned
 from daq.plan import GroupPlan, JournalPlan
+from daq.readings import JournalReadings
+from daq.remedies import form_settled_by, settled_by
 from daq.results import GroupResult, JournalResult
 from daq.session import State, fate, fates
 from daq.temperature_notes import correction_words
@@ -23,36 +25,43 @@ from daq.wear import form_remarks
 ACCEPTED, REJECTED, ABANDONED, OPEN = "accepted", "rejected", "abandoned", "open"
 
 
-def judge_journal(
-    state: State, journal: JournalPlan, scatter: Scatter | None = None
-) -> JournalResult:
-    """One journal by the readings that stand now; `scatter` is `part_scatter(state)`, if it is at
-    hand.
-    """
+def judge_journal(state: State, journal: JournalPlan, about: Known | None = None) -> JournalResult:
+    """One journal by the readings that stand now; `about` is `known(state)`, if it is at hand."""
     readings = state.by_journal.get(journal.name)
     if readings is None:
         return evaluate(journal, None, Proof(state.plan.decision.rule), None)
-    abouts = circumstances(state, readings, scatter or part_scatter(state))
-    return evaluate(
+    about = about or known(state)
+    if readings.last_judged is not None and readings.last_judged[0] is about:
+        return readings.last_judged[1]
+    abouts = circumstances(state, readings, about)
+    worst, is_one = max(abouts, key=_guard), is_shared(abouts)
+    found = evaluate(
         journal,
         readings,
-        proof(state, abouts),
+        proof(state, readings, abouts),
         max(about.step_mm for about in abouts),
-        lambda needed_mm: settled_by(max(abouts, key=_guard), needed_mm),
+        lambda needed_mm: settled_by(worst, needed_mm),
+        lambda needed_mm: form_settled_by(worst, needed_mm, is_one_stint=is_one),
     )
+    readings.judged_by(about, found)
+    return found
 
 
-def proof(state: State, abouts: Sequence[Circumstances]) -> Proof:
+def proof(state: State, readings: JournalReadings, abouts: Sequence[Circumstances]) -> Proof:
     """How well one journal's diameters are known: by the worst of the stints they come from."""
     worst = max(abouts, key=_guard)
     size = size_uncertainty(worst)
     form = form_uncertainty(worst, is_one_stint=is_shared(abouts))
+    parts = sorted(readings.last_of_parts)
     return Proof(
         rule=state.plan.decision.rule,
         size_mm=size.guard_mm,
         form_mm=form.guard_mm,
         standard_mm=size.budget.combined,
-        bias_mm=worst.bias_mm,
+        parts={
+            part: (size_uncertainty(about).budget.combined, about.bias_mm)
+            for part, about in zip(parts, abouts, strict=True)
+        },
         added_mm=size.added_mm,
         coverage_factor=size.budget.k,
         dof=size.budget.effective_dof,
@@ -68,26 +77,54 @@ def guard_mm(state: State, journal: JournalPlan) -> Decimal:
     readings = state.by_journal.get(journal.name)
     if readings is None or state.plan.decision.rule == "simple":
         return Decimal(0)
-    return max(map(_guard, circumstances(state, readings, part_scatter(state))))
+    return max(map(_guard, circumstances(state, readings)))
 
 
 def journals(state: State) -> tuple[JournalResult, ...]:
     """All journals of the plan, in its order."""
-    scatter = part_scatter(state)
-    return tuple(judge_journal(state, journal, scatter) for journal in state.plan.journals)
+    about = known(state)
+    return tuple(judge_journal(state, journal, about) for journal in state.plan.journals)
 
 
-def groups(state: State, found: Sequence[JournalResult] | None = None) -> tuple[GroupResult, ...]:
-    """The next step for each group of the plan, by its journals' results (`found`, if at hand)."""
+def groups(
+    state: State, found: Sequence[JournalResult] | None = None, *, is_closing: bool = False
+) -> tuple[GroupResult, ...]:
+    """The next step for each group of the plan, by its journals' results (`found`, if at hand).
+
+    Readings that a failed check has tainted support no step; nor does, when the session is closed,
+    any that no check has proven.
+    """
     results = found if found is not None else journals(state)
     pairs = list(zip(state.plan.journals, results, strict=True))
+    bad = ("tainted", "open") if is_closing else ("tainted",)
+    suspects = {
+        taken.position.journal: None
+        for taken in state.standing.values()
+        if fate(state, taken) in bad
+    }
     return tuple(
-        _group(state.plan.group(name), [(j, result) for j, result in pairs if j.group == name])
+        _group(
+            state.plan.group(name),
+            [(j, result) for j, result in pairs if j.group == name],
+            suspects,
+        )
         for name in dict.fromkeys(journal.group for journal in state.plan.journals)
     )
 
 
-def _group(group: GroupPlan, found: Sequence[tuple[JournalPlan, JournalResult]]) -> GroupResult:
+def _group(
+    group: GroupPlan,
+    found: Sequence[tuple[JournalPlan, JournalResult]],
+    suspects: Container[str],
+) -> GroupResult:
+    unproven = [journal.name for journal, _ in found if journal.name in suspects]
+    if unproven:
+        return GroupResult(
+            group=group.name,
+            step="not-assessed",
+            reason=f"readings of {', '.join(unproven)} are not proven by a passed check, so no "
+            "step rests on them: measure again",
+        )
     step = dispose(group, found)
     remarks = [step.remarks, *form_remarks([result for _, result in found])]
     return msgspec.structs.replace(step, remarks="; ".join(filter(None, remarks)))
@@ -112,7 +149,7 @@ def close(state: State, verdict: str | None = None, said: Sequence[str] = ()) ->
         verdict=given,
         reasons=tuple(reasons(state, given, said)),
         journals=found,
-        groups=groups(state, found),
+        groups=groups(state, found, is_closing=True),
     )
 
 
@@ -149,6 +186,7 @@ def reasons(state: State, verdict: str, said: Sequence[str] = ()) -> list[str]:
         count = found.count(state_of)
         if count and (verdict != OPEN or state_of == "tainted"):
             words.append(f"{count} of {len(found)} standing readings are {meaning}")
+    words.append(f"decided by {RULES_SAID[state.plan.decision.rule]}")
     words.extend(correction_words(state))
     missing = len(_missing(state))
     if missing:

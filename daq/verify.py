@@ -157,7 +157,8 @@ def _verdict(state: State, closed: Closed, entry: Entry) -> list[str]:
             f"line {entry.seq}, reasons: stored {list(closed.reasons)}, computed again {list(said)}"
         )
     differences += _unlike_journals(closed, again, entry, JournalResult.__struct_fields__)
-    for stored, found in zip(closed.groups, groups(state, again), strict=False):
+    steps = groups(end_stint(state), again, is_closing=True)
+    for stored, found in zip(closed.groups, steps, strict=False):
         differences.extend(
             f"line {entry.seq}, group {stored.group}, {field}: stored {before!r}, computed again "
             f"{now!r}"
@@ -165,7 +166,7 @@ def _verdict(state: State, closed: Closed, entry: Entry) -> list[str]:
         )
     for stored_many, planned_many, what in (
         (closed.journals, again, "journals"),
-        (closed.groups, groups(state, again), "groups"),
+        (closed.groups, steps, "groups"),
     ):
         if len(stored_many) != len(planned_many):
             differences.append(

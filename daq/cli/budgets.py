@@ -6,18 +6,18 @@ from typing import Any
 
 import msgspec
 
-from daq.circumstances import circumstances, is_shared, part_scatter
+from daq.circumstances import circumstances, is_shared
 from daq.diameter import GUARD_STEP_MM, Expanded, form_uncertainty, size_uncertainty
 from daq.session import State
 from daq.terms import plain
 from daq.uncertainty.table import text
 
-LEFT_OUT_OF_SIZE = (
+LEFT_OUT_OF_SIZE: tuple[str, ...] = (
     "the screw's error between the stack's size and the journal's: keep the stack close",
     "anvils that do not lie square on the journal, force, dirt and oil: clean, and use the ratchet",
-    "second-order terms other than those listed: all of them are products of smaller shares",
+    "products of two uncertainties other than those listed, which are smaller still",
 )
-LEFT_OUT_OF_FORM = (
+LEFT_OUT_OF_FORM: tuple[str, ...] = (
     "stack, error on the stack and temperatures: both readings share them",
     "the largest of several noisy differences comes out too large on average: nothing is taken off",
 )
@@ -29,18 +29,18 @@ class JournalBudget(msgspec.Struct, frozen=True):
     journal: str
     stint: int
     is_form: bool
+    is_shared: bool
     found: Expanded
 
 
 def budgets(state: State, names: Sequence[str], *, is_form: bool) -> list[JournalBudget]:
     """One for each named journal that has readings and each stint that they come from."""
-    scatter = part_scatter(state)
     result = []
     for journal in state.plan.journals:
         readings = state.by_journal.get(journal.name)
         if journal.name not in names or readings is None:
             continue
-        abouts = circumstances(state, readings, scatter)
+        abouts = circumstances(state, readings)
         parts = sorted(readings.last_of_parts)
         for (stint, _), about in zip(parts, abouts, strict=True):
             found = (
@@ -48,14 +48,17 @@ def budgets(state: State, names: Sequence[str], *, is_form: bool) -> list[Journa
                 if is_form
                 else size_uncertainty(about)
             )
-            result.append(JournalBudget(journal.name, stint, is_form, found))
+            shared = is_shared(abouts)
+            result.append(JournalBudget(journal.name, stint, is_form, shared, found))
     return result
 
 
 def lines(budget: JournalBudget) -> list[str]:
     """A headline and the table."""
     what = "difference of two diameters" if budget.is_form else "diameter at 20 °C"
-    left_out = LEFT_OUT_OF_FORM if budget.is_form else LEFT_OUT_OF_SIZE
+    left_out = LEFT_OUT_OF_SIZE
+    if budget.is_form:
+        left_out = LEFT_OUT_OF_FORM if budget.is_shared else LEFT_OUT_OF_FORM[1:]
     return [
         f"{budget.journal}, stint {budget.stint}: {what}",
         "",

@@ -1,5 +1,6 @@
 """What `measure`, `resume` and `demo` share: the record of a run, and the run itself."""
 
+import re
 import sys
 from collections.abc import Sequence
 from contextlib import ExitStack
@@ -106,23 +107,24 @@ def temperatures_of(part: str | None, gauge: str | None, stack: str | None) -> T
     )
 
 
+_DEGREES = re.compile(r"\+?(\d{1,3}(?:\.\d{1,6})?)", re.ASCII)
+
+
 def _degrees(text: str | None, option: str) -> str:
     if text is None:
         return ""
-    whole, _, part = text.strip().removeprefix("+").partition(".")
-    if not (whole.isdecimal() and whole.isascii() and (not part or part.isdecimal())):
-        raise click.BadParameter(f"{text!r} is not a number of degrees Celsius", param_hint=option)
-    if not Decimal(5) <= Decimal(f"{whole}.{part or '0'}") <= Decimal(40):
+    found = _DEGREES.fullmatch(text.strip())
+    if found is None:
         raise click.BadParameter(
-            f"{text} degrees Celsius is outside 5 to 40; nobody measures there", param_hint=option
+            f"{text[:40]!r} is not a number of degrees Celsius with at most six decimals",
+            param_hint=option,
         )
-    return f"{whole}.{part}" if part else whole
-
-
-def _keyboard(show: RunShow, taking: Taking) -> TerminalKeys | StdinLines | None:
-    if isinstance(show, LiveShow) and sys.stdin is not None and sys.stdin.isatty():
-        return TerminalKeys(show.typing, space_sends=taking.has_trigger)
-    return lines_if_any()
+    if not Decimal(5) <= Decimal(found[1]) <= Decimal(40):
+        raise click.BadParameter(
+            f"{found[1]} degrees Celsius is outside 5 to 40; nobody measures there",
+            param_hint=option,
+        )
+    return found[1]
 
 
 def show_for(context: Context) -> PlainShow | LiveShow:
@@ -130,6 +132,12 @@ def show_for(context: Context) -> PlainShow | LiveShow:
     if context.as_json:
         return JsonShow()
     return PlainShow() if context.is_plain else LiveShow()
+
+
+def _keyboard(show: RunShow, taking: Taking) -> TerminalKeys | StdinLines | None:
+    if isinstance(show, LiveShow) and sys.stdin is not None and sys.stdin.isatty():
+        return TerminalKeys(show.typing, space_sends=taking.has_trigger)
+    return lines_if_any()
 
 
 def run_session(

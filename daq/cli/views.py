@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from daq.circumstances import part_scatter
+from daq.circumstances import known
 from daq.events import Sent
 from daq.projections import progress, prompt
 from daq.readings import Taken
@@ -95,8 +95,8 @@ def _percent(probability: str) -> str:
         return "not known"
     percent = 100 * float(probability)
     if percent > 99.9:
-        return "over 99.9 %"
-    return "under 0.1 %" if percent < 0.1 else f"{percent:.1f} %"
+        return "> 99.9 %"
+    return "< 0.1 %" if percent < 0.1 else f"{percent:.1f} %"
 
 
 def _why_undecided(result: JournalResult) -> str:
@@ -128,13 +128,23 @@ GROUP_WORDS = {
 def group_lines(results: Sequence[GroupResult]) -> list[str]:
     """The next step for each group, with its rule and what was not examined."""
     lines = []
+    lone = "all journals" if len(results) == 1 else "journals without a group"
     for result in results:
         step = f" to {result.undersize}" if result.undersize and result.step == "grind" else ""
         of = f" of {result.undersize}" if result.undersize and not step else ""
         lines.append(
-            f"Next step, {result.group or 'all journals'}: {GROUP_WORDS[result.step]}{step}{of}: "
+            f"Next step, {result.group or lone}: {GROUP_WORDS[result.step]}{step}{of}: "
             f"{result.reason}"
         )
+        if result.bearing_growth_mm:
+            lines.append(
+                f"  - each bearing shell is {result.bearing_growth_mm} mm thicker than standard"
+            )
+        if result.clearance_smallest_mm:
+            lines.append(
+                f"  - oil clearance {result.clearance_smallest_mm} to "
+                f"{result.clearance_largest_mm} mm by the plan's bore and shells"
+            )
         lines += [f"  - {remark}" for remark in result.remarks.split("; ") if remark]
     return lines
 
@@ -172,6 +182,7 @@ def journal_table(results: Sequence[JournalResult]) -> "RenderableType":
         ("two-point\nout-of-round", "right"),
         ("\ntaper", "right"),
         ("uncer-\ntainty", "right"),
+        ("limits\nkept", "right"),
         ("\nverdict", "left"),
     ):
         table.add_column(name, justify=justify)  # type: ignore[arg-type] # literals in a tuple
@@ -185,6 +196,7 @@ def journal_table(results: Sequence[JournalResult]) -> "RenderableType":
             Text(result.out_of_round_mm, style=form_style),
             Text(result.taper_mm, style=form_style),
             result.uncertainty_mm,
+            _percent(result.conformance_probability) if result.conformance_probability else "",
             Text(VERDICT_WORDS[result.verdict], style=_STYLES[result.verdict]),
         )
     return table
@@ -230,8 +242,8 @@ def screen(
     bar.add_column(ratio=1)
     bar.add_column(justify="right")
     bar.add_row(ProgressBar(total=max(total, 1), completed=done), Text(f"{done} of {total} places"))
-    scatter = part_scatter(state)
-    results = [judge_journal(state, journal, scatter) for journal in state.job.journals.values()]
+    about = known(state)
+    results = [judge_journal(state, journal, about) for journal in state.job.journals.values()]
     said = Text("\n".join(news[-4:]) or " ")
     found = [confirmed_below(state, journal) for journal in state.job.journals.values()]
     warnings = Text("\n".join(f"{words}." for words in found if words), style="bold red")

@@ -15,8 +15,8 @@ _ROOT_2 = math.sqrt(2)
 _ROOT_TAU = math.sqrt(math.tau)
 _LARGEST_LOG = 709.0
 
-LARGEST_DOF = 1e8
-"""For chi-squared and F: beyond it their fractions take too many terms."""
+LEAST_DOF, LARGEST_DOF = 1e-6, 1e8
+"""The second for chi-squared and F only: beyond it their fractions take too many terms."""
 
 
 def normal_cdf(z: float) -> float:
@@ -32,7 +32,7 @@ def normal_quantile(p: float) -> float:
 
 
 def t_cdf(t: float, dof: float) -> float:
-    """Probability of a value up to `t`; `dof` over 0, math.inf gives the normal distribution."""
+    """Probability of a value up to `t`; `dof` from LEAST_DOF, math.inf for the normal one."""
     _positive(dof)
     _number(t)
     if math.isinf(dof) or math.isinf(t):
@@ -45,7 +45,7 @@ def t_cdf(t: float, dof: float) -> float:
 
 @lru_cache(maxsize=4096)
 def t_quantile(p: float, dof: float) -> float:
-    """The t with `t_cdf(t, dof) == p`; `dof` over 0, whole or not, math.inf is allowed."""
+    """The t with `t_cdf(t, dof) == p`; `dof` from LEAST_DOF, whole or not, or math.inf."""
     _probability(p)
     _positive(dof)
     if p == 0.5:
@@ -66,7 +66,7 @@ def t_quantile(p: float, dof: float) -> float:
 
 
 def chi2_cdf(x: float, dof: float) -> float:
-    """Probability of a chi-squared value up to `x`; `dof` over 0, up to LARGEST_DOF."""
+    """Probability of a chi-squared value up to `x`; `dof` from LEAST_DOF to LARGEST_DOF."""
     return math.exp(_chi2_tails(x, dof).lower)
 
 
@@ -77,7 +77,7 @@ def chi2_tail(x: float, dof: float) -> float:
 
 @lru_cache(maxsize=1024)
 def chi2_quantile(p: float, dof: float) -> float:
-    """The x with `chi2_cdf(x, dof) == p`; `dof` over 0, up to LARGEST_DOF."""
+    """The x with `chi2_cdf(x, dof) == p`; `dof` from LEAST_DOF to LARGEST_DOF."""
     _probability(p)
     _finite(dof)
     # Wilson and Hilferty (Abramowitz and Stegun 26.4.17) where it gives something.
@@ -89,7 +89,7 @@ def chi2_quantile(p: float, dof: float) -> float:
 def f_cdf(x: float, d1: float, d2: float) -> float:
     """Probability of an F value up to `x`; `d1` of the numerator, `d2` of the denominator.
 
-    Both over 0, up to LARGEST_DOF.
+    Both from LEAST_DOF to LARGEST_DOF.
     """
     return math.exp(_f_tails(x, d1, d2).lower)
 
@@ -185,8 +185,8 @@ def _probability(p: float) -> None:
 
 
 def _positive(dof: float) -> None:
-    if not dof > 0:
-        raise ValueError(f"{dof} degrees of freedom; there must be more than none")
+    if not dof >= LEAST_DOF:
+        raise ValueError(f"{dof} degrees of freedom; there must be some, {LEAST_DOF} at least")
 
 
 def _finite(dof: float) -> None:

@@ -95,14 +95,14 @@ def solve(tail: float, is_lower: bool, start: float, tails: Callable[[float], Ta
 
 def _from_lower(front: float, slope: float, bend: float) -> Tails:
     """Both tails by the density's logarithm and its ratio to the lower tail."""
-    lower = min(0.0, front - math.log(slope))
+    lower = front - math.log(slope)
     upper = _other(lower)
     return Tails(lower, upper, slope, -math.exp(front - upper), bend)
 
 
 def _from_upper(front: float, slope: float, bend: float) -> Tails:
     """Both tails by the density's logarithm and its ratio to the upper tail."""
-    upper = min(0.0, front - math.log(slope))
+    upper = front - math.log(slope)
     lower = _other(upper)
     return Tails(lower, upper, math.exp(front - lower), -slope, bend)
 
@@ -142,8 +142,8 @@ def _remainder(a: float) -> float:
 
 
 def _other(log_tail: float) -> float:
-    """The logarithm of 1 - exp(log_tail), never below that of the smallest share of a float."""
-    return math.log(max(-math.expm1(log_tail), _CLOSE))
+    """The logarithm of 1 - exp(log_tail)."""
+    return math.log(-math.expm1(log_tail))
 
 
 def _beta_fraction(x: float, a: float, b: float, excess: float) -> float:

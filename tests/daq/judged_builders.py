@@ -77,7 +77,8 @@ def journal_readings(
 
 def guarded(mm: str, form_mm: str = "0") -> Proof:
     """Known so well that a size is judged with this guard, and a form value with `form_mm`."""
-    return Proof("guarded", Decimal(mm), Decimal(form_mm), float(mm) / 2)
+    u = float(mm) / 2
+    return Proof("guarded", Decimal(mm), Decimal(form_mm), u, {(1, 0): (u, 0.0)})
 
 
 EXACTLY = guarded("0")

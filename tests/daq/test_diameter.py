@@ -13,11 +13,10 @@ from daq.diameter import (
     Circumstances,
     components,
     form_uncertainty,
-    remedies,
-    settled_by,
     size_uncertainty,
     temperature_components,
 )
+from daq.remedies import remedies, settled_by
 from daq.surroundings import Reference
 from daq.temperature import Coefficient
 from daq.uncertainty.budget import combine
@@ -29,6 +28,7 @@ PLAIN = Circumstances(
     size_mm=Decimal(60),
     stint=1,
     repeats=1,
+    is_apart=False,
     stack_mm=Decimal(60),
     stack_u_mm=0.0003,
     stack_note="certificate",

@@ -34,7 +34,16 @@ FOUR = {
 
 
 def test_a_journal_shows_its_sizes_its_form_and_where_they_are() -> None:
-    proof = Proof("guarded", Decimal("0.002"), Decimal("0.0005"), 0.0009, 0.0003, 0.0004, 2.05, 41)
+    proof = Proof(
+        "guarded",
+        Decimal("0.002"),
+        Decimal("0.0005"),
+        0.0009,
+        {(1, 0): (0.0009, 0.0003)},
+        0.0004,
+        2.05,
+        41,
+    )
     judge = limits(out_of_round="0.005 mm", taper="0.010 mm")
     assert judged_builders.judged(FOUR, judge, proof) == JournalResult(
         journal="M1",
@@ -468,7 +477,7 @@ def test_the_ambient_decimal_context_decides_nothing() -> None:
 
 
 def test_the_ambient_decimal_context_does_not_touch_the_probability() -> None:
-    proof = Proof("guarded", Decimal("0.002"), standard_mm=0.001, bias_mm=0.0003)
+    proof = Proof("guarded", Decimal("0.002"), parts={(1, 0): (0.001, 0.0003)})
     plain = judged_builders.judged(FOUR, limits("59.978 mm"), proof).conformance_probability
     with localcontext(prec=2):
         found = judged_builders.judged(FOUR, limits("59.978 mm"), proof)

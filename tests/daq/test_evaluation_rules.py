@@ -100,10 +100,41 @@ def test_a_taper_limit_that_comes_to_nothing_is_still_the_limit() -> None:
     assert found.form_verdict == "over"
 
 
-def test_a_taper_limit_per_length_under_four_steps_cannot_be_judged() -> None:
-    # 0.0019685 mm is less than four steps of 0.001
-    found = judged(FOUR, per_length("0.0025 mm"), guarded("0"), "0.001", ("2 mm", "22 mm"))
-    assert (found.form_verdict, found.verdict) == ("undecided", "undecided")
+@pytest.mark.parametrize(("guard", "answer"), [("0.004", "undecided"), ("0.003", "over")])
+def test_a_taper_limit_per_length_under_four_steps_can_only_be_proven_over(
+    guard: str, answer: str
+) -> None:
+    # 0.0019685 mm is less than four steps of 0.001; the taper is 0.005
+    found = judged(FOUR, per_length("0.0025 mm"), guarded("0", guard), "0.001", ("2 mm", "22 mm"))
+    assert found.form_verdict == answer
+    said = "steepest taper 0.005 mm at 0 between front and rear, 0.0019685 mm allowed there"
+    assert said in found.remarks
+
+
+THREE = ("0 mm", "10 mm", "100 mm")
+
+
+@pytest.mark.parametrize(
+    ("sizes", "answer", "limit_mm"),
+    [
+        # 0.5 times what 10 mm allow, and 0.6 of what 100 mm do: by neither over
+        (("60.0000", "60.0005", "60.0060"), "within", "0.01"),
+        # between the near ones five times what is allowed, proven; over all of it 0.6
+        (("60.0000", "60.0050", "60.0060"), "over", "0.001"),
+        # nobody can prove the near ones, 1.1 times, but over all of it there is 1.2 times
+        (("60.0000", "60.0011", "60.0120"), "over", "0.01"),
+    ],
+)
+def test_of_a_taper_per_length_every_pair_of_stations_is_judged(
+    sizes: tuple[str, str, str], answer: str, limit_mm: str
+) -> None:
+    table = {name: {0: size} for name, size in zip("abc", sizes, strict=True)}
+    judge = msgspec.structs.replace(
+        limits("59.9 mm", "60.1 mm", taper="0.001 mm"), taper_per=parse_length("10 mm")
+    )
+    found = judged(table, judge, guarded("0", "0.0003"), "0.001", THREE)
+    assert found.form_verdict == answer
+    assert Decimal(found.taper_limit_mm) == Decimal(limit_mm)
 
 
 # How probable it is that a journal keeps its limits: normal distribution (JCGM 106:2012, 7, from
@@ -124,7 +155,7 @@ def test_a_taper_limit_per_length_under_four_steps_cannot_be_judged() -> None:
 def test_the_probability_of_conformance_is_that_of_the_worse_extreme(
     smallest: str, bias: float, probable: str
 ) -> None:
-    proof = Proof("guarded", Decimal("0.002"), standard_mm=0.001, bias_mm=bias)
+    proof = Proof("guarded", Decimal("0.002"), parts={(1, 0): (0.001, bias)})
     found = judged({"a": {0: "59.980", 90: smallest}}, limits(), proof)
     assert found.conformance_probability == probable
 

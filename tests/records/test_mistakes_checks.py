@@ -10,7 +10,7 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from daq.circumstances import circumstances, part_scatter
+from daq.circumstances import circumstances
 from daq.commands import CheckNow, GaugeZeroed, StopHere
 from daq.diameter import components
 from daq.events import CheckJudged, Setup, StintBegan, Temperatures
@@ -217,7 +217,7 @@ def test_no_reading_is_corrected_for_error_or_drift(tmp_path: Path) -> None:
 def test_drift_that_is_not_corrected_is_in_the_uncertainty(tmp_path: Path) -> None:
     bench = session(tmp_path, "59.971", "59.971", *PLACES, "59.9716", "59.9716").close()
     state = bench.state
-    (about,) = circumstances(state, state.by_journal["M1"], part_scatter(state))
+    (about,) = circumstances(state, state.by_journal["M1"])
     (drift,) = [part for part in components(about) if part.name == "drift between checks"]
     # all that the plan permits counts, not only the 0.0006 that was seen: 0.002 / sqrt(3)
     assert drift.contribution_mm == pytest.approx(0.0011547, abs=1e-7)

@@ -1,6 +1,7 @@
 """`jbridge budget SESSION`: the uncertainty of each journal's diameter, line by line."""
 
 import json
+import sys
 from pathlib import Path
 
 import click
@@ -32,6 +33,11 @@ def command(context: Context, session: Path, names: tuple[str, ...], form: bool)
                 f"no journal {name!r} (there are {', '.join(known[:12])})", param_hint="--journal"
             )
     found = budgets(state, names or known, is_form=form)
+    if not found:
+        print(
+            "Nothing of the part was measured there, so there is nothing to budget.",
+            file=sys.stderr,
+        )
     if context.as_json:
         print(json.dumps([document(budget) for budget in found], ensure_ascii=False, indent=2))
     else:

@@ -77,7 +77,7 @@ def command(
             chosen, opened_port, names, wanted_stack, stacks, temperatures, kept_study(past)
         )
         manager, first = SessionManager.resume(folder, setup, now, reason)
-        if despite:
+        if despite and manager.state.closed is None:
             first = first.and_then(manager.submit(HistoryNote(despite), now))
     except BaseException:
         opened_port.close()

@@ -4,7 +4,7 @@ import math
 from collections.abc import Callable
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from daq.statistics.distributions import (
@@ -220,7 +220,10 @@ def test_fewer_degrees_of_freedom_never_give_a_smaller_factor(dof: float, p: flo
     assert t_quantile(p, dof) >= normal_quantile(p) * (1 - 1e-12)
 
 
-@given(st.floats(allow_nan=False), dofs, dofs)
+@given(st.floats(allow_nan=False), st.floats(1e-6, 1e6), st.floats(1e-6, 1e6))
+@example(1.0, 1e-6, 1e6)
+@example(1.0, 1e6, 1e-6)
+@example(1.0, 1e-6, 1e-6)
 def test_any_value_has_a_probability(x: float, d1: float, d2: float) -> None:
     for p in (
         normal_cdf(x),
@@ -243,6 +246,9 @@ def test_the_ends_are_exact() -> None:
     # Too far out for a float, not for a quantile.
     assert t_quantile(1 - 1e-6, 0.001) == math.inf
     assert chi2_quantile(1e-300, 0.01) == 0
+    assert t_quantile(0.9, 1e-6) == math.inf
+    assert (chi2_quantile(0.9, 1e-6), f_quantile(0.9, 1e-6, 3)) == (0, 0)
+    assert f_quantile(0.9, 3, 1e-6) == math.inf
     assert t_quantile(0.975, 1e300) == pytest.approx(normal_quantile(0.975), rel=1e-12)
     # Derived: near 0 the probability is x^(dof / 2) / (2^(dof / 2) gamma(dof / 2 + 1)).
     assert chi2_cdf(5e-324, 1) == pytest.approx(math.sqrt(5e-324 * 2 / math.pi), rel=0.5)
@@ -269,6 +275,7 @@ def test_what_is_no_probability_is_refused(refused: Callable[[], float]) -> None
         lambda: t_cdf(1, 0),
         lambda: t_quantile(0.9, -1),
         lambda: t_quantile(0.9, math.nan),
+        lambda: t_quantile(0.9, 9e-7),
         lambda: chi2_cdf(1, 0),
         lambda: f_cdf(1, 3, 0),
         lambda: f_tail(1, 0, 3),
