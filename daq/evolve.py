@@ -339,6 +339,8 @@ def _voided(state: State, event: Voided) -> State:
 
 
 def _noted(state: State, event: Noted) -> State:
+    if event.about == "despite-history":
+        return msgspec.structs.replace(state, despite=(*state.despite, event.text))
     if event.about == "check":
         return msgspec.structs.replace(state, is_check_asked=True)
     if event.about in ("stop", "later"):

@@ -103,7 +103,8 @@ class State(msgspec.Struct, frozen=True, kw_only=True):
     `judged` and `checks` are in order of time; `drops_in_row` counts held readings dropped since
     the last one that was taken. No place of the route before `open_from` waits for a reading, so
     that the next one is found without looking at all of them again. `setups`, `gauges` and
-    `surroundings` have one entry a run.
+    `surroundings` have one entry a run; `despite` has the reasons why a gauge was used that its
+    history called out of control.
     """
 
     opened: Opened
@@ -134,6 +135,7 @@ class State(msgspec.Struct, frozen=True, kw_only=True):
     ending: str = ""
     ending_reason: str = ""
     link_lost: bool = False
+    despite: tuple[str, ...] = ()
     closed: Closed | None = None
     open_from: int = 0
 

@@ -25,13 +25,19 @@ from daq.wear import form_remarks
 ACCEPTED, REJECTED, ABANDONED, OPEN = "accepted", "rejected", "abandoned", "open"
 
 
-def judge_journal(state: State, journal: JournalPlan, about: Known | None = None) -> JournalResult:
-    """One journal by the readings that stand now; `about` is `known(state)`, if it is at hand."""
+def judge_journal(
+    state: State, journal: JournalPlan, about: Known | None = None, *, is_live: bool = False
+) -> JournalResult:
+    """One journal by the readings that stand now; `about` is `known(state)`, if it is at hand.
+
+    `is_live`: judged after each reading, so without the words for what would settle it.
+    """
     readings = state.by_journal.get(journal.name)
     if readings is None:
         return evaluate(journal, None, Proof(state.plan.decision.rule), None)
     about = about or known(state)
-    if readings.last_judged is not None and readings.last_judged[0] is about:
+    key = (about, is_live)
+    if readings.last_judged is not None and readings.last_judged[0] == key:
         return readings.last_judged[1]
     abouts = circumstances(state, readings, about)
     worst, is_one = max(abouts, key=_guard), is_shared(abouts)
@@ -40,10 +46,16 @@ def judge_journal(state: State, journal: JournalPlan, about: Known | None = None
         readings,
         proof(state, readings, abouts),
         max(about.step_mm for about in abouts),
-        lambda needed_mm: settled_by(worst, needed_mm),
-        lambda needed_mm: form_settled_by(worst, needed_mm, is_one_stint=is_one),
+        *(
+            ()
+            if is_live
+            else (
+                lambda needed_mm: settled_by(worst, needed_mm),
+                lambda needed_mm: form_settled_by(worst, needed_mm, is_one_stint=is_one),
+            )
+        ),
     )
-    readings.judged_by(about, found)
+    readings.judged_by(key, found)
     return found
 
 
@@ -80,10 +92,12 @@ def guard_mm(state: State, journal: JournalPlan) -> Decimal:
     return max(map(_guard, circumstances(state, readings)))
 
 
-def journals(state: State) -> tuple[JournalResult, ...]:
-    """All journals of the plan, in its order."""
+def journals(state: State, *, is_live: bool = False) -> tuple[JournalResult, ...]:
+    """All journals of the plan, in its order; see `judge_journal`."""
     about = known(state)
-    return tuple(judge_journal(state, journal, about) for journal in state.plan.journals)
+    return tuple(
+        judge_journal(state, journal, about, is_live=is_live) for journal in state.plan.journals
+    )
 
 
 def groups(
@@ -96,12 +110,7 @@ def groups(
     """
     results = found if found is not None else journals(state)
     pairs = list(zip(state.plan.journals, results, strict=True))
-    bad = ("tainted", "open") if is_closing else ("tainted",)
-    suspects = {
-        taken.position.journal: None
-        for taken in state.standing.values()
-        if fate(state, taken) in bad
-    }
+    suspects = _suspects(state, is_closing=is_closing)
     return tuple(
         _group(
             state.plan.group(name),
@@ -110,6 +119,25 @@ def groups(
         )
         for name in dict.fromkeys(journal.group for journal in state.plan.journals)
     )
+
+
+def _suspects(state: State, *, is_closing: bool) -> set[str]:
+    """The journals with a standing reading that is tainted or, when closing, not proven."""
+    bad = ("tainted", "open") if is_closing else ("tainted",)
+    checks = [judged for judged in state.judged if judged.event.phase != "before"]
+    has_failed = any(not judged.event.passed for judged in checks)
+    if not is_closing and not has_failed and not state.over_stints:
+        return set()
+    last = {judged.event.stint: judged.seq for judged in checks}
+    return {
+        name
+        for name, readings in state.by_journal.items()
+        if (
+            has_failed
+            or any(readings.seqs[1] > last.get(stint, 0) for stint, _ in readings.last_of_parts)
+        )
+        and any(fate(state, taken) in bad for taken in readings.taken)
+    }
 
 
 def _group(
@@ -186,6 +214,7 @@ def reasons(state: State, verdict: str, said: Sequence[str] = ()) -> list[str]:
         count = found.count(state_of)
         if count and (verdict != OPEN or state_of == "tainted"):
             words.append(f"{count} of {len(found)} standing readings are {meaning}")
+    words.extend(f"the gauge was used despite its history: {text}" for text in state.despite)
     words.append(f"decided by {RULES_SAID[state.plan.decision.rule]}")
     words.extend(correction_words(state))
     missing = len(_missing(state))

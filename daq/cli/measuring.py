@@ -26,6 +26,7 @@ from daq.manager import SessionManager, Step
 from daq.plan import Plan
 from daq.printed import findings
 from daq.runner import Runner
+from daq.session import State
 from daq.settings import load_stack
 from daq.taking import Source as Keys
 from daq.taking import Taking
@@ -127,6 +128,26 @@ def _degrees(text: str | None, option: str) -> str:
     return found[1]
 
 
+def _certificates(state: State) -> list[str]:
+    """What is wrong with the certificates of the stacks in use, by today's date."""
+    today = datetime.now(UTC).date()
+    found = []
+    for name, stack in state.surroundings[-1].stacks.items():
+        if name not in state.job.sizes:
+            continue
+        if stack.is_out_of_date(today):
+            found.append(
+                f"the certificate of the stack {name} was due on {stack.certificate_due}: it is "
+                "judged by the limits of its grade, which are wider"
+            )
+        if stack.certificate_date is not None and stack.certificate_date > today:
+            found.append(
+                f"the certificate of the stack {name} is dated {stack.certificate_date}, which is "
+                "still to come: see whether the file or this computer's clock is wrong"
+            )
+    return found
+
+
 def show_for(context: Context) -> PlainShow | LiveShow:
     """The display that options and terminal ask for."""
     if context.as_json:
@@ -167,6 +188,7 @@ def run_session(
             hidden = (
                 *cannot_be_seen(chosen, port),
                 *temperature_notes(manager.state),
+                *_certificates(manager.state),
                 *(f"{doubt.key}: {doubt.words}" for doubt in findings(manager.state.plan)),
             )
             for text in (*trigger_words(taking), *hidden):

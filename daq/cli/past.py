@@ -16,9 +16,14 @@ from daq.session import State
 
 
 def past_of(chosen: Chosen, device: str, home: Path) -> History:
-    """The history of the gauge that is about to measure; raises HistoryError."""
+    """The history of the gauge that is about to measure; damage in it is told. Raises HistoryError
+    for one that cannot be read.
+    """
     name = chosen.gauge.name if chosen.gauge is not None else None
-    return read(history_name(name, device), home)
+    found = read(history_name(name, device), home)
+    for fault in found.faults:
+        print(f"Note: {fault}. What it said of the gauge is not known.", file=sys.stderr)
+    return found
 
 
 def may_open(past: History, now_us: int, despite: str | None) -> str | None:

@@ -243,7 +243,10 @@ def screen(
     bar.add_column(justify="right")
     bar.add_row(ProgressBar(total=max(total, 1), completed=done), Text(f"{done} of {total} places"))
     about = known(state)
-    results = [judge_journal(state, journal, about) for journal in state.job.journals.values()]
+    results = [
+        judge_journal(state, journal, about, is_live=True)
+        for journal in state.job.journals.values()
+    ]
     said = Text("\n".join(news[-4:]) or " ")
     found = [confirmed_below(state, journal) for journal in state.job.journals.values()]
     warnings = Text("\n".join(f"{words}." for words in found if words), style="bold red")
