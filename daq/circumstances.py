@@ -203,7 +203,7 @@ def _reading_scatter(state: State, taken: Taken, check: Scatter, about: Known) -
     if setup.study is not None:
         dof = float(setup.study.dof)
         total = squares.total + dof * float(setup.study.sd_mm) ** 2
-        words = f"the gauge's study {setup.study.source}"
+        words = f"gauge study {setup.study.source}"
         part = _scatter(total, squares.dof + dof, f"repeats and {words}" if squares.dof else words)
     if not part.dof:
         return msgspec.structs.replace(check, note=f"{AS_ON_THE_STACK}; {check.note}")

@@ -9,7 +9,7 @@ from decimal import Decimal
 import msgspec
 
 from daq.conformity import Rule, conformance_probability, decide_size
-from daq.form import form_of
+from daq.form import FormFound, form_of
 from daq.form_limits import Settles, decided_by, form_settles, judge_form
 from daq.plan import JournalPlan
 from daq.readings import JournalReadings, Taken
@@ -73,6 +73,8 @@ def evaluate(
         size = "incomplete"
     answers = judge_form(limits, found, proof.form_mm, proof.rule, resolution_mm)
     form = answers[0].answer if answers else "no-limit"
+    if form in ("within", "undecided") and not is_complete:
+        form = "not-enough-positions"  # what was not measured may be worse
     if is_complete and size == "within" and form == "undecided":
         settles = form_settles(answers[0], resolution_mm, form_settled_by)
     guarded = proof.size_mm is not None
@@ -97,7 +99,7 @@ def evaluate(
         uncertainty_mm=plain(proof.size_mm) if proof.size_mm is not None else "",
         verdict=_verdict(size, form, is_complete),
         out_of_round_limit_mm=plain(limits.out_of_round.mm) if limits.out_of_round else "",
-        taper_limit_mm=plain(taper.limit_mm) if taper and taper.form else _stated(limits),
+        taper_limit_mm=_taper_limit(limits, found),
         size_verdict=size,
         form_verdict=form,
         decision_rule=RULES_SAID[proof.rule],
@@ -118,8 +120,12 @@ def evaluate(
     )
 
 
-def _stated(limits: Limits) -> str:
-    """The taper limit where no taper was measured: one per length has no amount then."""
+def _taper_limit(limits: Limits, found: FormFound) -> str:
+    """The limit of the taper in the table; one per length has no amount where none was measured."""
+    if found.taper is not None:
+        for form, limit_mm in found.tapers:
+            if form.value == found.taper.value and form.at.split()[0] == found.taper.at:
+                return plain(limit_mm)
     taper = limits.taper
     return "" if taper is None or limits.taper_per is not None else plain(taper.mm)
 

@@ -3,6 +3,7 @@
 import os
 import re
 import secrets
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 from daq.errors import SettingsError
@@ -85,7 +86,9 @@ def load_stack(name: str, home: Path) -> tuple[Stack, str] | None:
     if not _NAME.fullmatch(name) or not path.is_file():
         return None
     text = _text(path)
-    return parse_stack(text, name, str(path)), text
+    stack = parse_stack(text, name, str(path))
+    _refuse_to_come(stack.certificate_date, path)
+    return stack, text
 
 
 def saved_stack(name: str, home: Path) -> str | None:
@@ -130,7 +133,9 @@ def _only_set(unit: str, home: Path) -> str | None:
 
 def _block_set(path: Path) -> BlockSet:
     shipped = {p.stem: p.read_text(encoding="utf-8") for p in SHIPPED_SETS.glob("*.toml")}
-    return parse_block_set(_text(path), path.stem, str(path), shipped)
+    found = parse_block_set(_text(path), path.stem, str(path), shipped)
+    _refuse_to_come(found.certificate_date, path)
+    return found
 
 
 def save_stack(name: str, text: str, home: Path, *, replace: bool) -> Path:
@@ -167,6 +172,15 @@ def _is_size(name: str) -> bool:
     except ValueError:
         return False
     return True
+
+
+def _refuse_to_come(certified: date | None, path: Path) -> None:
+    """Raises SettingsError for a certificate whose date is still to come."""
+    if certified is not None and certified > datetime.now(UTC).date():
+        raise SettingsError(
+            f"{path}, key certificate_date: {certified} is still to come. See whether the year is "
+            "right, or this computer's clock."
+        )
 
 
 def _text(path: Path) -> str:

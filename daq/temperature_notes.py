@@ -14,7 +14,7 @@ def temperature_notes(state: State) -> list[str]:
     coefficient used outside the temperatures that it is stated for.
     """
     around = state.surroundings[-1]
-    notes = [] if around.stack_c is not None else _stack_unknown(around)
+    notes = _not_used(state) if around.stack_c is not None else _stack_unknown(around)
     for name, size in state.job.sizes.items():
         against = reference(around, name)
         journals = [j for j in state.job.journals.values() if state.job.stacks[j.name] == name]
@@ -38,6 +38,26 @@ def temperature_notes(state: State) -> list[str]:
             if words:
                 notes.append(words)
     return list(dict.fromkeys(notes))
+
+
+def _not_used(state: State) -> list[str]:
+    """What was stated and does not count."""
+    around = state.surroundings[-1]
+    said = []
+    if around.gauge_c is not None and around.gauge_c != around.stack_c:
+        said.append(
+            "the gauge's temperature is kept and not used: the stack, which proves the gauge, has "
+            "its own"
+        )
+    for name in state.job.sizes:
+        stack = around.stacks.get(name)
+        own = stack.coefficient if stack is not None else None
+        if own is not None and around.plan.is_stated and own.value != around.plan.stack.value:
+            said.append(
+                f"the file of the stack {name} states {own}, which goes before the plan's "
+                f"{around.plan.stack}"
+            )
+    return said
 
 
 def _stack_unknown(around: Surroundings) -> list[str]:

@@ -1,6 +1,7 @@
 """What a session comes to: each journal against its limits, the verdict and its reasons. Pure."""
 
 from collections.abc import Container, Sequence
+from datetime import UTC, datetime
 from decimal import Decimal
 
 import msgspec
@@ -215,6 +216,7 @@ def reasons(state: State, verdict: str, said: Sequence[str] = ()) -> list[str]:
         if count and (verdict != OPEN or state_of == "tainted"):
             words.append(f"{count} of {len(found)} standing readings are {meaning}")
     words.extend(f"the gauge was used despite its history: {text}" for text in state.despite)
+    words.extend(_expired(state))
     words.append(f"decided by {RULES_SAID[state.plan.decision.rule]}")
     words.extend(correction_words(state))
     missing = len(_missing(state))
@@ -226,6 +228,23 @@ def reasons(state: State, verdict: str, said: Sequence[str] = ()) -> list[str]:
     if any(gauge is None or gauge.permitted_error is None for gauge in gauges):
         words.append("the permitted error of the gauge is not known: no gauge file states it")
     return words
+
+
+def _expired(state: State) -> list[str]:
+    """Stacks that were used with a certificate out of date, by the day of the last line."""
+    day = datetime.fromtimestamp(state.last_us // 1_000_000, UTC).date()
+    used = {stint.stack for stint in state.stints}
+    stacks = {
+        name: stack
+        for around in state.surroundings
+        for name, stack in around.stacks.items()
+        if name in used and stack.is_out_of_date(day)
+    }
+    return [
+        f"the certificate of the stack {name} was due on {stack.certificate_due}: judged by the "
+        "limits of its grade"
+        for name, stack in stacks.items()
+    ]
 
 
 def _missing(state: State) -> list[Position]:

@@ -35,7 +35,7 @@ def run(
     words: dict[str, str],
     home: Path,
 ) -> int:
-    """Show the history that `word` means; 1 if the gauge is out of control."""
+    """Show the history that `word` means; 1 if the gauge is out of control or lines are damaged."""
     name, gauge = find(word, home)
     now_us = Clock().now().utc_us
     for about, text in words.items():
@@ -60,7 +60,7 @@ def run(
         columns = shutil.get_terminal_size((100, 24)).columns
         lines = history_lines(found, history.notes, width=columns - 1, is_ascii=_is_ascii())
         print("\n".join(lines))
-    return 1 if found.faults else 0
+    return 1 if found.faults or history.faults else 0
 
 
 def find(word: str, home: Path) -> tuple[str, Gauge | None]:

@@ -14,13 +14,14 @@ from daq.history.series import day_of, error_at_20c
 from daq.history.sessions import stack_uncertainty
 from daq.history.spread import sd_text
 from daq.history.words import bias_words
-from daq.temperature import MATERIALS
+from daq.temperature import MATERIALS, Coefficient
 from daq.terms import EXACT, mean_text, plain, to_mm
 from daq.verifier import CheckLimits, Judgement, judge, signed_text
 from daq.version import __version__
 from drivers.reading import Reading, utc_text
 
 _STEEL = MATERIALS["steel"]
+_FINEST_MM = Decimal("0.0000001")
 
 
 class Proof(msgspec.Struct, frozen=True):
@@ -40,16 +41,23 @@ def prove(
     device: str,
     operator: str,
 ) -> Proof:
-    """Judge as a before-check of a session is judged. `readings`: at least one, all of one unit."""
+    """Judge as a before-check of a session is judged, but at 20 degrees Celsius where the
+    temperatures of both gauge and stack are given: no part stands between the two here.
+
+    `readings`: at least one, all of one unit.
+    """
     size = wanted.stack.size.mm
     values = [to_mm(reading.value, reading.unit) for reading in readings]
-    errors = [EXACT.subtract(value, size) for value in values]
+    stack = wanted.stack.coefficient or _STEEL
+    errors = [
+        EXACT.subtract(EXACT.subtract(value, size), _grown(wanted, temperatures, stack))
+        for value in values
+    ]
     limits = CheckLimits(wanted.max_error.mm, wanted.max_spread.mm, Decimal(0))
     found = judge(errors, None, limits)
     step = _step_mm(readings[0], wanted)
     at_us = readings[-1].at.utc_us
     u_mm, basis = stack_uncertainty(wanted.stack, str(wanted.stack.size), at_us)
-    stack = wanted.stack.coefficient or _STEEL
     check = Check(
         source=PROVE,
         check_no=1,
@@ -80,6 +88,18 @@ def prove(
     return Proof(at_us, check, found, tuple(_remarks(check, wanted, step, at_us)))
 
 
+def _grown(wanted: Wanted, temperatures: Temperatures, stack: Coefficient) -> Decimal:
+    """By how much the stack is longer than the gauge shows for their temperatures, in mm, rounded
+    to 0.1 nm; nothing unless both are given. Source: ISO 1, as `error_at_20c`.
+    """
+    if not (temperatures.gauge and temperatures.stack):
+        return Decimal(0)
+    size = wanted.stack.size.mm
+    warm = EXACT.multiply(stack.value, Decimal(temperatures.stack) - 20)
+    cool = EXACT.multiply(_STEEL.value, Decimal(temperatures.gauge) - 20)
+    return EXACT.multiply(size, EXACT.subtract(warm, cool)).quantize(_FINEST_MM)
+
+
 def _step_mm(first: Reading, wanted: Wanted) -> Decimal:
     gauge = wanted.gauge
     if gauge is not None and gauge.resolution is not None:
@@ -104,9 +124,9 @@ def _remarks(check: Check, wanted: Wanted, step: Decimal, at_us: int) -> list[st
     as_read = sum(map(Fraction, check.errors), Fraction(0)) / len(check.errors)
     if at_20c != as_read:
         said.append(
-            f"at 20 °C (ISO 1) the mean error would be {signed_text(at_20c)} mm: gauge at "
-            f"{check.gauge_temp_c} °C, stack at {check.stack_temp_c} °C; the judgement is on what "
-            "was read, the history compares at 20 °C"
+            f"judged at 20 °C (ISO 1), mean error {signed_text(at_20c)} mm: gauge at "
+            f"{check.gauge_temp_c} °C, stack at {check.stack_temp_c} °C; as read it would be "
+            f"{signed_text(as_read)} mm"
         )
     elif bool(check.gauge_temp_c) != bool(check.stack_temp_c):
         said.append("only one temperature is given, so nothing is corrected")

@@ -73,7 +73,7 @@ def none_text(none: NoStack, on: date) -> str:
     """Why there is no stack of a size, and the nearest ones with how far off they are."""
     lines = [f"There is no stack of {none.size}: {none.why}."]
     if not none.nearest:
-        lines.append("Nothing near it can be made either.")
+        lines.append("No size near it was found either.")
     for stack in none.nearest:
         off = away_um(none.size, stack.nominal)
         side = "over" if off > 0 else "under"

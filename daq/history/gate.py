@@ -23,6 +23,11 @@ def may_open(history: History, now_us: int) -> str | None:
     baseline yet to tell whether the gauge was always so.
     """
     faults = [fault.words for fault in faults_of(history, now_us)]
+    if history.is_end_lost and not faults:
+        return (
+            f"The newest line of the history of the gauge {history.name} cannot be read, so nobody "
+            "knows what its last check said. Run jbridge prove."
+        )
     if not faults:
         return None
     return (

@@ -117,13 +117,14 @@ class Line(msgspec.Struct, frozen=True):
 
 class History(msgspec.Struct, frozen=True):
     """A gauge's history as it lies on the disk. `lines` are proven and ordered by time; `faults`
-    are words about what could not be used.
+    are words about what could not be used, `is_end_lost` says that the newest line is among it.
     """
 
     name: str
     path: str
     lines: tuple[Line, ...] = ()
     faults: tuple[str, ...] = ()
+    is_end_lost: bool = False
 
     @property
     def checks(self) -> tuple[tuple[int, Check], ...]:
@@ -152,7 +153,8 @@ class Found(msgspec.Struct, frozen=True):
     """What a history file holds. `lines` are proven, in the order of the file; `faults` says for
     people what is not, with line numbers. `after` is the digest that the next line follows, `n` its
     number. `whole_bytes` reach to the end of the last whole line; `torn` is a half line behind it,
-    `lacks_lf` says that the last line is whole but for its line feed.
+    `lacks_lf` says that the last line is whole but for its line feed; `is_end_lost`
+    that the newest line cannot be read.
     """
 
     lines: tuple[Line, ...] = ()
@@ -162,6 +164,7 @@ class Found(msgspec.Struct, frozen=True):
     whole_bytes: int = 0
     torn: bytes = b""
     lacks_lf: bool = False
+    is_end_lost: bool = False
 
 
 class _Head(msgspec.Struct):
@@ -218,7 +221,8 @@ def found_in(data: bytes) -> Found:
             faults.append(_not_read(raw, number, error))
     if torn:
         faults.append(f"behind line {number} lies a half line of {len(torn)} bytes: it is not used")
-    return Found(tuple(lines), tuple(faults), n, after, len(data) - len(torn), torn, lacks_lf)
+    whole_bytes, is_end_lost = len(data) - len(torn), is_broken or bool(torn)
+    return Found(tuple(lines), tuple(faults), n, after, whole_bytes, torn, lacks_lf, is_end_lost)
 
 
 def _micros(text: str) -> int:

@@ -74,7 +74,7 @@ def read(name: str, home: Path) -> History:
     path = history_path(name, home)
     found = found_in(_bytes(path))
     lines = sorted(found.lines, key=lambda line: line.at_us)
-    return History(name, str(path), tuple(lines), found.faults)
+    return History(name, str(path), tuple(lines), found.faults, found.is_end_lost)
 
 
 def append(name: str, home: Path, entries: Sequence[tuple[int, AnyRecord]]) -> int:

@@ -130,11 +130,18 @@ def test_a_spread_over_its_limit_fails() -> None:
     assert "spread 0.0030 mm, permitted 0.0020 mm" in proof.check.reason
 
 
-def test_what_temperatures_do_is_said_and_the_judgement_stays_on_what_was_read() -> None:
-    proof = proof_of("59.972", "59.972", temperatures=Temperatures(gauge="20", stack="24"))
-    assert proof.check.passed
-    # 59.970 mm * 11.5e-6 /K * 4 K = 0.00275862 mm: 2 um read - 2.75862 um = -0.75862 um.
-    assert any("the mean error would be -0.00076 mm" in remark for remark in proof.remarks)
+def test_the_judgement_is_at_20_degrees_where_both_temperatures_are_given() -> None:
+    warm = Temperatures(gauge="20", stack="24")
+    # 59.970 mm * 11.5e-6 /K * 4 K = 0.00275862 mm: the stack is so much longer.
+    good = proof_of("59.973", "59.973", temperatures=warm)  # 3 um read - 2.75862 um
+    assert good.check.passed
+    assert good.check.mean_error_mm == "0.00024"
+    assert any("mean error +0.00024 mm" in remark for remark in good.remarks)
+    assert any("as read it would be +0.0030 mm" in remark for remark in good.remarks)
+    # As read it is right, and truly 2.75862 um too short, over the permitted 2 um.
+    assert not proof_of("59.970", "59.970", temperatures=warm).check.passed
+    same = Temperatures(gauge="28", stack="28")
+    assert proof_of("59.970", "59.970", temperatures=same).check.mean_error_mm == "0.00000"
 
 
 def test_one_temperature_alone_is_said_to_correct_nothing() -> None:

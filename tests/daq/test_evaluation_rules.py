@@ -118,11 +118,11 @@ THREE = ("0 mm", "10 mm", "100 mm")
     ("sizes", "answer", "limit_mm"),
     [
         # 0.5 times what 10 mm allow, and 0.6 of what 100 mm do: by neither over
-        (("60.0000", "60.0005", "60.0060"), "within", "0.01"),
+        (("60.0000", "60.0005", "60.0060"), "within", "0.0100000"),
         # between the near ones five times what is allowed, proven; over all of it 0.6
-        (("60.0000", "60.0050", "60.0060"), "over", "0.001"),
+        (("60.0000", "60.0050", "60.0060"), "over", "0.0010000"),
         # nobody can prove the near ones, 1.1 times, but over all of it there is 1.2 times
-        (("60.0000", "60.0011", "60.0120"), "over", "0.01"),
+        (("60.0000", "60.0011", "60.0120"), "over", "0.0100000"),
     ],
 )
 def test_of_a_taper_per_length_every_pair_of_stations_is_judged(
@@ -134,7 +134,9 @@ def test_of_a_taper_per_length_every_pair_of_stations_is_judged(
     )
     found = judged(table, judge, guarded("0", "0.0003"), "0.001", THREE)
     assert found.form_verdict == answer
-    assert Decimal(found.taper_limit_mm) == Decimal(limit_mm)
+    # The table's taper is the one of its definition, with the limit of its own distance.
+    assert Decimal(found.taper_limit_mm) == Decimal("0.01")
+    assert f"{limit_mm} mm allowed there" in found.remarks
 
 
 # How probable it is that a journal keeps its limits: normal distribution (JCGM 106:2012, 7, from

@@ -42,7 +42,7 @@ def command(
 
     GAUGE is the name of a gauge file, of a history below --home, or a port's identity. Tells
     whether the gauge is in statistical control, how fast it drifts and when it is to be checked
-    next. Exit code 1: out of control.
+    next. Exit code 1: out of control, or lines of the history are damaged.
     """
     from daq.cli import history_run  # noqa: PLC0415 - only when it runs
     from daq.settings import home_folder  # noqa: PLC0415
