@@ -9,13 +9,24 @@ import msgspec
 import pytest
 
 from daq.circumstances import check_scatter, circumstances, is_shared
-from daq.diameter import Circumstances, components, form_uncertainty
+from daq.conformity import conformance_probability
+from daq.diameter import Circumstances, components, form_uncertainty, size_uncertainty
 from daq.events import Repeatability, Temperatures
 from daq.uncertainty.components import Component
 from daq.verdict import journals
 from tests.builders import ONE, Bench, opened, setup
 
 REPEATED = ONE.replace("angles_deg = [0, 90]", "angles_deg = [0, 90]\nrepeats = 3")
+
+TWO_REPEATED = (
+    REPEATED.replace("repeats = 3", "repeats = 2")
+    + """
+[[journal]]
+name = "M2"
+low = "59.970 mm"
+high = "59.990 mm"
+"""
+)
 
 STACK = """\
 schema = 1
@@ -218,3 +229,46 @@ def test_the_budget_names_the_stacks_size_not_the_journals(tmp_path: Path) -> No
     (about,) = circumstances(bench.state, bench.state.by_journal["M1"])
     assert about.stack_mm == Decimal("60.250")
     assert components(about)[0].estimate == "60.250 mm"
+
+
+def test_each_gauges_scatter_is_its_own(tmp_path: Path) -> None:
+    # The first gauge repeats exactly, the second scatters by 4 um: the journal of the second must
+    # not be thought better known for the first one's sake.
+    plan = TWO_REPEATED
+    first = setup(only=("M1",))
+    bench = Bench.new(tmp_path / "s", opened(plan, with_setup=first)).press("59.970", "59.970")
+    bench.press("59.980", "59.980", "59.980", "59.980", "59.970", "59.970").close()
+    other = setup("usb-2", gauge="other", only=("M2",))
+    again = Bench.again(bench.folder, bench.now_us, other).press("59.970", "59.970")
+    again.press("59.980", "59.984", "59.980", "59.984", "59.970", "59.970").close()
+    state = again.state
+    (one,) = circumstances(state, state.by_journal["M1"])
+    (two,) = circumstances(state, state.by_journal["M2"])
+    assert one.reading_sd_mm == 0
+    assert two.reading_sd_mm == pytest.approx(0.004 / math.sqrt(2))
+
+
+def test_the_probability_goes_by_the_error_of_the_readings_own_stint(tmp_path: Path) -> None:
+    # The first gauge reads 2 um too small, the second 2 um too large, as the passed checks say.
+    bench = Bench.new(tmp_path / "s", opened(ONE)).press("59.968", "59.968", "59.974").close()
+    other = setup("usb-2", gauge="other")
+    again = Bench.again(bench.folder, bench.now_us, other).press("59.972", "59.972")
+    again.press("59.974", "59.974", "59.972", "59.972").close()
+    (result,) = journals(again.state)
+    (about,) = circumstances(again.state, again.state.by_journal["M1"])[-1:]
+    expected = conformance_probability(
+        Decimal("59.974") - Decimal("0.002"),
+        size_uncertainty(about).budget.combined,
+        Decimal("59.970"),
+        Decimal("59.990"),
+    )
+    assert float(result.conformance_probability) == pytest.approx(expected, abs=1e-5)
+
+
+def test_a_journal_not_measured_in_full_has_no_form_that_is_within(tmp_path: Path) -> None:
+    plan = ONE.replace('high = "59.990 mm"', 'high = "59.990 mm"\nout_of_round = "0.015 mm"')
+    bench = Bench.new(tmp_path / "s", opened(plan.replace("[0, 90]", "[0, 45, 90]")))
+    bench.press("59.970", "59.970", "59.980", "59.981").close()
+    (result,) = journals(bench.state)
+    assert (result.verdict, result.form_verdict) == ("incomplete", "not-enough-positions")
+    assert result.conformance_probability == ""

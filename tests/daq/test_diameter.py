@@ -16,8 +16,9 @@ from daq.diameter import (
     size_uncertainty,
     temperature_components,
 )
-from daq.remedies import remedies, settled_by
-from daq.surroundings import Reference
+from daq.plan import TemperaturePlan
+from daq.remedies import form_remedies, form_settled_by, remedies, settled_by
+from daq.surroundings import Reference, Surroundings, at_20c
 from daq.temperature import Coefficient
 from daq.uncertainty.budget import combine
 
@@ -199,3 +200,51 @@ def test_what_settles_it_is_computed_not_recited() -> None:
 def test_settling_by_temperature_is_not_offered_where_it_is_known() -> None:
     assert not any("same temperature" in way.words for way in remedies(PLAIN))
     assert any("same temperature" in way.words for way in remedies(UNKNOWN))
+
+
+def test_what_would_settle_a_form_limit_is_computed_too() -> None:
+    wide = msgspec.structs.replace(PLAIN, is_apart=True)
+    now = form_uncertainty(wide, is_one_stint=True).guard_mm
+    for way in form_remedies(wide):
+        better = form_uncertainty(way.about, is_one_stint=True).guard_mm
+        assert better <= now, way.words
+        assert way.words in form_settled_by(wide, better, is_one_stint=True)
+
+
+def test_the_words_do_not_depend_on_how_a_length_was_written() -> None:
+    # 0.0010 and 0.001 are equal: words kept for the one must not come back for the other.
+    first, second = (settled_by(UNKNOWN, Decimal(text)) for text in ("0.0010", "0.001"))
+    assert first == second
+    assert "at most 0.001 mm" in first
+
+
+def test_drift_counts_in_form_where_a_check_lies_between() -> None:
+    apart = msgspec.structs.replace(PLAIN, is_apart=True)
+    near, far = (form_uncertainty(a, is_one_stint=True).budget for a in (PLAIN, apart))
+    drift = 0.001 / math.sqrt(3)
+    assert far.combined == pytest.approx(math.hypot(near.combined, drift))
+
+
+def test_a_part_as_warm_as_a_known_stack_is_corrected_for_unlike_coefficients() -> None:
+    carbide = Coefficient(Decimal("4.5e-6"), Decimal("0.5e-6"), "as stated")
+    around = Surroundings(
+        None, None, Decimal(30), TemperaturePlan(part=STEEL, stack=carbide), stacks={}
+    )
+    # 59.974 * (1 + 45e-6) / (1 + 115e-6)
+    expected = Decimal("59.974") * Decimal("1.000045") / Decimal("1.000115")
+    assert at_20c(around, "59.97 mm", Decimal("59.974")) == expected.quantize(Decimal("1e-7"))
+
+
+def test_a_stack_of_unknown_temperature_may_be_as_warm_as_the_part() -> None:
+    hot = msgspec.structs.replace(
+        PLAIN, part_c=Decimal(30), reference=Reference("stack", None, STEEL)
+    )
+    (stack,) = [p for p in temperature_components(hot) if p.name == "stack temperature"]
+    assert stack.contribution_mm == pytest.approx(60 * 11.5e-6 * 10 / math.sqrt(3))
+
+
+def test_a_stack_known_by_the_gauges_temperature_only_is_less_certain() -> None:
+    by_gauge = msgspec.structs.replace(PLAIN, reference=Reference("gauge", Decimal(22), STEEL))
+    names = [part.name for part in temperature_components(by_gauge)]
+    assert "stack against gauge, temperature" in names
+    assert size_uncertainty(by_gauge).guard_mm > size_uncertainty(PLAIN).guard_mm

@@ -283,6 +283,8 @@ def test_the_reason_is_in_the_ledger_with_what_the_history_said(shop: Shop) -> N
     notes = [event for event in program.events if event.get("kind") == "note"]
     (note,) = [event for event in notes if "stack was dirty, cleaned" in event["text"]]
     assert "outside -0.00055 to +0.00155 mm" in note["text"]
+    reasons = program.result["reasons"]
+    assert any("despite its history: stack was dirty, cleaned" in reason for reason in reasons)
 
 
 def test_a_good_prove_opens_the_gate_again(shop: Shop) -> None:
@@ -329,7 +331,26 @@ def test_a_damaged_line_is_told_with_its_number_and_the_rest_is_shown(
     done = call("history", "mic")
     assert "line 3 is damaged" in done.stdout
     assert "6 checks" in done.stdout
+    assert done.returncode == 1
     assert path.read_bytes() == harmed
+
+
+def test_a_newest_line_that_cannot_be_read_opens_no_session(shop: Shop, call: Call) -> None:
+    # It was the one that called the gauge out of control, and damage must not lift that.
+    bad_history(with_gauge(shop))
+    path = history_path("mic", shop.home)
+    harmed = path.read_bytes().replace(b'"mean_error_mm":"0.00600"', b'"mean_error_mm":"0.00000"')
+    for data in (harmed, path.read_bytes()[:-20]):
+        path.write_bytes(data)
+        done = call("measure", str(shop.plan), "--gauge", "mic", "--session", str(shop.session))
+        assert done.returncode == 2
+        assert "newest line" in done.stderr
+        assert "Note: " in done.stderr
+        assert not shop.session.exists()
+    program = proving(shop)
+    send(shop, program, *GOOD)
+    assert program.end() == 0
+    assert whole_session(shop).end() == 0
 
 
 @pytest.mark.parametrize(

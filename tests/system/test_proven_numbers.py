@@ -140,6 +140,7 @@ def test_checks_compare_with_the_certified_size_of_a_saved_stack(shop: Shop, cal
     shown = call("budget", str(shop.session)).stdout
     assert "out of date" in shown
     assert "2021-01-01" in shown
+    assert any("was due on 2021-01-01" in reason for reason in daq.load(shop.session).reasons)
     # The ledger has all it needs: the file may go.
     (shop.home / "stacks" / "bench.toml").unlink()
     assert call("verify", str(shop.session)).returncode == 0
@@ -169,3 +170,57 @@ def test_a_simple_rule_lets_the_limits_alone_decide(shop: Shop, tmp_path: Path) 
     assert journal["size_verdict"] == "within"  # at both limits, which conform
     assert "simple acceptance" in journal["decision_rule"]
     assert float(journal["conformance_probability"]) == pytest.approx(0.5, abs=0.01)
+
+
+def test_a_stack_file_that_was_changed_begins_a_new_stint(shop: Shop) -> None:
+    stacks = shop.home / "stacks"
+    stacks.mkdir(parents=True)
+    (stacks / "bench.toml").write_text(STACK)
+    shop.plan.write_text(shop.plan.read_text().replace('stack = "59.97 mm"', 'stack = "bench"'))
+    program = shop.measure()
+    shop.check(program)
+    program.interrupt()
+    assert program.end() == 130
+    (stacks / "bench.toml").write_text(STACK.replace('grade = "0"', 'expansion = "4.5e-6 /K"'))
+    again = shop.resume()
+    begun = again.wait_for("stint")
+    assert begun["cause"] == "stack"
+    assert "bench" in begun["why"]
+    again.interrupt()
+    again.end()
+
+
+def test_a_certificate_of_the_future_is_refused(shop: Shop, call: Call) -> None:
+    stacks = shop.home / "stacks"
+    stacks.mkdir(parents=True)
+    future = STACK.replace("2020-01-01", "2990-01-01").replace("2021-01-01", "2991-01-01")
+    (stacks / "bench.toml").write_text(future)
+    shop.plan.write_text(shop.plan.read_text().replace('stack = "59.97 mm"', 'stack = "bench"'))
+    found = call(
+        *("measure", str(shop.plan), "--port", shop.gauge.port, "--profile", str(shop.profile))
+    )
+    assert found.returncode == 2
+    assert "certificate_date" in found.stderr
+    assert "still to come" in found.stderr
+
+
+def test_limits_that_look_misprinted_are_told_before_measuring(shop: Shop) -> None:
+    text = shop.plan.read_text().replace('high = "59.990 mm"', 'high = "599.90 mm"')
+    limits = 'readings = 2\nmax_error = "0.002 mm"\nmax_spread = "0.002 mm"\nmax_drift = "0.002 mm"'
+    shop.plan.write_text(text.replace("readings = 2", limits))
+    program = shop.measure()
+    program.interrupt()
+    program.end()
+    assert any("is a decimal point out of place" in line for line in program.talk)
+
+
+def test_news_of_a_reading_goes_by_its_size_at_20_degrees(shop: Shop) -> None:
+    program = shop.measure("--part-temp", "35", "--stack-temp", "20", "--part", "warm")
+    shop.check(program)
+    shop.gauge.send("59.975 mm")  # 59.975 / (1 + 11.5e-6 * 15) = 59.9646561
+    program.wait_for("reading")
+    program.interrupt()
+    program.end()
+    said = " ".join(program.talk)
+    assert "59.9646561 mm at 20 °C" in said
+    assert "under the low limit" in said
