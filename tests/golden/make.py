@@ -9,6 +9,8 @@ versions must read it as it is and derive the same tables.
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+import msgspec
+
 from daq.commands import (
     Back,
     CheckNow,
@@ -22,7 +24,7 @@ from daq.commands import (
     Skip,
     TakeReject,
 )
-from daq.events import Temperatures
+from daq.events import Repeatability, Temperatures
 from daq.export.csv_files import table_files
 from daq.export.tables import tables
 from daq.version import __version__
@@ -30,15 +32,47 @@ from tests.builders import MINUTE_US, PLAN, Bench, opened, reject, setup
 
 GOLDEN = Path(__file__).parent
 
+UNDERSIZE = """
+[[group.undersize]]
+name = "0.25"
+by = "0.25 mm"
+low = "50.530 mm"
+high = "50.550 mm"
+"""
+"""For the rods, so that a next step has its columns."""
+
+STACK = """\
+schema = 1
+size = "50.780 mm"
+grade = "1"
+certificate = "C-17"
+certificate_date = 2026-06-01
+certificate_due = 2027-06-01
+expansion = "10.8e-6 /K"
+[[block]]
+nominal = "0.780 mm"
+deviation = "+0.10 um"
+uncertainty = "0.06 um"
+[[block]]
+nominal = "50 mm"
+deviation = "-0.40 um"
+uncertainty = "0.10 um"
+"""
+"""50.780 mm + 0.10 um - 0.40 um: 50.7797 mm."""
+
 
 def measure(folder: Path) -> Bench:
     """A session in which everything happens once. Limits of the checks are 0.002 mm, windows
     0.5 mm; places are M1 front/0 front/90 rear/0 rear/90, then R1 middle/0 middle/90.
     """
-    at_20 = setup(temperatures=Temperatures(part="20", gauge="20.0"))
-    first = opened(
-        PLAN, job="=4711, Ø 60", part='No. 2 "Ada"', operator="A. L.\n", with_setup=at_20
+    warm = msgspec.structs.replace(
+        setup(temperatures=Temperatures(part="22", gauge="20.5", stack="21")),
+        saved_stacks={"rods": "50.7797 mm"},
+        stack_files={"rods": STACK},
+        study=Repeatability("0.0004", "18", "20261101T080000Z-aaaa"),
     )
+    plan = PLAN.replace('stack = "50.780 mm"\n', f'stack = "rods"\n{UNDERSIZE}')
+    first = opened(plan, job="=4711, Ø 60", part='No. 2 "Ada"', operator="A. L.\n", with_setup=warm)
     bench = Bench.new(folder, first)
     bench.say(TakeReject(reject(b"\xff9.9")))
     bench.say(TakeReject(reject(b"?"), 480, b"!"))
@@ -50,7 +84,7 @@ def measure(folder: Path) -> Bench:
     bench.say(Drop())
     bench.press("59.985")
     bench.say(Back())
-    bench.press("59.979", flags=("hold", "low-battery"))  # M1/rear/0
+    bench.press("59.979", flags=("peak", "low-battery"))  # M1/rear/0
     bench.say(CheckNow())
     bench.press("59.970", "59.969")  # during: mean error -0.0005, drift -0.001
     bench.say(Skip("behind the oil hole"))  # M1/rear/90
@@ -61,12 +95,12 @@ def measure(folder: Path) -> Bench:
     bench.say(LoseLink("unplugged"))
     bench.close()
 
-    bench = Bench.again(folder, bench.now_us + 10 * MINUTE_US, at_20)
+    bench = Bench.again(folder, bench.now_us + 10 * MINUTE_US, warm)
     bench.press("50.780", "50.781")
     bench.press("50.790")  # R1/middle/0
     bench.say(LinkNote("rollover (2 times)"))
     bench.say(LoseLink("unplugged"))
-    bench.say(FindLink(at_20.source))  # it may have lost its zero: the place is asked for again
+    bench.say(FindLink(warm.source))  # it may have lost its zero: the place is asked for again
     bench.press("50.780", "50.781")
     bench.press("50.791")  # R1/middle/0
     bench.say(GaugeZeroed())  # not proven any more, asked for again in a new stint
