@@ -114,8 +114,9 @@ def _repeats(state: State) -> dict[str, Squares]:
     """The scatter of repeats at a place by the gauge that took them."""
     found: dict[str, list[Squares]] = {}
     for readings in state.by_journal.values():
-        for run, squares in readings.squares.items():
-            found.setdefault(state.setups[run].source.device, []).append(squares)
+        for stint, squares in readings.squares.items():
+            device = state.stints[stint - 1].source.device
+            found.setdefault(device, []).append(squares)
     return {
         device: Squares(math.fsum(one.total for one in each), sum(one.dof for one in each))
         for device, each in found.items()
@@ -197,13 +198,14 @@ def _reading_scatter(state: State, taken: Taken, check: Scatter, about: Known) -
     outweigh many. A part that scatters more counts alone; one that scatters less does not count: no
     part repeats better than a stack, and a few equal readings prove nothing.
     """
-    setup = state.setups[taken.run]
-    squares = about.repeats.get(setup.source.device, Squares(0.0, 0))
+    setup, device = state.setups[taken.run], state.stints[taken.stint - 1].source.device
+    squares = about.repeats.get(device, Squares(0.0, 0))
     part = _pooled([squares], "repeats")
-    if setup.study is not None:
-        dof = float(setup.study.dof)
-        total = squares.total + dof * float(setup.study.sd_mm) ** 2
-        words = f"gauge study {setup.study.source}"
+    study = setup.study if setup.source.device == device else None  # not that of a swapped gauge
+    if study is not None:
+        dof = float(study.dof)
+        total = squares.total + dof * float(study.sd_mm) ** 2
+        words = f"gauge study {study.source}"
         part = _scatter(total, squares.dof + dof, f"repeats and {words}" if squares.dof else words)
     if not part.dof:
         return msgspec.structs.replace(check, note=f"{AS_ON_THE_STACK}; {check.note}")

@@ -132,22 +132,22 @@ class JournalReadings(msgspec.Struct, frozen=True, dict=True):
 
     @cached_property
     def squares(self) -> dict[int, Squares]:
-        """The scatter of repeats at a place by run, taken in one stint by one operator."""
+        """The scatter of repeats at a place by stint, taken by one operator."""
         if self.journal.repeats == 1:
             return {}
         places: dict[tuple[int, int, int, str, int], list[Decimal]] = {}
         for each in self.taken:
             at = each.position
             whose = (at.repeat - 1) % self.operators
-            place = (each.run, each.stint, whose, at.station, at.angle_deg)
+            place = (each.stint, each.run, whose, at.station, at.angle_deg)
             places.setdefault(place, []).append(each.mm)
         found: dict[int, list[Squares]] = {}
-        for (run, *_), sample in places.items():
+        for (stint, *_), sample in places.items():
             if len(sample) > 1:
-                found.setdefault(run, []).append(squares_of(sample))
+                found.setdefault(stint, []).append(squares_of(sample))
         return {
-            run: Squares(math.fsum(one.total for one in each), sum(one.dof for one in each))
-            for run, each in found.items()
+            stint: Squares(math.fsum(one.total for one in each), sum(one.dof for one in each))
+            for stint, each in found.items()
         }
 
 

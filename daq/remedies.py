@@ -12,10 +12,13 @@ from daq.uncertainty.components import rectangular
 
 
 class Remedy(msgspec.Struct, frozen=True):
-    """A better measurement: in words, and the circumstances that it would bring."""
+    """A better measurement: in words, and the circumstances that it would bring. `is_one_stint`:
+    a journal's readings share a stint and its temperatures.
+    """
 
     words: str
     about: Circumstances
+    is_one_stint: bool = True
 
 
 def remedies(about: Circumstances) -> list[Remedy]:
@@ -36,7 +39,8 @@ def remedies(about: Circumstances) -> list[Remedy]:
             )
         )
     if math.isfinite(about.reading_dof):
-        known = replace(about, reading_dof=30.0, is_reading_as_check=False)
+        sd = about.reading_sd_mm if about.reading_dof else _never_seen(about)
+        known = replace(about, reading_sd_mm=sd, reading_dof=30.0, is_reading_as_check=False)
         found.append(Remedy("take more repeats, or keep a gauge study", known))
     if about.check_readings < 10:
         found.append(Remedy("read the stack ten times a check", _often_checked(about)))
@@ -58,76 +62,81 @@ def remedies(about: Circumstances) -> list[Remedy]:
     return found
 
 
+def _never_seen(about: Circumstances) -> float:
+    """A standard deviation for scatter that nobody saw: half of what is permitted either way."""
+    return rectangular(float(about.max_spread_mm) / 2)
+
+
 def _often_checked(about: Circumstances) -> Circumstances:
-    """With ten readings in each of two checks; scatter never seen is half what is permitted."""
-    sd = about.check_sd_mm if about.check_dof else rectangular(float(about.max_spread_mm) / 2)
+    """With ten readings in each of two checks."""
+    sd = about.check_sd_mm if about.check_dof else _never_seen(about)
     seen = msgspec.structs.replace(about, check_sd_mm=sd, check_readings=10, check_dof=18.0)
     if not about.is_reading_as_check:
         return seen
     return msgspec.structs.replace(seen, reading_sd_mm=sd, reading_dof=18.0)
 
 
-def form_remedies(about: Circumstances) -> list[Remedy]:
+def form_remedies(about: Circumstances, *, is_one_stint: bool) -> list[Remedy]:
     """What a shop can do to know a difference of two diameters better, the easiest first."""
     replace = msgspec.structs.replace
-    found = [
-        Remedy(
-            "repeat each place five times, and take the mean",
-            replace(about, repeats=max(about.repeats, 5)),
-        )
-    ]
-    if about.is_apart:
-        found.append(
-            Remedy(
-                "measure the journal in one go, with no check in between",
-                replace(about, is_apart=False),
-            )
-        )
+    found = []
+    if about.is_apart or not is_one_stint:
+        together = replace(about, is_apart=False)
+        words = "measure the journal in one go: one stint, no check in between"
+        found.append(Remedy(words, together))
+    if is_one_stint:
+        often = max(5, 4 * about.repeats)
+        words = f"repeat each place {often} times, and take the mean"
+        found.append(Remedy(words, replace(about, repeats=often)))
     if about.check_readings < 10 and about.is_reading_as_check:
-        found.append(Remedy("read the stack ten times a check", _often_checked(about)))
-    found.append(
-        Remedy("a gauge that reads ten times finer", replace(about, step_mm=about.step_mm / 10))
-    )
+        often_checked = _often_checked(about)
+        found.append(Remedy("read the stack ten times a check", often_checked, is_one_stint))
+    finer = replace(about, step_mm=about.step_mm / 10)
+    found.append(Remedy("a gauge that reads ten times finer", finer, is_one_stint))
     return found
 
 
 def settled_by(about: Circumstances, needed_mm: Decimal) -> str:
     """What would bring the guard of a size down to `needed_mm`, the reading staying what it is."""
-    return _settled(about, needed_mm.normalize(EXACT), size_uncertainty, tuple(remedies(about)))
+    return _settled(
+        Remedy("", about), needed_mm, remedies(about), lambda way: size_uncertainty(way.about)
+    )
 
 
 def form_settled_by(about: Circumstances, needed_mm: Decimal, *, is_one_stint: bool) -> str:
     """As `settled_by`, of the guard of a difference of two diameters of one journal."""
-
-    def guard(other: Circumstances) -> Expanded:
-        return form_uncertainty(other, is_one_stint=is_one_stint)
-
-    ways = tuple(form_remedies(about))
-    return _settled(about, needed_mm.normalize(EXACT), guard, ways)
+    return _settled(
+        Remedy("", about, is_one_stint),
+        needed_mm,
+        form_remedies(about, is_one_stint=is_one_stint),
+        lambda way: form_uncertainty(way.about, is_one_stint=way.is_one_stint),
+    )
 
 
 def _settled(
-    about: Circumstances,
+    now: Remedy,
     needed_mm: Decimal,
-    guard: Callable[[Circumstances], Expanded],
     ways: Sequence[Remedy],
+    expanded: Callable[[Remedy], Expanded],
 ) -> str:
-    now = guard(about)
+    needed_mm = needed_mm.normalize(EXACT)  # equal lengths, equal words
     begin = (
         f"an expanded uncertainty of at most {plain(needed_mm)} mm would settle it, now "
-        f"{plain(now.guard_mm)} mm"
+        f"{plain(expanded(now).guard_mm)} mm"
     )
-    enough = [way.words for way in ways if guard(way.about).guard_mm <= needed_mm]
+    enough = [way.words for way in ways if expanded(way).guard_mm <= needed_mm]
     if enough:
         return f"{begin}: {', or '.join(enough)}"
-    best = about
+    best = now.about
     for way in ways:
-        best = _both(about, best, way.about)
-    if guard(best).guard_mm <= needed_mm:
-        return f"{begin}: only several things together: {'; '.join(way.words for way in ways)}"
+        best = _both(now.about, best, way.about)
+    together = Remedy("", best, now.is_one_stint or any(way.is_one_stint for way in ways))
+    every = "; ".join(way.words for way in ways)
+    if expanded(together).guard_mm <= needed_mm:
+        return f"{begin}: only several things together: {every}"
     return (
-        f"{begin}: no better measurement of this kind would do (all of it together brings "
-        f"{plain(guard(best).guard_mm)} mm); it lies too near to the limit"
+        f"{begin}: none of these, nor all together, which bring "
+        f"{plain(expanded(together).guard_mm)} mm: {every}"
     )
 
 

@@ -11,6 +11,7 @@ from daq.diameter import Circumstances, form_uncertainty, size_uncertainty
 from daq.disposition import dispose
 from daq.evaluation import RULES_SAID, Proof, evaluate
 from daq.events import RULES, Closed
+from daq.evolve import end_stint
 from daq.job import planned
 from daq.plan import GroupPlan, JournalPlan
 from daq.readings import JournalReadings
@@ -169,7 +170,11 @@ def natural_verdict(state: State) -> str:
 
 
 def close(state: State, verdict: str | None = None, said: Sequence[str] = ()) -> Closed:
-    """The closing line. `verdict` None takes the natural one; `said` come first in the reasons."""
+    """The closing line. `verdict` None takes the natural one; `said` come first in the reasons.
+
+    A stint that still runs ends with the session: what no check has proven by then is tainted.
+    """
+    state = end_stint(state)
     given = verdict or natural_verdict(state)
     found = journals(state)
     return Closed(

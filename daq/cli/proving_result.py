@@ -136,12 +136,13 @@ def _remarks(check: Check, wanted: Wanted, step: Decimal, at_us: int) -> list[st
 def result_lines(proof: Proof, wanted: Wanted, control: Control | None) -> list[str]:
     """The result for people."""
     check, found = proof.check, proof.judgement
+    spread = plain(found.spread.normalize(EXACT))
     word = "PASSED" if check.passed else "FAILED"
     lines = [
         f"{check.gauge} on the stack of {wanted.stack.size}: {word}",
         f"  mean error {signed_text(found.mean_error)} mm, permitted {plain(wanted.max_error.mm)} "
         f"mm ({len(check.readings)} readings, error = reading - stack)",
-        f"  spread {plain(found.spread)} mm, permitted {plain(wanted.max_spread.mm)} mm",
+        f"  spread {spread} mm, permitted {plain(wanted.max_spread.mm)} mm",
     ]
     if check.stack_u_mm:
         lines.append(

@@ -28,7 +28,7 @@ from daq.stacks.screw import (
     spindle_angle_deg,
     usual_permitted_um,
 )
-from daq.terms import Length
+from daq.terms import EXACT, Length
 
 DONE, NONE = 0, 1
 
@@ -149,11 +149,19 @@ def for_range(maker: Maker, sizes: Sequence[Length], low: Length, pitch: Decimal
     )
     text = (
         f"Pitch of the screw: {pitch} {low.unit} (--pitch). {shows} Judge the largest |error| at "
-        f"these sizes by the maker's limit; a common micrometer of this range is permitted "
-        f"±{usual_permitted_um(low)} µm (DIN 863-1). Largest less smallest error is another number "
-        "and no test of that limit."
+        f"these sizes by the maker's limit{_usual(low, sizes)}. Largest less smallest error is "
+        "another number and no test of that limit."
     )
     return Answer("\n".join((columns(table), "", *textwrap.wrap(text, WIDTH))), rows, code)
+
+
+def _usual(low: Length, sizes: Sequence[Length]) -> str:
+    """What the standard permits, which is for ranges of 25 mm (or 1 in, which is near)."""
+    travel = EXACT.subtract(max(size.mm for size in sizes), low.mm)
+    if not Decimal(25) <= travel <= Decimal("25.4"):
+        return ""
+    um = usual_permitted_um(low)
+    return f"; a common micrometer of this range is permitted ±{um} µm (DIN 863-1)"
 
 
 def _set_words(maker: Maker) -> str:

@@ -75,7 +75,8 @@ def due(
     if certificate_due is not None:
         reasons.append(Reason(certificate_due, "the certificate in the gauge file ends"))
     by_hand = [note.text for _, note in history.notes if note.about == DUE]
-    if by_hand and (noted := day_in(by_hand[-1])) is not None:
+    noted = day_in(by_hand[-1]) if by_hand else None
+    if noted is not None and noted > last:  # a check on that day or later has met it
         reasons.append(Reason(noted, "noted by hand"))
     if permitted_mm is not None:
         for drift in drifts:

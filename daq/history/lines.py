@@ -6,6 +6,7 @@ one is damaged, those behind it still stand. Numbers are decimal text in millime
 """
 
 import re
+from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from typing import TypeAlias
@@ -216,13 +217,71 @@ def found_in(data: bytes) -> Found:
             faults.append(f"before line {number} something is missing or out of order")
         is_broken, after, n = False, digest, head.n + 1
         try:
-            lines.append(Line(head.n, _micros(head.at), _RECORD.decode(raw)))
-        except ValueError as error:
+            record = _RECORD.decode(raw)
+            check_numbers(record)
+            lines.append(Line(head.n, _micros(head.at), record))
+        except (ValueError, RecursionError) as error:
             faults.append(_not_read(raw, number, error))
     if torn:
         faults.append(f"behind line {number} lies a half line of {len(torn)} bytes: it is not used")
     whole_bytes, is_end_lost = len(data) - len(torn), is_broken or bool(torn)
     return Found(tuple(lines), tuple(faults), n, after, whole_bytes, torn, lacks_lf, is_end_lost)
+
+
+AHEAD_US = 3_600_000_000
+"""Stamped later than now by this much, a line was written by a wrong clock. Chosen by us."""
+
+
+def in_order(lines: Sequence[Line], now_us: int) -> tuple[tuple[Line, ...], tuple[str, ...]]:
+    """Lines by time, and words about those whose time is still to come.
+
+    Such a line counts at its place in the file: at the time of the line behind it, else now. Its
+    own would put it behind everything for years.
+    """
+    sane, faults, behind = [], [], now_us
+    for line in reversed(lines):
+        if line.at_us > now_us + AHEAD_US:
+            faults.append(
+                f"line {line.n} is dated {utc_text(line.at_us)[:10]}, which is still to come: the "
+                "clock was wrong then; it counts at its place in the file"
+            )
+            line = msgspec.structs.replace(line, at_us=behind)  # noqa: PLW2901 - the same line
+        behind = min(behind, line.at_us)
+        sane.append(line)
+    sane.reverse()  # equal times stay in the order of the file
+    return tuple(sorted(sane, key=lambda line: line.at_us)), tuple(reversed(faults))
+
+
+_NUMBER = re.compile(r"-?\d{1,9}(\.\d{1,12})?", re.ASCII)
+
+
+def check_numbers(record: AnyRecord) -> None:
+    """Raises ValueError for a record whose texts are not the numbers that they must be."""
+    if isinstance(record, Check):
+        if not record.readings:
+            raise ValueError("a check without readings")
+        needed = (record.stack_size_mm, record.resolution_mm, record.mean_error_mm)
+        given = (
+            record.stack_u_mm,
+            record.gauge_temp_c,
+            record.stack_temp_c,
+            record.gauge_per_k,
+            record.stack_per_k,
+        )
+        texts = [*record.readings, *needed, *(text for text in given if text)]
+        above = [record.stack_size_mm, record.resolution_mm]
+    elif isinstance(record, Study):
+        texts = [record.repeatability_mm, record.repeatability_dof]
+        above = [record.repeatability_dof]
+    else:
+        return
+    for text in texts:
+        if not _NUMBER.fullmatch(text):
+            raise ValueError(f"{text[:40]!r} is no number")
+    if any(Decimal(text) <= 0 for text in above):
+        raise ValueError("a size, a step or degrees of freedom not above zero")
+    if isinstance(record, Study) and Decimal(record.repeatability_mm) < 0:
+        raise ValueError("a negative standard deviation")
 
 
 def _micros(text: str) -> int:
@@ -237,7 +296,7 @@ def _micros(text: str) -> int:
 def _head(raw: bytes) -> _Head | None:
     try:
         head = _HEAD.decode(raw)
-    except ValueError:  # msgspec's errors, and that of bytes that are no UTF-8
+    except (ValueError, RecursionError):  # also bytes that are no UTF-8, and endless nesting
         return None
     return head if _DIGEST.fullmatch(head.after) else None
 

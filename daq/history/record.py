@@ -6,6 +6,7 @@ A write that fails leaves what stood there, and no session's ledger ever waits f
 import os
 import re
 from collections.abc import Sequence
+from datetime import UTC, datetime
 from hashlib import sha256
 from pathlib import Path
 
@@ -20,6 +21,7 @@ from daq.history.lines import (
     Note,
     Study,
     found_in,
+    in_order,
     key_of,
     line_of,
 )
@@ -73,8 +75,8 @@ def read(name: str, home: Path) -> History:
         return History(name, "")
     path = history_path(name, home)
     found = found_in(_bytes(path))
-    lines = sorted(found.lines, key=lambda line: line.at_us)
-    return History(name, str(path), tuple(lines), found.faults, found.is_end_lost)
+    lines, faults = in_order(found.lines, int(datetime.now(UTC).timestamp() * 1_000_000))
+    return History(name, str(path), lines, (*found.faults, *faults), found.is_end_lost)
 
 
 def append(name: str, home: Path, entries: Sequence[tuple[int, AnyRecord]]) -> int:

@@ -149,7 +149,10 @@ def _base(table: _SetFile, shipped: Mapping[str, str]) -> BlockSet | None:
     if table.like not in shipped:
         known = ", ".join(sorted(shipped)) or "none"
         raise WrongKey("like", f"{table.like[:40]!r} is no set known here ({known})")
-    return parse_block_set(shipped[table.like], table.like, f"the set {table.like}")
+    base = parse_block_set(shipped[table.like], table.like, f"the set {table.like}")
+    if table.unit is not None and table.unit != base.unit:
+        raise WrongKey("unit", f"{table.unit} is not the unit of {base.name}, {base.unit}")
+    return base
 
 
 def _kept(base: BlockSet | None, missing: Sequence[str]) -> list[Block]:

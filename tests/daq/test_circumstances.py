@@ -9,12 +9,13 @@ import msgspec
 import pytest
 
 from daq.circumstances import check_scatter, circumstances, is_shared
+from daq.commands import FindLink, LoseLink
 from daq.conformity import conformance_probability
 from daq.diameter import Circumstances, components, form_uncertainty, size_uncertainty
 from daq.events import Repeatability, Temperatures
 from daq.uncertainty.components import Component
 from daq.verdict import journals
-from tests.builders import ONE, Bench, opened, setup
+from tests.builders import ONE, Bench, opened, setup, source
 
 REPEATED = ONE.replace("angles_deg = [0, 90]", "angles_deg = [0, 90]\nrepeats = 3")
 
@@ -272,3 +273,21 @@ def test_a_journal_not_measured_in_full_has_no_form_that_is_within(tmp_path: Pat
     (result,) = journals(bench.state)
     assert (result.verdict, result.form_verdict) == ("incomplete", "not-enough-positions")
     assert result.conformance_probability == ""
+
+
+def test_a_gauge_swapped_in_mid_run_has_a_scatter_of_its_own(tmp_path: Path) -> None:
+    study = Repeatability("0.0009", "60", "S-1")
+    first = opened(TWO_REPEATED, with_setup=msgspec.structs.replace(setup(), study=study))
+    bench = Bench.new(tmp_path / "s", first).press("59.970", "59.970")
+    bench.press("59.980", "59.980", "59.980", "59.980")
+    bench.say(LoseLink("unplugged"))
+    bench.say(FindLink(source("usb-2", "other")))
+    bench.press("59.970", "59.970")
+    for values in (("59.980", "59.980", "59.980", "59.980"), ("59.980", "59.986") * 2):
+        bench.press(*values)
+    bench.press("59.970", "59.970").close()
+    readings = bench.state.by_journal["M2"]
+    (about,) = circumstances(bench.state, readings)
+    assert "S-1" not in about.reading_note
+    # 0 and 0 on M1, 6 um twice on M2, all by the second gauge: squares 2 * 18 um^2 and 4 dof
+    assert about.reading_sd_mm == pytest.approx(0.001 * math.sqrt(36 / 4))

@@ -192,7 +192,7 @@ def test_what_settles_it_is_computed_not_recited() -> None:
         better = size_uncertainty(way.about).guard_mm
         assert better <= now, way.words
         assert (way.words in settled_by(loose, better)) is True
-    assert "no better measurement" in settled_by(loose, Decimal("0.00001"))
+    assert "nor all together" in settled_by(loose, Decimal("0.00001"))
     together = settled_by(loose, Decimal("0.0019"))
     assert "only several things together" in together
 
@@ -205,8 +205,8 @@ def test_settling_by_temperature_is_not_offered_where_it_is_known() -> None:
 def test_what_would_settle_a_form_limit_is_computed_too() -> None:
     wide = msgspec.structs.replace(PLAIN, is_apart=True)
     now = form_uncertainty(wide, is_one_stint=True).guard_mm
-    for way in form_remedies(wide):
-        better = form_uncertainty(way.about, is_one_stint=True).guard_mm
+    for way in form_remedies(wide, is_one_stint=True):
+        better = form_uncertainty(way.about, is_one_stint=way.is_one_stint).guard_mm
         assert better <= now, way.words
         assert way.words in form_settled_by(wide, better, is_one_stint=True)
 
@@ -248,3 +248,18 @@ def test_a_stack_known_by_the_gauges_temperature_only_is_less_certain() -> None:
     names = [part.name for part in temperature_components(by_gauge)]
     assert "stack against gauge, temperature" in names
     assert size_uncertainty(by_gauge).guard_mm > size_uncertainty(PLAIN).guard_mm
+
+
+def test_a_journal_over_two_stints_is_told_to_be_measured_in_one() -> None:
+    off = msgspec.structs.replace(PLAIN, error_mm=0.001)
+    words = form_settled_by(off, Decimal("0.002"), is_one_stint=False)
+    assert "would settle it" in words
+    assert "measure the journal in one go" in words
+    assert form_uncertainty(off, is_one_stint=True).guard_mm <= Decimal("0.002")
+    assert form_uncertainty(off, is_one_stint=False).guard_mm > Decimal("0.002")
+
+
+def test_repeats_that_were_taken_already_are_not_offered_again() -> None:
+    often = msgspec.structs.replace(PLAIN, repeats=5)
+    (way,) = [way for way in form_remedies(often, is_one_stint=True) if "repeat" in way.words]
+    assert way.about.repeats == 20

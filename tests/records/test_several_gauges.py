@@ -66,6 +66,8 @@ def test_a_coarse_gauge_is_refused_when_a_resume_widens_its_work(tmp_path: Path)
     assert again.state.closed is not None
     assert again.state.closed.verdict == "rejected"
     assert "too coarse" in again.state.closed.reasons[0]
+    again.close()
+    assert verify(again.folder).faults == ()  # its reading was open, and is tainted by the end
 
 
 def test_a_gauge_found_wrong_condemns_no_part(tmp_path: Path) -> None:

@@ -87,6 +87,8 @@ def command(
         raise click.UsageError("--pitch goes with --check-range.")
     if (replace and save is None) or (save is not None and not sizes):
         raise click.UsageError("--save goes with a SIZE, and --replace with --save.")
+    if save is not None and len(sizes) > 1:
+        raise click.UsageError("--save keeps one stack: give one SIZE.")
     from datetime import UTC, datetime  # noqa: PLC0415 - only when it runs
 
     on = datetime.now(UTC).date()

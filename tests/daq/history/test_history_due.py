@@ -76,3 +76,9 @@ def test_every_reason_is_given_in_order_of_time() -> None:
     found = plain_due(daily([near(0.5)]), certificate=date(2027, 1, 1))
     assert [reason.on for reason in found.reasons] == sorted(r.on for r in found.reasons)
     assert len(found.reasons) == 2
+
+
+def test_a_day_noted_by_hand_is_met_by_a_check_on_it_or_later() -> None:
+    note = Note(about="due", text="2026-01-06")  # the first check is on the 5th
+    assert plain_due(daily([near(0.5), note])).words == "noted by hand"
+    assert plain_due(daily([near(0.5), note, near(0.5)])).words.startswith("30 days")

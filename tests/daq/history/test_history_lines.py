@@ -1,11 +1,14 @@
 """A history file's lines: what was written is read again, what was harmed is named and left out."""
 
 import json
+from typing import Any
 
+import msgspec
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from daq.history.lines import Check, Note, Study, found_in
+from daq.history.lines import Check, Note, Study, found_in, in_order
 from daq.records.chain import TAIL_BYTES
 from tests.daq.history.history_builders import DAY_US, FIRST_US, check, file_of
 
@@ -139,3 +142,64 @@ def test_any_cut_leaves_all_lines_before_it(cut: int) -> None:
     whole = WHOLE[:cut].count(b"\n")
     assert len(found.lines) in (whole, whole + 1)  # a line may lack just its line feed
     assert [line.record for line in found.lines] == list(RECORDS[: len(found.lines)])
+
+
+def test_endless_nesting_is_a_damaged_line_like_any_other() -> None:
+    found = found_in(LINES[0] + b"[" * 5000 + b"\n" + LINES[1])
+    assert found.faults == ("line 2 is damaged: it is not used",)
+    assert len(found.lines) == 2
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"readings": ()},
+        {"stack_size_mm": "abc"},
+        {"stack_size_mm": "1E+999999"},
+        {"stack_size_mm": "9" * 5000},
+        {"stack_size_mm": "0"},
+        {"resolution_mm": ""},
+        {"mean_error_mm": "NaN"},
+        {"stack_temp_c": "1/0"},
+        {"stack_u_mm": "x"},
+    ],
+)
+def test_a_check_whose_texts_are_no_numbers_is_left_out_and_told(changes: dict[str, Any]) -> None:
+    strange = msgspec.structs.replace(check("59.971"), **changes)
+    found = found_in(file_of((RECORDS[0], strange, RECORDS[3])))
+    assert len(found.lines) == 2
+    (fault,) = found.faults
+    assert "line 2" in fault
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"repeatability_mm": "abc"},
+        {"repeatability_mm": "-0.1"},
+        {"repeatability_dof": "-3"},
+        {"repeatability_dof": "0"},
+    ],
+)
+def test_a_study_whose_texts_are_no_numbers_is_left_out_and_told(changes: dict[str, Any]) -> None:
+    found = found_in(file_of((msgspec.structs.replace(RECORDS[2], **changes),)))
+    assert found.lines == ()
+    assert len(found.faults) == 1
+
+
+def test_a_line_of_the_future_counts_at_its_place_in_the_file() -> None:
+    # A clock that was ten years ahead wrote the second; the third came a day after the first.
+    first, second, third = found_in(file_of((RECORDS[0], RECORDS[3], RECORDS[4]))).lines
+    ahead = msgspec.structs.replace(second, at_us=second.at_us + 3650 * DAY_US)
+    ordered, faults = in_order((first, ahead, third), third.at_us)
+    assert [line.n for line in ordered] == [1, 2, 3]
+    assert ordered[1].at_us == third.at_us
+    assert "still to come" in faults[0]
+
+
+def test_lines_that_came_late_are_put_in_order_of_time() -> None:
+    first, second = found_in(file_of((RECORDS[0], RECORDS[3]))).lines
+    late = msgspec.structs.replace(second, at_us=first.at_us - DAY_US)
+    ordered, faults = in_order((first, late), first.at_us)
+    assert [line.n for line in ordered] == [2, 1]
+    assert faults == ()
