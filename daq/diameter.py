@@ -24,6 +24,8 @@ from daq.terms import plain
 from daq.uncertainty.budget import Budget, combine, rounded_up
 from daq.uncertainty.components import Component, product_term, rectangular
 
+SECOND_ORDER = "second order: the product of both uncertainties"
+
 GUARD_STEP_MM = Decimal("0.00001")
 """Expanded uncertainties are rounded up to this before anything is compared with them."""
 
@@ -168,7 +170,7 @@ def _is_one_estimate(about: Circumstances) -> bool:
 def _both_scatters(about: Circumstances) -> Component:
     """One standard deviation serves for both, so its degrees of freedom must not count twice."""
     return Component(
-        name="repeatability, reading and check",
+        name="repeatability, part and stack",
         estimate="0",
         u=about.check_sd_mm,
         unit="mm",
@@ -324,7 +326,7 @@ def temperature_components(about: Circumstances) -> list[Component]:
                 size * abs(theta),
                 "difference of the two",
             ),
-            product_term("coefficients x temperature (second order)", u_difference, u_theta, size),
+            product_term("coefficients x temperature", u_difference, u_theta, size, SECOND_ORDER),
         ]
     found = [
         of(
@@ -343,7 +345,7 @@ def temperature_components(about: Circumstances) -> list[Component]:
             size * abs(float(about.part_c - 20)),
             part.source,
         ),
-        product_term("part coefficient x temperature (second order)", u_p, u_thermometer, size),
+        product_term("part coefficient x temperature", u_p, u_thermometer, size, SECOND_ORDER),
     ]
     is_known = reference.celsius is not None
     # A stack that nobody measured may be as warm as the part is.
@@ -372,6 +374,6 @@ def temperature_components(about: Circumstances) -> list[Component]:
             reference.coefficient.source,
         ),
         product_term(
-            f"{reference.name} coefficient x temperature (second order)", u_r, u_reference, size
+            f"{reference.name} coefficient x temperature", u_r, u_reference, size, SECOND_ORDER
         ),
     ]

@@ -14,7 +14,7 @@ from daq.uncertainty.table import text
 
 LEFT_OUT_OF_SIZE: tuple[str, ...] = (
     "the screw's error between the stack's size and the journal's: keep the stack close",
-    "anvils that do not lie square on the journal, force, dirt and oil: clean, and use the ratchet",
+    "anvils that do not lie square, force, dirt and oil: clean, and use the ratchet",
     "what another operator would read (reproducibility): a gauge study shows it",
     "products of two uncertainties other than those listed, which are smaller still",
 )

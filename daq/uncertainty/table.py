@@ -1,6 +1,7 @@
 """A budget as text that a person can follow line by line. Pure."""
 
 import math
+import textwrap
 from collections.abc import Sequence
 from decimal import Decimal
 
@@ -12,17 +13,20 @@ HEADINGS = (
     "quantity",
     "estimate",
     "u",
-    "kind",
     "distribution",
     "dof",
     "sensitivity",
-    "contribution um",
-    "share %",
+    "= um",
+    "%",
 )
-"""One per cell of a row."""
+"""One per cell of a row: so much of the result in um, and its share of the variance."""
 
 _LEFT = 2  # these first columns are words, the others numbers that line up to the right
 _GAP = "  "
+WIDTH = 100
+"""Notes are wrapped to it."""
+
+_UM_PER_MM = 1000
 
 
 def rows(budget: Budget) -> tuple[tuple[str, ...], ...]:
@@ -38,14 +42,20 @@ def _row(budget: Budget, component: Component) -> tuple[str, ...]:
     return (
         component.name,
         component.estimate,
-        f"{_number(component.u)} {component.unit}".strip(),
-        component.kind,
-        component.distribution,
+        _standard(component),
+        f"{component.kind} {component.distribution}",
         _dof(component.dof),
         f"{_number(component.sensitivity)} {_sensitivity_unit(component.unit)}".strip(),
         f"{component.contribution_mm * 1000:.3f}",
         f"{100 * budget.share(component):.1f}",
     )
+
+
+def _standard(component: Component) -> str:
+    """Its standard uncertainty; of a length in um."""
+    if component.unit == "mm":
+        return f"{_number(component.u * _UM_PER_MM)} um"
+    return f"{_number(component.u)} {component.unit}".strip()
 
 
 def _sensitivity_unit(unit: str) -> str:
@@ -64,7 +74,7 @@ def _number(value: float) -> str:
 def _dof(dof: float) -> str:
     """Cut down to a tenth, as a rounded one could seem to be a whole one more."""
     if not math.isfinite(dof):
-        return "infinite"
+        return "inf"
     return f"{math.floor(dof * 10 * (1 + 1e-9)) / 10:.1f}".removesuffix(".0")
 
 
@@ -93,8 +103,9 @@ def foot(
 
 
 def _effective(budget: Budget) -> str:
-    found = _dof(budget.effective_dof)
-    return f"{found}, taken as {budget.dof:.0f}" if math.isfinite(budget.dof) else found
+    if not math.isfinite(budget.dof):
+        return "infinite"
+    return f"{_dof(budget.effective_dof)}, taken as {budget.dof:.0f}"
 
 
 def notes(budget: Budget) -> tuple[str, ...]:
@@ -114,7 +125,12 @@ def text(
     widths = [max(map(len, column)) for column in zip(*lines, strict=True)]
     shown = [_line(cells, widths) for cells in lines]
     below = foot(budget, step_mm, added_mm=added_mm, left_out=left_out)
-    return "\n".join([*shown, "", *below, "", *notes(budget)]).rstrip() + "\n"
+    said = [
+        line
+        for note in notes(budget)
+        for line in textwrap.wrap(note, WIDTH, subsequent_indent="  ")
+    ]
+    return "\n".join([*shown, "", *below, "", *said]).rstrip() + "\n"
 
 
 def _line(cells: Sequence[str], widths: Sequence[int]) -> str:

@@ -46,8 +46,8 @@ STEP = Decimal("0.0001")
 def test_each_component_is_a_row() -> None:
     found = rows(combine([STACK, CHECK]))
     assert found == (
-        ("stack", "57.982 mm", "0.0003 mm", "B", "normal", "infinite", "1", "0.300", "36.0"),
-        ("check repeatability", "0", "0.0004 mm", "A", "normal", "4", "1", "0.400", "64.0"),
+        ("stack", "57.982 mm", "0.3 um", "B normal", "inf", "1", "0.300", "36.0"),
+        ("check repeatability", "0", "0.4 um", "A normal", "4", "1", "0.400", "64.0"),
     )
     assert {len(row) for row in found} == {len(HEADINGS)}
 
@@ -111,8 +111,7 @@ def test_the_text_stands_in_columns() -> None:
     assert len(table) == 4
     # derived: 9 / (9 + 16 + 1.926**2) = 31.35 %
     assert table[1] == (
-        "stack                57.982 mm  0.0003 mm     B        normal  infinite"
-        "               1            0.300     31.4"
+        "stack                57.982 mm   0.3 um       B normal  inf               1  0.300  31.4"
     )
     assert len({len(line) for line in table}) == 1  # the last column lines up to the right
     assert {line.index(word) for line, word in zip(table[:2], ("estimate", "57"), strict=True)} == {
