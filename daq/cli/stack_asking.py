@@ -20,7 +20,7 @@ from daq.cli.stack_views import (
     um_text,
 )
 from daq.plan import Plan
-from daq.stacks.making import Maker, NoStack
+from daq.stacks.making import Maker, NoStack, exact_um
 from daq.stacks.proposals import Proposal, proposals
 from daq.stacks.record import Stack
 from daq.stacks.screw import (
@@ -111,7 +111,7 @@ def for_plan(plan: Plan, maker_for: Callable[[str], Maker], on: date) -> Answer:
             "journals": list(one.journals),
             "low_limit": str(one.wanted),
             "planned": one.planned,
-            "away_um": float(one.away_um),
+            "away_um": exact_um(one.away_um),
             "stack": None if one.stack is None else stack_row(one.stack, on),
         }
         for one in found

@@ -8,7 +8,7 @@ from decimal import ROUND_HALF_EVEN, Decimal
 from fractions import Fraction
 from typing import Any
 
-from daq.stacks.making import NoStack, away_um
+from daq.stacks.making import NoStack, away_um, exact_um
 from daq.stacks.record import Stack, sum_limit_um
 from daq.stacks.stack import trimmed
 from daq.terms import plain
@@ -166,7 +166,7 @@ def none_row(none: NoStack, on: date) -> dict[str, Any]:
     return {
         "why": none.why,
         "nearest": [
-            {"away_um": float(away_um(none.size, stack.nominal)), **stack_row(stack, on)}
+            {"away_um": exact_um(away_um(none.size, stack.nominal)), **stack_row(stack, on)}
             for stack in none.nearest
         ],
     }

@@ -127,6 +127,12 @@ def in_unit(mm: Decimal, unit: str) -> Length:
     return Length(trimmed(mm), "mm")
 
 
+def exact_um(um: Fraction) -> str:
+    """An exact difference of two sizes as decimal text, without trailing zeros."""
+    value = EXACT.divide(Decimal(um.numerator), Decimal(um.denominator))
+    return plain(trimmed(value))
+
+
 def away_um(size: Length, other: Length) -> Fraction:
     """How far `other` lies over `size`, in um; negative if it lies under it."""
     return Fraction(EXACT.subtract(other.mm, size.mm)) * 1000

@@ -195,3 +195,17 @@ def test_bad_words_are_refused_saying_which(stack: Bench, words: list[str], said
     assert told.code == 2
     assert said in told.err
     assert "Traceback" not in told.err
+
+
+def test_how_far_the_nearest_lie_is_exact_text(stack: Bench) -> None:
+    found = stack("0.75 mm", "--set", "M88", "--json")
+    assert found.code == 1
+    (row,) = found.rows
+    assert [near["away_um"] for near in row["none"]["nearest"]] == ["-250", "250"]
+
+
+def test_several_sizes_cannot_be_saved_under_one_name(stack: Bench) -> None:
+    found = stack("59.97 mm", "50.78 mm", "--save", "bench")
+    assert found.code == 2
+    assert "one SIZE" in found.err
+    assert not found.out
