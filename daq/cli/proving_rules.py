@@ -4,7 +4,7 @@ from decimal import Decimal
 
 import msgspec
 
-from daq.doubts import ZERO_FLAGS
+from daq.doubts import HOLD_FLAGS, ZERO_FLAGS
 from daq.gauge_file import Gauge
 from daq.stacks.stack import Stack
 from daq.terms import EXACT, MM_PER, Length, plain, to_mm
@@ -79,6 +79,8 @@ def doubts_about(reading: Reading, first: Reading | None, wanted: Wanted) -> lis
             f"it is from another device: channel {reading.channel or 'none'}, this check began "
             f"with channel {first.channel or 'none'}"
         )
+    if HOLD_FLAGS.intersection(reading.flags):
+        doubts.append("the gauge is on hold, so it may show an old value")
     if REPEAT in reading.flags:
         doubts.append("it came so soon after the same value that the button may have been held")
     if LATE in reading.flags:

@@ -57,6 +57,7 @@ def test_readings_of_the_stack_count_in_order() -> None:
         (reading("59.970", channel="2"), "another device"),
         (reading("59.970", flags=("repeat",)), "button may have been held"),
         (reading("59.970", flags=("late",)), "earlier press"),
+        (reading("59.970", flags=("hold",)), "an old value"),
         (reading("0.002"), "looks like a deviation"),
         (reading("58.9"), "more than 0.5 mm from the stack of 59.970 mm"),
         (reading("59.970", unit="deg"), "is not a length"),

@@ -8,7 +8,7 @@ from tests.builders import ONE, Bench, opened, setup
 
 
 def test_a_gauge_on_hold_shows_an_old_value_and_is_not_believed(tmp_path: Path) -> None:
-    # drivers/profiles/bcd-nibbles-xor.toml gives the flag "hold"; doubts_about() does not look
+    # The shipped pattern bcd-nibbles-xor gives the flag "hold".
     bench = Bench.new(tmp_path / "s", opened(ONE)).press("59.970", "59.970")
     bench.press("59.980", flags=("hold",))
     assert status(bench.state) is Status.ASKING
