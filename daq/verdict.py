@@ -261,6 +261,9 @@ def confirmed_below(state: State, journal: JournalPlan) -> str | None:
     same place, or one at another position of the journal; None before that.
     """
     low = journal.limits.low.mm
+    standing = state.by_journal.get(journal.name)
+    if standing is None or standing.smallest.at_20c_mm >= low:
+        return None
     near = [
         taken
         for taken in state.readings
