@@ -20,6 +20,7 @@ MOST_BLOCKS = 5
 """In one stack, protectors apart. Chosen by us: more joints make it worse than a nearby size."""
 
 _STEPS_PER_MM = Decimal(10**12)
+_PLACE_BYTES = 2
 
 
 def in_steps(mm: Decimal) -> int:
@@ -42,11 +43,16 @@ class Bench:
         self.blocks = tuple(sorted(blocks, key=lambda one: (one.nominal.mm, one.mark)))
         self.values = [in_steps(one.nominal.mm) for one in self.blocks]
         self._below = [0, *accumulate(self.values)]
-        self._pairs: dict[int, list[tuple[int, int]]] = {}
+        # By their sum, all pairs as bytes: thousands of small objects would wake the garbage
+        # collector, which takes longer than the search.
+        self._pairs: dict[int, bytes] = {}
+        places = [place.to_bytes(_PLACE_BYTES, "big") for place in range(len(self.values))]
+        get = self._pairs.get
         for longer, value in enumerate(self.values):
+            head = places[longer]
             for shorter in range(longer):
-                pair = (longer, shorter)
-                self._pairs.setdefault(value + self.values[shorter], []).append(pair)
+                total = value + self.values[shorter]
+                self._pairs[total] = get(total, b"") + head + places[shorter]
 
     def stacks(self, target: int, count: int) -> Iterator[tuple[int, ...]]:
         """All stacks of exactly `count` blocks, in steps: places in `blocks`, longest first; the
@@ -63,9 +69,11 @@ class Bench:
                 if place < top:
                     yield (place,)
         elif count == 2:
-            for pair in self._pairs.get(target, ()):
-                if pair[0] < top:
-                    yield pair
+            packed, width = self._pairs.get(target, b""), _PLACE_BYTES
+            for at in range(0, len(packed), 2 * width):
+                longer = int.from_bytes(packed[at : at + width], "big")
+                if longer < top:
+                    yield longer, int.from_bytes(packed[at + width : at + 2 * width], "big")
         else:
             rest = count - 1
             for place in range(min(top, bisect_right(self.values, target)) - 1, rest - 1, -1):
