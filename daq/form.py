@@ -63,16 +63,23 @@ def form_of(taken: Sequence[tuple[Position, Decimal]], journal: JournalPlan) -> 
     Repeats at a place are averaged first. A station with one angle, or an angle with one station,
     takes no part. Ties go to the first in route order.
     """
-    places = (
-        _means(taken)
-        if journal.repeats > 1
-        else {(position.station, position.angle_deg): mm for position, mm in taken}
-    )
     by_station: dict[str, dict[int, Size]] = {}
     by_angle: dict[int, dict[str, Size]] = {}
-    for (station, angle), size in places.items():
-        by_station.setdefault(station, {})[angle] = size
-        by_angle.setdefault(angle, {})[station] = size
+    if journal.repeats > 1:
+        for (station, angle), size in _means(taken).items():
+            by_station.setdefault(station, {})[angle] = size
+            by_angle.setdefault(angle, {})[station] = size
+    else:  # the same, without a copy: this runs after each of thousands of readings
+        for position, mm in taken:
+            station, angle = position.station, position.angle_deg
+            row = by_station.get(station)
+            if row is None:
+                row = by_station[station] = {}
+            row[angle] = mm
+            column = by_angle.get(angle)
+            if column is None:
+                column = by_angle[angle] = {}
+            column[station] = mm
     angles = tuple(sorted(by_angle))
     taper = _widest(by_angle)
     tapers = _tapers(by_angle, journal, taper)

@@ -9,6 +9,7 @@ from bisect import insort
 from collections import Counter
 from decimal import Decimal
 from functools import cached_property
+from operator import attrgetter
 
 import msgspec
 
@@ -121,13 +122,13 @@ class JournalReadings(msgspec.Struct, frozen=True, dict=True):
     @cached_property
     def seqs(self) -> tuple[int, int]:
         """The first and the last line of the ledger that holds one of them."""
-        lines = [each.seq for each in self.taken]
+        lines: list[int] = list(map(attrgetter("seq"), self.taken))
         return min(lines), max(lines)
 
     @cached_property
     def span_us(self) -> int:
         """From the earliest to the latest of them."""
-        moments = [each.at_us for each in self.taken]
+        moments: list[int] = list(map(attrgetter("at_us"), self.taken))
         return max(moments) - min(moments)
 
     @cached_property
@@ -167,5 +168,4 @@ def squares_of(sample: list[Decimal] | tuple[Decimal, ...]) -> Squares:
     return Squares(math.fsum([(value - mean) ** 2 for value in away]), len(away) - 1)
 
 
-def _at_20c(taken: Taken) -> Decimal:
-    return taken.at_20c_mm
+_at_20c = attrgetter("at_20c_mm")
