@@ -62,7 +62,7 @@ def test_the_driver_comes_back_however_the_program_ends(
         assert process.stdout.readline() == "open\n"
         assert not has_driver("HID456")
         assert process.finish(f"{end}\n").code == code
-    assert has_driver("HID456")
+    wait_until(lambda: has_driver("HID456"), "given back")
 
 
 @pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGINT])
@@ -75,7 +75,8 @@ def test_a_signal_ends_listening_and_the_driver_comes_back(
         wait_until(lambda: not has_driver("HID456"), "taken")
         process.send_signal(number)
         assert process.finish().code == 130
-    assert has_driver("HID456")
+    # The kernel binds its driver by itself, which takes a moment on a busy machine.
+    wait_until(lambda: has_driver("HID456"), "given back")
 
 
 def test_what_a_killed_program_left_is_released(programs: Programs, plugging: Plugging) -> None:
