@@ -6,11 +6,13 @@
 import os
 import re
 import select
+import signal
 import subprocess
 import sys
 import time
 import tty
 from collections.abc import Sequence
+from contextlib import suppress
 from pathlib import Path
 
 from bench.counts import need_strace
@@ -44,6 +46,7 @@ def _watched(command: Sequence[str], folder: Path, ready: str) -> list[str]:
         stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL,
         text=True,
+        start_new_session=True,
     ) as child:
         try:
             assert child.stdout is not None
@@ -55,7 +58,9 @@ def _watched(command: Sequence[str], folder: Path, ready: str) -> list[str]:
             time.sleep(WATCHED_S)
             end_s = time.time()
         finally:
-            child.kill()
+            # The whole group: a killed strace lets its program go on, for ever if it is the loop.
+            with suppress(ProcessLookupError):
+                os.killpg(child.pid, signal.SIGKILL)
     calls = []
     for line in trace.read_text(encoding="utf-8").splitlines():
         _, moment, call = line.split(maxsplit=2)
