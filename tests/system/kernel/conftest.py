@@ -52,15 +52,29 @@ def devices(attribute: str, value: str) -> list[Path]:
 
 def nodes(serial: str, subsystem: str = "tty") -> list[str]:
     """The device nodes of this kind that a USB device has."""
-    found = [path for device in devices("serial", serial) for path in device.rglob(subsystem)]
-    names = [child.name for path in found if path.is_dir() for child in path.iterdir()]
-    return sorted(f"/dev/{name}" for name in names)
+    while True:
+        try:
+            found = [
+                path for device in devices("serial", serial) for path in device.rglob(subsystem)
+            ]
+            names = [child.name for path in found if path.is_dir() for child in path.iterdir()]
+        except FileNotFoundError:  # a folder went between being seen and being opened
+            continue
+        return sorted(f"/dev/{name}" for name in names)
+
+
+def bound_to(driver: Path) -> str:
+    """The driver this link of sysfs leads to; nothing when the kernel has just taken it away."""
+    try:
+        return os.path.basename(os.readlink(driver))
+    except FileNotFoundError:
+        return ""
 
 
 def has_driver(serial: str) -> bool:
     """The system's own driver has the interface of this keyboard."""
     links = [path for device in devices("serial", serial) for path in device.glob("*:*/driver")]
-    return any(os.path.basename(os.readlink(link)) == "usbhid" for link in links)
+    return any(bound_to(link) == "usbhid" for link in links)
 
 
 def came(serial: str, subsystem: str) -> str:
