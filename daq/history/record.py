@@ -12,6 +12,7 @@ from pathlib import Path
 
 import filelock
 
+from daq.disk import TooManyAside, set_aside, sync_folder
 from daq.errors import DaqError
 from daq.history.lines import (
     AnyRecord,
@@ -97,7 +98,7 @@ def append(name: str, home: Path, entries: Sequence[tuple[int, AnyRecord]]) -> i
             if count:
                 _write(path, found, data)
                 if is_new_folder:
-                    _sync_folder(path.parent.parent)
+                    sync_folder(path.parent.parent)
     except filelock.Timeout as error:
         raise HistoryNotWritten(
             path, f"another program has held it for {LOCK_WAIT_S:g} s. Close that one"
@@ -169,34 +170,21 @@ def _write(path: Path, found: Found, data: bytes) -> None:
     finally:
         os.close(fd)
     if is_new:
-        _sync_folder(path.parent)
+        sync_folder(path.parent)
 
 
 def _set_aside(path: Path, found: Found) -> None:
-    for suffix in range(1000):
-        aside = path.with_name(
-            f"{path.stem}.torn-before-{found.n}{f'-{suffix}' * bool(suffix)}.bin"
-        )
-        try:
-            fd = os.open(aside, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666)
-        except FileExistsError:
-            continue
-        with os.fdopen(fd, "wb") as file:
-            file.write(found.torn)
-            file.flush()
-            os.fsync(file.fileno())
-        _sync_folder(path.parent)
-        os.truncate(path, found.whole_bytes)
-        return
-    raise HistoryNotWritten(path, "too many half lines were set aside here. Move them away")
-
-
-def _sync_folder(folder: Path) -> None:
-    fd = os.open(folder, os.O_RDONLY)
     try:
-        os.fsync(fd)
-    finally:
-        os.close(fd)
+        set_aside(
+            path,
+            found.torn,
+            found.whole_bytes,
+            lambda suffix: f"{path.stem}.torn-before-{found.n}{suffix}.bin",
+        )
+    except TooManyAside:
+        raise HistoryNotWritten(
+            path, "too many half lines were set aside here. Move them away"
+        ) from None
 
 
 __all__ = [

@@ -9,6 +9,7 @@ from typing import Self
 import filelock
 import msgspec
 
+from daq.disk import TooManyAside, set_aside, sync_folder
 from daq.errors import LedgerDamaged, LedgerError, LedgerLocked, LedgerNotWritten, LedgerTooNew
 from daq.events import FORMAT, Closed, Entry, Opened
 from daq.records.chain import START, sealed, unsealed
@@ -130,9 +131,9 @@ class Ledger:
         lock = _locked(folder)
         try:
             fd = os.open(folder / LEDGER, os.O_WRONLY | os.O_APPEND | os.O_CREAT | os.O_EXCL, 0o666)
-            _sync_folder(folder)
+            sync_folder(folder)
             for part in made:
-                _sync_folder(part.parent)
+                sync_folder(part.parent)
         except OSError as error:
             lock.release()
             raise LedgerNotWritten(folder, f"{LEDGER} cannot be made: {error.strerror}") from error
@@ -215,26 +216,12 @@ def _locked(folder: Path) -> filelock.BaseFileLock:
 
 def _set_aside(folder: Path, found: Scan) -> str:
     """Move a half last line to a file of its own, then cut it off the ledger."""
-    name = f"torn-after-{len(found.entries)}.bin"
-    for suffix in range(1000):
-        path = folder / (name if not suffix else f"torn-after-{len(found.entries)}-{suffix}.bin")
-        try:
-            fd = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666)
-        except FileExistsError:
-            continue
-        with os.fdopen(fd, "wb") as file:
-            file.write(found.torn)
-            file.flush()
-            os.fsync(file.fileno())
-        _sync_folder(folder)
-        os.truncate(folder / LEDGER, found.whole_bytes)
-        return path.name
-    raise LedgerError(folder, "too many half lines were set aside here")
-
-
-def _sync_folder(folder: Path) -> None:
-    fd = os.open(folder, os.O_RDONLY)
     try:
-        os.fsync(fd)
-    finally:
-        os.close(fd)
+        return set_aside(
+            folder / LEDGER,
+            found.torn,
+            found.whole_bytes,
+            lambda suffix: f"torn-after-{len(found.entries)}{suffix}.bin",
+        ).name
+    except TooManyAside:
+        raise LedgerError(folder, "too many half lines were set aside here") from None
