@@ -1,5 +1,6 @@
 """What every append-only file needs of the disk: synced folders, half last lines kept aside."""
 
+import contextlib
 import os
 from collections.abc import Callable
 from pathlib import Path
@@ -41,3 +42,21 @@ def set_aside(path: Path, torn: bytes, whole_bytes: int, named: Callable[[str], 
         os.truncate(path, whole_bytes)
         return aside
     raise TooManyAside
+
+
+def write_whole(path: Path, data: bytes) -> None:
+    """Write a file whole or not at all: under another name, flushed to disk, then renamed.
+
+    An existing file is replaced. The folder is not synced. Raises OSError.
+    """
+    part = path.with_name(f".{path.name}.{os.urandom(4).hex()}.part")
+    try:
+        with part.open("xb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        part.replace(path)
+    except BaseException:
+        with contextlib.suppress(OSError):
+            part.unlink()
+        raise

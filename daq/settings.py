@@ -6,6 +6,7 @@ import secrets
 from datetime import UTC, date, datetime
 from pathlib import Path
 
+from daq.disk import write_whole
 from daq.errors import SettingsError
 from daq.gauge_file import Gauge, parse_gauge
 from daq.stacks.blocks import BlockSet, parse_block_set
@@ -154,15 +155,7 @@ def save_stack(name: str, text: str, home: Path, *, replace: bool) -> Path:
             f"There is a stack {name!r} already: {path}. Take another name, or say --replace."
         )
     path.parent.mkdir(parents=True, exist_ok=True)
-    part = path.with_name(f".{name}.{secrets.token_hex(4)}.part")
-    try:
-        with part.open("x", encoding="utf-8") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        part.replace(path)
-    finally:
-        part.unlink(missing_ok=True)
+    write_whole(path, text.encode())
     return path
 
 

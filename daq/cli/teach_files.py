@@ -1,12 +1,11 @@
 """The two files that `teach` writes: a profile, and the gauge that has it."""
 
-import contextlib
-import os
 import re
 from pathlib import Path
 
 import msgspec
 
+from daq.disk import write_whole
 from daq.errors import SettingsError
 from daq.gauge_file import parse_gauge
 from drivers.inference.toml_text import text_of
@@ -69,14 +68,4 @@ def write(where: Target, profile: str, gauge: str) -> None:
     parse_gauge(gauge, where.name, str(where.gauge))
     for path, text in ((where.profile, profile), (where.gauge, gauge)):
         path.parent.mkdir(parents=True, exist_ok=True)
-        part = path.with_name(f".{path.name}.{os.getpid()}.part")
-        try:
-            with part.open("x", encoding="utf-8", newline="\n") as file:
-                file.write(text)
-                file.flush()
-                os.fsync(file.fileno())
-            part.replace(path)
-        except BaseException:
-            with contextlib.suppress(OSError):
-                part.unlink()
-            raise
+        write_whole(path, text.encode())

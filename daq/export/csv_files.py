@@ -1,12 +1,11 @@
 """The tables on disk: RFC 4180 CSV with W3C metadata beside it, each file whole or not at all."""
 
-import contextlib
 import csv
 import io
-import os
 from collections.abc import Mapping
 from pathlib import Path
 
+from daq.disk import sync_folder, write_whole
 from daq.errors import ExportError
 from daq.export.csvw import metadata
 from daq.export.tables import Kind, Table
@@ -59,23 +58,12 @@ def write_files(folder: Path, files: Mapping[str, bytes]) -> None:
     Raises ExportError naming the file.
     """
     for name, data in files.items():
-        path, temporary = folder / name, folder / f".{name}.part"
         try:
-            with temporary.open("wb") as file:
-                file.write(data)
-                file.flush()
-                os.fsync(file.fileno())
-            temporary.replace(path)
+            write_whole(folder / name, data)
         except OSError as error:
-            with contextlib.suppress(OSError):
-                temporary.unlink()
-            raise _not_written(path, error) from error
+            raise _not_written(folder / name, error) from error
     try:
-        fd = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(fd)
-        finally:
-            os.close(fd)
+        sync_folder(folder)
     except OSError as error:
         raise _not_written(folder, error) from error
 
