@@ -1,8 +1,6 @@
-"""Threads and the queue: gauge and keyboard put in, one loop takes out and owns the session."""
+"""The loop that owns a session: it takes what gauge, keyboard and send key put in."""
 
-import queue
 import threading
-from collections import deque
 from typing import Protocol
 
 from daq import events
@@ -18,13 +16,13 @@ from daq.commands import (
 )
 from daq.errors import Refused, SettingsError
 from daq.manager import SessionManager, Step
-from daq.pressing import Presses
+from daq.presses import Presses, TypedLines
+from daq.pressing import is_wanted, refusal
 from daq.rejects import RejectFold
 from daq.session import State, Status, status
-from daq.signals import interrupts
+from daq.sources import Sources
 from daq.taking import (
     Interrupted,
-    Item,
     KeyboardGone,
     Nudged,
     SendKeyGone,
@@ -36,18 +34,11 @@ from daq.taking import (
 from daq.unattended import unattended
 from drivers.advice import Adviser
 from drivers.clock import Clock
-from drivers.codec import codec_for
 from drivers.errors import PortLost
-from drivers.gauge import GaugeBack, GaugeLost, GaugeReader, Notice
+from drivers.gauge import GaugeBack, GaugeLost, Notice
 from drivers.ports.base import Port
 from drivers.profile import Profile
 from drivers.reading import Instant, Reading, Reject
-
-QUEUE_SIZE = 1000
-"""When so much waits, the gauge thread waits too and the system's own buffer fills: nothing is
-dropped here."""
-
-FULL_WAIT_S = 0.01
 
 
 class Show(Protocol):
@@ -91,24 +82,11 @@ class Runner:
         self._clock = clock
         self._show = show
         self._kind = profile.kind
-        # A signal handler may put into this kind of queue at any moment, also while it is read.
-        self._queue: queue.SimpleQueue[Item] = queue.SimpleQueue()
-        self._stopping = threading.Event()
         self._taking = taking = taking or Taking()
         self._presses = Presses(taking)
-        self._waiting: deque[Typed | KeyboardGone] = deque()
-        self._gauge = GaugeReader(
-            port,
-            # In a stream equal frames follow each other all the time; a held button shows there
-            # as nothing, since one press takes one reading.
-            lambda: codec_for(profile, with_repeats=not taking.is_gated),
-            clock,
-            self._put,
-            asking=taking.asking,
-            search=taking.search,
-        )
+        self._lines = TypedLines(taking, self._presses)
+        self._sources = Sources(port, profile, clock, keyboard, taking)
         self._absence = Absence(taking.wait_back_s)
-        self._keyboard = keyboard
         self._has_keyboard = keyboard is not None
         self._fold = RejectFold()
         self._adviser = Adviser(self._kind)
@@ -119,60 +97,18 @@ class Runner:
         Raises PortLost when the gauge is gone and KeyboardInterrupt when it is interrupted, this
         between two steps and never within one; whatever ends it, the port is given back.
         """
-        put = self._queue.put  # never waits, so it may be called from a signal handler
-        with interrupts(lambda: put(Interrupted()), lambda: put(Nudged())):
-            self._run(first)
-
-    def _run(self, first: Step) -> None:
-        self._gauge.start()
-        for name, source in (("keyboard", self._keyboard), ("send key", self._taking.send_key)):
-            if source is not None:
-                threading.Thread(
-                    target=self._listen, args=(source,), name=name, daemon=True
-                ).start()
-        try:
+        with self._sources.listening():
             self._show.begun(self._manager.state)
             self._show.step(self._manager.state, first, self._manager.state)
             self._stand_in(Step((), ()))  # the first lines are the run's own doing
             while not self._manager.is_done:
                 self._one()
-        finally:
-            self._stopping.set()
-            self._gauge.stop()
-
-    def _listen(self, source: Source) -> None:
-        """A keyboard's thread: stamp what comes as it comes; no thread dies in silence."""
-        try:
-            source(lambda item: self._put(self._stamped(item)))
-        except Exception as error:
-            self._put(error)
-
-    def _stamped(self, item: Item) -> Item:
-        match item:
-            case Typed():
-                return Typed(item.text, self._clock.now())
-            case SendPressed():
-                return SendPressed(self._clock.now())
-            case _:
-                return item
-
-    def _put(self, item: Item) -> None:
-        """From the threads: an item, as soon as there is room for it."""
-        while self._queue.qsize() >= QUEUE_SIZE:
-            if self._stopping.wait(FULL_WAIT_S):
-                return
-        self._queue.put(item)
 
     def _one(self) -> None:
-        try:
-            item = self._queue.get(timeout=self._patience_s())
-        except queue.Empty:
-            self._flush()
-            if self._absence.lost is not None and self._absence.is_over(self._clock.now().mono_ns):
-                raise self._absence.lost from None
-            self._submit(TimePassed(), self._clock.now())
-            return
+        item = self._sources.take(self._patience_s())
         match item:
+            case None:
+                self._passed()
             case Reading():
                 self._reading(item)
             case Reject():
@@ -185,7 +121,8 @@ class Runner:
             case GaugeBack():
                 self._find(item)
             case Typed() | KeyboardGone():
-                self._from_keyboard(item)
+                self._lines.add(item)
+                self._go_on_typing()
             case SendPressed():
                 self._press(item.at or self._clock.now())
             case SendKeyGone():
@@ -197,6 +134,13 @@ class Runner:
                 raise KeyboardInterrupt
             case Exception():
                 raise item
+
+    def _passed(self) -> None:
+        """Nothing came for as long as was waited."""
+        self._flush()
+        if self._absence.lost is not None and self._absence.is_over(self._clock.now().mono_ns):
+            raise self._absence.lost
+        self._submit(TimePassed(), self._clock.now())
 
     def _patience_s(self) -> float | None:
         """How long to wait for the queue: for ever, or until something must be done by itself."""
@@ -215,7 +159,7 @@ class Runner:
         self._adviser.after(reading)
         self._absence.heard()
         self._presses.heard(reading)
-        if self._presses.is_wanted(reading, self._manager.state):
+        if is_wanted(self._presses, reading, self._manager.state):
             self._flush()
             self._fold.reading_came()
             self._submit(TakeReading(reading), reading.at)
@@ -225,7 +169,7 @@ class Runner:
 
     def _reject(self, reject: Reject) -> None:
         self._presses.heard(reject)
-        if self._presses.is_stored(reject):
+        if self._presses.is_told(reject):
             command = self._fold.take(reject)
             if command is not None:
                 self._submit(command, reject.at)
@@ -236,26 +180,16 @@ class Runner:
 
     def _press(self, at: Instant) -> None:
         """The operator's send key."""
-        refusal = self._presses.refusal(self._manager.state, self._absence.lost is not None)
-        if refusal:
-            self._show.refused(refusal)
+        refused = refusal(self._presses, self._manager.state, self._absence.lost is not None)
+        if refused:
+            self._show.refused(refused)
         elif self._presses.press(at):
-            self._gauge.ask()
-
-    def _from_keyboard(self, item: Typed | KeyboardGone) -> None:
-        """Now; or, where lines come from a script, once the press before has its reading."""
-        if self._waiting or (self._taking.is_script and self._presses.is_waiting):
-            self._waiting.append(item)
-        elif isinstance(item, Typed):
-            self._typed(item.text, item.at or self._clock.now())
-        else:
-            self._keyboard_gone()
+            self._sources.ask()
 
     def _go_on_typing(self) -> None:
-        while self._waiting and not self._presses.is_waiting and not self._manager.is_done:
-            item = self._waiting.popleft()
+        while not self._manager.is_done and (item := self._lines.due()) is not None:
             if isinstance(item, Typed):
-                self._typed(item.text, self._clock.now())
+                self._typed(item.text, item.at or self._clock.now())
             else:
                 self._keyboard_gone()
 

@@ -1,9 +1,11 @@
 """Which readings of a stream count: the first after a press, or one that came to rest. Pure."""
 
 from decimal import Decimal
-from typing import Literal
+from typing import Literal, TypeAlias
 
 from drivers.reading import Instant, Reading
+
+Why: TypeAlias = Literal["pressed", "rested"]
 
 MOVED_STEPS = 10
 """A value that is so many resolution steps away from where it rested has left it. Chosen by us: far
@@ -79,7 +81,7 @@ class Gate:
         self._pressed = None
         self._rest = None if self._rest_s is None else Rest(self._rest_s)
 
-    def take(self, reading: Reading) -> Literal["pressed", "rested"] | None:
+    def take(self, reading: Reading) -> Why | None:
         """A reading of the stream; says why it counts, None if it does not."""
         has_rested = self._rest is not None and self._rest.take(reading)
         if self._pressed is not None and reading.at.mono_ns > self._pressed.mono_ns:

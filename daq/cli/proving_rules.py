@@ -48,8 +48,8 @@ class Said(msgspec.Struct, frozen=True):
 def take(taken: Taken, reading: Reading, wanted: Wanted) -> Said:
     """One more reading."""
     first = taken.readings[0] if taken.readings else None
-    lost = ZERO_FLAGS.intersection(reading.flags) - set(first.flags if first else ())
-    if first is not None and lost:
+    lost = zero_lost(taken, reading)
+    if lost:
         return Said(
             Taken((), taken.doubted),
             f"the gauge says {', '.join(sorted(lost))}: its zero is not what it was, so the check "
@@ -60,6 +60,13 @@ def take(taken: Taken, reading: Reading, wanted: Wanted) -> Said:
         words = f"{plain(reading.value)} {reading.unit} does not count: {'; '.join(doubts)}"
         return Said(Taken(taken.readings, taken.doubted + 1), words)
     return Said(Taken((*taken.readings, reading), 0))
+
+
+def zero_lost(taken: Taken, reading: Reading) -> frozenset[str]:
+    """The flags by which a gauge says, after the first reading, that its zero is gone."""
+    if not taken.readings:
+        return frozenset()
+    return ZERO_FLAGS.intersection(reading.flags) - set(taken.readings[0].flags)
 
 
 def doubts_about(reading: Reading, first: Reading | None, wanted: Wanted) -> list[str]:

@@ -170,6 +170,45 @@ def test_an_asked_gauge_is_asked_by_enter(shop: Shop) -> None:
     assert len(kept(shop)[0].readings) == 3
 
 
+def streamed(shop: Shop) -> Program:
+    """A gauge that is proven by presses, as it speaks without end and says when it was zeroed."""
+    with_gauge(shop)
+    layout = '[[layout]]\nname = "flag"\nmap = { Z = "zeroed" }\noptional = true\n'
+    (shop.home / "profiles" / "bench-gauge.toml").write_text(PROFILE + layout)
+    return proving(shop, "--continuous", has_keyboard=True)
+
+
+def press(shop: Shop, program: Program, *values: str) -> None:
+    """Press Enter for each value, which the stream sends a moment later."""
+    for value in values:
+        program.type("")
+        time.sleep(0.2)
+        send(shop, program, value)
+
+
+def test_of_a_stream_one_reading_a_press_counts(shop: Shop) -> None:
+    program = streamed(shop)
+    for value in GOOD:
+        shop.gauge.send("59.990 mm")  # nobody pressed for it
+        time.sleep(0.2)
+        press(shop, program, value)
+    assert program.end() == 0
+    assert list(kept(shop)[0].readings) == [value.removesuffix(" mm") for value in GOOD]
+
+
+def test_a_zero_that_is_lost_between_two_presses_of_a_stream_begins_the_check_again(
+    shop: Shop,
+) -> None:
+    program = streamed(shop)
+    press(shop, program, *GOOD[:2])
+    send(shop, program, "0.000 mmZ")
+    wait_for_talk(program, "the check begins again")
+    press(shop, program, *GOOD)
+    assert program.end() == 0
+    assert len(kept(shop)[0].readings) == 3
+    assert sum("/3  59.97" in line for line in program.talk) == 5
+
+
 @pytest.mark.parametrize(
     ("options", "words"),
     [
