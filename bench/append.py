@@ -10,10 +10,10 @@ from statistics import median
 from time import perf_counter_ns
 
 from bench.ratio import Row, interleaved, timed_row
-from daq.events import Entry, PlaceTag, Read, Sent
-from daq.records.chain import START, sealed
-from daq.records.codec import body_of
-from daq.records.ledger import Ledger
+from daq.record.events import Entry, PlaceTag, Read, Sent
+from daq.storage.chain import START, sealed
+from daq.storage.ledger import Ledger
+from daq.storage.ledger_codec import body_of
 
 BLOCKS_A_ROUND, RECORDS_A_BLOCK = 20, 10
 """Within a round, blocks of both alternate in shuffled order: a disk has slow moments, too."""

@@ -15,11 +15,11 @@ from typing import TypeAlias
 
 from bench.ratio import Row, interleaved, timed_row
 from drivers.clock import Clock
-from drivers.codec import codec_for
-from drivers.gauge import FromGauge, GaugeReader
+from drivers.dialects.codec import codec_for
+from drivers.gauge.reader import FromGauge, GaugeReader
 from drivers.ports import open_port
-from drivers.profile import SHIPPED, Profile
-from drivers.profile_file import read_profile
+from drivers.profile.file import read_profile
+from drivers.profile.profile import SHIPPED, Profile
 from drivers.reading import Outcome, Reading
 
 PROFILE = "number-unit-crlf"

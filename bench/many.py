@@ -17,8 +17,8 @@ from bench.ingest import lines, profile
 from bench.ratio import Row, interleaved, timed_row
 from bench.startup import ROOT
 from drivers.clock import Clock
-from drivers.codec import codec_for
-from drivers.gauge import FromGauge, GaugeReader
+from drivers.dialects.codec import codec_for
+from drivers.gauge.reader import FromGauge, GaugeReader
 from drivers.ports import open_port
 from drivers.reading import Reading
 

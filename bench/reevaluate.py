@@ -14,13 +14,13 @@ from statistics import median
 import msgspec
 
 from bench.ratio import Row, timed_row
-from daq.commands import CheckNow, TakeReading
-from daq.decide import decide, settle
-from daq.events import FORMAT, RULES, Entry, Opened, Setup, Source, Temperatures
-from daq.evolve import begin
-from daq.session import State
-from daq.stints import Events, after
-from daq.verdict import groups, journals
+from daq.evaluation.verdict import groups, journals
+from daq.record.events import FORMAT, RULES, Entry, Opened, Setup, Source, Temperatures
+from daq.record.evolve import begin
+from daq.record.state import State
+from daq.rules.commands import CheckNow, TakeReading
+from daq.rules.decide import decide, settle
+from daq.rules.stints import Events, after
 from drivers.reading import Instant, Reading
 
 READINGS = 2_000

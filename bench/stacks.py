@@ -16,10 +16,10 @@ from statistics import median
 import msgspec
 
 from bench.ratio import Row, timed_row
-from daq.settings import load_block_set
-from daq.stacks.compose import in_steps
-from daq.stacks.making import Maker
-from daq.terms import Length
+from daq.equipment.stacks.compose import in_steps
+from daq.equipment.stacks.making import Maker
+from daq.lengths import Length
+from daq.services.home import load_block_set
 
 SIZES = 1_000
 BOUND_MS = 50

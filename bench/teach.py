@@ -16,13 +16,13 @@ from msgspec.structs import replace
 from bench.ratio import Row
 from bench.taught_gauges import GAUGES, Gauge, Sent
 from bench.taught_traps import TRAPS
-from drivers.codec import codec_for
+from drivers.dialects.codec import codec_for
 from drivers.hid.decoder import KeyDecoder
 from drivers.inference.infer import Inferred, Presses, infer
 from drivers.inference.keyboard import infer_keyboard
 from drivers.inference.said import CannotInfer, Question, Shown, parse_shown
-from drivers.profile import SHIPPED, Profile
-from drivers.profile_file import parse_profile, read_profile
+from drivers.profile.file import parse_profile, read_profile
+from drivers.profile.profile import SHIPPED, Profile
 from drivers.reading import Instant, Outcome, Reading
 
 SETS, QUICK_SETS = 60, 5

@@ -8,7 +8,7 @@ from daq.version import __version__
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from daq.frames import Session
+    from daq.export.frames import Session
 
 __all__ = ["LedgerDamaged", "LedgerError", "__version__", "load"]
 
@@ -21,6 +21,6 @@ def load(session: "str | Path", *, exact: bool = False) -> "Session":
     `exact=True` gives Decimal. Raises LedgerDamaged where the ledger is damaged, another
     LedgerError where there is none to read.
     """
-    from daq.frames import load as load_session  # noqa: PLC0415 - pandas loads slowly
+    from daq.export.frames import load as load_session  # noqa: PLC0415 - pandas loads slowly
 
     return load_session(session, exact=exact)

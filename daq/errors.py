@@ -10,6 +10,16 @@ class DaqError(Exception):
     """Anything that this package refuses or cannot do."""
 
 
+class UsageError(DaqError):
+    """A call whose options do not go together, or where one is missing; `option` is the one at
+    fault, "" where the words name it.
+    """
+
+    def __init__(self, reason: str, option: str = "") -> None:
+        self.option = option
+        super().__init__(reason)
+
+
 class PlanError(DaqError):
     """A plan that cannot be used: `file`, the `key` at fault and the reason."""
 

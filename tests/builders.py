@@ -7,14 +7,14 @@ from pathlib import Path
 
 import msgspec
 
-from daq.commands import (
+from daq.acquisition.manager import SessionManager, Step
+from daq.record.events import FORMAT, RULES, Entry, Opened, Setup, Source, Temperatures
+from daq.record.state import State
+from daq.rules.commands import (
     Command,
     StopHere,
     TakeReading,
 )
-from daq.events import FORMAT, RULES, Entry, Opened, Setup, Source, Temperatures
-from daq.manager import SessionManager, Step
-from daq.session import State
 from drivers.reading import Instant, Reading, Reject, utc_micros
 
 START_US = utc_micros("2026-11-25T08:00:00.000000Z")

@@ -11,8 +11,8 @@ from typing import Any, NoReturn
 
 import click
 
+from daq.acquisition.signals import ending
 from daq.cli.options import Context, common_options
-from daq.signals import ending
 from daq.version import __version__
 
 COMMANDS = {
@@ -112,7 +112,7 @@ def run(arguments: list[str]) -> int:
 def _code_of(error: Exception) -> int | None:
     """The contract's exit code for one of our errors; None for a bug, which crashes loudly."""
     from daq import errors as daq  # noqa: PLC0415 - kept off the way to --help
-    from daq.history.record import HistoryNotWritten  # noqa: PLC0415
+    from daq.storage.history_file import HistoryNotWritten  # noqa: PLC0415
     from drivers import errors as drivers  # noqa: PLC0415
 
     if isinstance(error, drivers.PortNameError | drivers.ProfileError):

@@ -8,20 +8,20 @@ from pathlib import Path
 import click
 import msgspec
 
-from daq.cli.history_json import history_json
-from daq.cli.history_views import history_lines
 from daq.cli.options import Context
+from daq.cli.views.history import history_lines
+from daq.cli.views.history_json import history_json
+from daq.equipment.gauge import Gauge
 from daq.errors import ExportError, SettingsError
-from daq.gauge_file import Gauge
-from daq.history.due import USUAL_DAYS, day_in
-from daq.history.lines import DUE, Note
-from daq.history.overview import Overview, overview
-from daq.history.picture import picture
-from daq.history.record import FOLDER, append_note, history_name, history_path, read
-from daq.history.series import SAME_SIZE_MM
-from daq.history.words import size_words
-from daq.settings import load_gauge
-from daq.terms import EXACT, parse_length
+from daq.gauges.due import USUAL_DAYS, day_in
+from daq.gauges.history import DUE, Note, history_name
+from daq.gauges.overview import Overview, overview
+from daq.gauges.series import SAME_SIZE_MM
+from daq.gauges.words import size_words
+from daq.lengths import EXACT, parse_length
+from daq.pictures.check_chart import picture
+from daq.services.home import load_gauge
+from daq.storage.history_file import FOLDER, append_note, history_path, read
 from daq.version import __version__
 from drivers.clock import Clock
 

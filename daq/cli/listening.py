@@ -6,14 +6,14 @@ from threading import Thread
 
 import click
 
-from daq.cli.keyboard import StdinLines, lines_if_any
-from daq.taking import Item, KeyboardGone, Typed
-from drivers.asking import Asking
+from daq.acquisition.inputs import Item, KeyboardGone, Typed
+from daq.cli.line_editor import StdinLines, lines_if_any
 from drivers.clock import Clock
-from drivers.codec import codec_for
-from drivers.gauge import GaugeLost, GaugeReader, Notice
+from drivers.dialects.codec import codec_for
+from drivers.gauge.asking import Asking
+from drivers.gauge.reader import GaugeLost, GaugeReader, Notice
 from drivers.ports import open_port
-from drivers.profile import Profile
+from drivers.profile.profile import Profile
 from drivers.reading import Outcome, Reading, Reject
 
 ASK_EVERY_S = 1.0

@@ -7,6 +7,8 @@ from typing import Any, TypeVar
 
 import click
 
+from daq.errors import UsageError
+
 
 class Context:
     """What the common options said."""
@@ -50,7 +52,12 @@ def common_options(function: _F) -> _F:
         context.plain = context.plain or plain
         context.debug = context.debug or debug
         context.home = home or context.home
-        return function(context, *args, **options)
+        try:
+            return function(context, *args, **options)
+        except UsageError as error:
+            if error.option:
+                raise click.BadParameter(str(error), param_hint=error.option) from error
+            raise click.UsageError(str(error)) from error
 
     return wrapped  # type: ignore[return-value] # the decorator changes the arguments on purpose
 

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import click
 
-from daq.settings import load_stack
-from daq.stacks.block import Block
-from daq.stacks.blocks import BlockSet
-from daq.terms import MM_PER, Length, parse_length
+from daq.equipment.stacks.block import Block
+from daq.equipment.stacks.set_file import BlockSet
+from daq.lengths import MM_PER, Length, parse_length
+from daq.services.home import load_stack
 
 
 def sizes_in(words: Sequence[str]) -> list[Length]:

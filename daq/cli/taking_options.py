@@ -3,11 +3,12 @@
 from collections.abc import Callable
 from functools import wraps
 from math import isfinite
-from typing import Any, NamedTuple
+from typing import Any
 
 import click
 
-UNATTENDED_WAIT_S = 30.0
+from daq.services.trigger_options import UNATTENDED_WAIT_S, TriggerOptions
+
 LONGEST_S = 7 * 86_400.0
 
 
@@ -22,17 +23,8 @@ class Seconds(click.FloatRange):
         return seconds
 
 
-class Wanted(NamedTuple):
-    """The options: each None or False where it was not given."""
-
-    continuous: bool = False
-    stable_s: float | None = None
-    send_key: str | None = None
-    wait_back_s: float | None = None
-
-
 def taking_options(function: Any) -> Any:
-    """Add the options of Wanted, given to the command as one argument `wanted`."""
+    """Add the options of TriggerOptions, given to the command as one argument `wanted`."""
 
     @wraps(function)
     def wrapped(
@@ -43,7 +35,7 @@ def taking_options(function: Any) -> Any:
         wait_back: float | None,
         **options: Any,
     ) -> Any:
-        wanted = Wanted(continuous, stable, send_key, wait_back)
+        wanted = TriggerOptions(continuous, stable, send_key, wait_back)
         return function(*args, wanted=wanted, **options)
 
     result: Callable[..., Any] = wrapped

@@ -8,15 +8,15 @@ import click
 from msgspec.structs import replace
 
 from daq.cli.teach_options import TeachOptions, display
-from daq.cli.teach_views import option_for, question_lines, table
 from daq.cli.teaching import Taken
+from daq.cli.views.teach import option_for, question_lines, table
 from drivers.inference.infer import Inferred, Presses, frames_in, infer
 from drivers.inference.keyboard import frames_typed, infer_keyboard
 from drivers.inference.said import CannotInfer, Question
 from drivers.reading import escaped
 
 if TYPE_CHECKING:
-    from daq.cli.teach_files import Target
+    from daq.services.teach_files import Target
 
 _WORDS = {
     "channel": "which input of a box it comes from",
@@ -119,7 +119,7 @@ class Dialogue:
 
 def chosen_port() -> str:
     """A port that the operator picks from those attached."""
-    from drivers.discovery import attached  # noqa: PLC0415 - scans the machine
+    from drivers.attached.discovery import attached  # noqa: PLC0415 - scans the machine
 
     found = [device for device in attached() if device.port]
     for number, device in enumerate(found, 1):

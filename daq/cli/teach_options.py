@@ -7,7 +7,7 @@ import click
 import msgspec
 
 from drivers.inference.said import Shown, parse_shown
-from drivers.profile import Link
+from drivers.profile.profile import Link
 
 
 class TeachOptions(msgspec.Struct, frozen=True):

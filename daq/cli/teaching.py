@@ -9,10 +9,11 @@ import click
 import msgspec
 
 from daq.errors import SettingsError
+from drivers.attached.device_id import DeviceId
 from drivers.inference.line import PLAUSIBLE, SETTINGS, plausibility
 from drivers.inference.said import CannotInfer
-from drivers.ports.base import DeviceId, Port
-from drivers.profile import Link
+from drivers.ports.base import Port
+from drivers.profile.profile import Link
 from drivers.reading import escaped
 
 MOST_FILE_BYTES = 64 * 1024

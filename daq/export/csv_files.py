@@ -5,10 +5,10 @@ import io
 from collections.abc import Mapping
 from pathlib import Path
 
-from daq.disk import sync_folder, write_whole
 from daq.errors import ExportError
 from daq.export.csvw import metadata
 from daq.export.tables import Kind, Table
+from daq.storage.durable import sync_folder, write_whole
 
 METADATA = "csv-metadata.json"
 TABLES = ("readings.csv", "checks.csv", "judgements.csv", "journals.csv", "groups.csv")

@@ -9,12 +9,12 @@ from enum import Enum
 
 import msgspec
 
-from daq.events import TYPED_PORT, StintBegan
-from daq.readings import Taken
-from daq.session import State, sent_mm
-from daq.study.turns import operator_of
-from daq.terms import EXACT, plain
-from daq.verdict import OPEN, groups, journals
+from daq.evaluation.verdict import OPEN, groups, journals
+from daq.lengths import EXACT, plain
+from daq.plan.turns import operator_of
+from daq.record.events import TYPED_PORT, StintBegan
+from daq.record.standing import Taken
+from daq.record.state import State, sent_mm
 from drivers.reading import utc_text
 
 

@@ -2,9 +2,9 @@
 Pure.
 """
 
+from drivers.attached.device_id import DeviceId
 from drivers.attached.tree import Tree, Tty, Unit
-from drivers.ports.base import DeviceId
-from drivers.ports.usb_name import usable_serial
+from drivers.attached.usb_name import usable_serial
 
 
 def own_serial(unit: Unit, tree: Tree) -> str | None:

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 
 import msgspec
 
-from drivers.discovery import Attached
+from drivers.attached.discovery import Attached
 
 SHORT_S = 2.0
 """A port that goes again so soon was taken by something. Common practice, no source."""

@@ -3,9 +3,9 @@
 from collections.abc import Callable, Sequence
 from itertools import product
 
-from drivers.checksums import CHECKSUMS
+from drivers.dialects.checksums import CHECKSUMS
 from drivers.inference.marks import Piece
-from drivers.profile import Check
+from drivers.profile.profile import Check
 
 _HEX = frozenset("0123456789abcdefABCDEF")
 

@@ -11,7 +11,7 @@ from decimal import Decimal
 import msgspec
 from msgspec.structs import replace
 
-from drivers.codec import codec_for
+from drivers.dialects.codec import codec_for
 from drivers.errors import ProfileError
 from drivers.inference.checks import hex_check, raw_check, without_check
 from drivers.inference.doubts import leading_zeros, not_seen, questions, units_of_frames
@@ -22,8 +22,8 @@ from drivers.inference.sizes import Sized, Undecided, sized
 from drivers.inference.tokens import Layout, layout, words_sent
 from drivers.inference.toml_text import profile_text
 from drivers.inference.words import marks_words, parts_of
-from drivers.profile import Check, Link
-from drivers.profile_file import parse_profile
+from drivers.profile.file import parse_profile
+from drivers.profile.profile import Check, Link
 from drivers.reading import Instant, Outcome, Reading, escaped, plain
 
 _APART_NS = 60_000_000_000

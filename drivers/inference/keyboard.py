@@ -9,7 +9,7 @@ from drivers.hid.layouts import LAYOUTS, LayoutName
 from drivers.inference.infer import Inferred, Presses, frames_in, infer
 from drivers.inference.marks import Piece
 from drivers.inference.said import CannotInfer, Question
-from drivers.profile import Link
+from drivers.profile.profile import Link
 from drivers.reading import escaped
 
 

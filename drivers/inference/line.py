@@ -2,7 +2,7 @@
 
 from typing import Literal
 
-from drivers.profile import Link
+from drivers.profile.profile import Link
 
 PLAUSIBLE = 0.95
 """Share of bytes that look like text from which a line setting is believed. Chosen by us: a check

@@ -2,7 +2,7 @@
 
 from drivers.inference.marks import Cut
 from drivers.inference.sizes import Sized
-from drivers.profile import Check
+from drivers.profile.profile import Check
 from drivers.reading import escaped
 
 

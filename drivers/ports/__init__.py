@@ -3,10 +3,10 @@
 from collections.abc import Callable
 from typing import TypeAlias
 
+from drivers.attached.usb_name import is_usb_name, parse_usb_name
 from drivers.errors import PortNameError
 from drivers.ports.base import Port
-from drivers.ports.usb_name import is_usb_name, parse_usb_name
-from drivers.profile import Link
+from drivers.profile.profile import Link
 
 Factory: TypeAlias = Callable[[str, Link], Port]
 

@@ -1,21 +1,8 @@
-"""What every port offers, and how a device is known again."""
+"""What every port offers."""
 
 from typing import Protocol
 
-import msgspec
-
-
-class DeviceId(msgspec.Struct, frozen=True):
-    """Which device is on a port: `text` is the same after a replug.
-
-    `serial` is the device's own serial number where the link shows one; without it the text names
-    the socket or the path, and a device swapped behind it cannot be noticed. `socket` is the USB
-    socket that it is plugged into, as the system numbers it; "" where there is none.
-    """
-
-    text: str
-    serial: str | None = None
-    socket: str = ""
+from drivers.attached.device_id import DeviceId
 
 
 class Port(Protocol):

@@ -15,12 +15,12 @@ import serial
 from serial.serialutil import SerialException, SerialTimeoutException
 
 from drivers.attached.access import rights_on, why_not
+from drivers.attached.device_id import DeviceId
+from drivers.attached.discovery import identity_of, may_be_usb
 from drivers.attached.holders import holders_of
-from drivers.discovery import identity_of, may_be_usb
 from drivers.errors import PortBusy, PortError, PortLost, PortUnavailable
 from drivers.ports import network
-from drivers.ports.base import DeviceId
-from drivers.profile import Link
+from drivers.profile.profile import Link
 
 try:
     import termios

@@ -9,9 +9,9 @@ from collections.abc import Sequence
 
 import msgspec
 
+from drivers.attached.device_id import DeviceId
+from drivers.attached.usb_name import UsbName, usable_serial
 from drivers.errors import PortUnavailable
-from drivers.ports.base import DeviceId
-from drivers.ports.usb_name import UsbName, usable_serial
 
 
 class UsbDevice(msgspec.Struct, frozen=True, kw_only=True):

@@ -6,9 +6,10 @@ import threading
 import time
 from collections.abc import Sequence
 
+from drivers.attached.device_id import DeviceId
+from drivers.attached.usb_name import parse_usb_name
 from drivers.errors import PortBusy, PortError, PortLost, PortUnavailable
 from drivers.hid.decoder import REPORT_BYTES
-from drivers.ports.base import DeviceId
 from drivers.ports.usb_bus import (
     LINUX_ONLY,
     TIMED_OUT,
@@ -20,7 +21,6 @@ from drivers.ports.usb_bus import (
 )
 from drivers.ports.usb_choice import UsbDevice, choose, identity
 from drivers.ports.usb_hold import Hold
-from drivers.ports.usb_name import parse_usb_name
 from drivers.ports.usb_requests import prepared
 
 BACKEND: Backend | None = None

@@ -2,11 +2,11 @@
 
 import time
 
+from drivers.attached.device_id import DeviceId
 from drivers.errors import PortLost, PortUnavailable
 from drivers.hid.decoder import KeyDecoder
-from drivers.ports.base import DeviceId
 from drivers.ports.usb_interface import KeyboardInterface, open_keyboard
-from drivers.profile import Link
+from drivers.profile.profile import Link
 
 MOST_NOTICES = 50
 """Kept between two calls of `notices`; the rest is counted."""

@@ -32,7 +32,7 @@ def test_verify_and_export_load_nothing_slow(
 
 def test_a_plain_run_loads_neither_tables_nor_a_display(measured: tuple[Path, set[str]]) -> None:
     _, modules = measured
-    assert {"daq.runner", "serial"} <= modules
+    assert {"daq.acquisition.session_run", "serial"} <= modules
     assert slow_ones(modules, SLOW_IN_A_RUN) == []
 
 

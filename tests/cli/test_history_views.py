@@ -2,10 +2,10 @@
 
 import json
 
-from daq.cli.history_json import history_json
-from daq.cli.history_views import history_lines
-from daq.history.lines import History, Note
-from daq.history.overview import overview
+from daq.cli.views.history import history_lines
+from daq.cli.views.history_json import history_json
+from daq.gauges.history import History, Note
+from daq.gauges.overview import overview
 from tests.daq.history.history_builders import DAY_US, adjusted, check, daily, near
 
 STEADY = [0.4, 0.9, 0.2, 0.7, 0.5, 0.3, 0.8]

@@ -3,7 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from daq.cli.keyboard import MOST_LINE, LineEditor
+from daq.cli.line_editor import MOST_LINE, LineEditor
 
 
 def typed(keys: str) -> tuple[list[str], str]:

@@ -2,7 +2,7 @@
 
 import pytest
 
-from daq.cli.only import spread
+from daq.cli.names_option import spread
 
 
 @pytest.mark.parametrize(

@@ -11,12 +11,12 @@ from click.testing import CliRunner, Result
 from pytest_mock import MockerFixture
 
 from daq.cli.app import cli
-from daq.cli.known_gauges import gauges_of, known_as
-from daq.cli.port_rows import Facts, block, blocks, row
-from daq.gauge_file import parse_gauge
+from daq.cli.views.ports import Facts, block, blocks, row
+from daq.equipment.gauge import parse_gauge
+from daq.services.recognise import gauges_of, known_as
+from drivers.attached.discovery import Attached
 from drivers.attached.holders import Holder
 from drivers.attached.tree import Interface, Tree, Tty, Unit
-from drivers.discovery import Attached
 
 ADAPTER = Attached(
     port="/dev/ttyUSB0",
@@ -162,9 +162,9 @@ def devices(mocker: MockerFixture) -> None:
     keys = Interface("00", ("03", "01", "01"), "usbhid", is_keyboard=True)
     caliper = Unit(socket="1-3", vendor="1209", product="0002", interfaces=(keys,))
     tty = Tty(node="/dev/ttyUSB0", socket="1-2", interface="00")
-    mocker.patch("drivers.discovery.tree_of", return_value=Tree((unit, caliper), (tty,)))
-    mocker.patch("drivers.discovery.attached", return_value=(ADAPTER, CALIPER))
-    mocker.patch("drivers.discovery.candidates", return_value=())
+    mocker.patch("drivers.attached.discovery.tree_of", return_value=Tree((unit, caliper), (tty,)))
+    mocker.patch("drivers.attached.discovery.attached", return_value=(ADAPTER, CALIPER))
+    mocker.patch("drivers.attached.discovery.candidates", return_value=())
 
 
 @pytest.mark.usefixtures("devices")
@@ -177,7 +177,7 @@ def test_ports_prints_one_json_document(run: Run) -> None:
 
 
 def test_nothing_attached_is_an_empty_list_and_a_word(run: Run, mocker: MockerFixture) -> None:
-    mocker.patch("drivers.discovery.tree_of", return_value=Tree())
+    mocker.patch("drivers.attached.discovery.tree_of", return_value=Tree())
     result = run("ports", "--json")
     assert json.loads(result.stdout) == []
     result = run("ports")
@@ -191,8 +191,8 @@ def test_watch_and_release_exclude_each_other(run: Run) -> None:
 
 def test_watch_tells_of_a_port_that_is_taken_away(run: Run, mocker: MockerFixture) -> None:
     looks = [(), (ADAPTER,), (ADAPTER,), ()]
-    mocker.patch("drivers.discovery.attached", side_effect=[*looks, KeyboardInterrupt])
-    mocker.patch("drivers.discovery.candidates", return_value=())
+    mocker.patch("drivers.attached.discovery.attached", side_effect=[*looks, KeyboardInterrupt])
+    mocker.patch("drivers.attached.discovery.candidates", return_value=())
     mocker.patch("drivers.attached.services.grabbers", return_value=frozenset({"brltty"}))
     mocker.patch("daq.cli.commands.ports.time.sleep")
     result = run("ports", "--watch", "--json")
@@ -298,7 +298,7 @@ def test_what_cannot_be_is_refused_with_the_reason(
 @pytest.mark.usefixtures("devices")
 def test_check_says_what_is_in_force(run: Run, mocker: MockerFixture) -> None:
     ids = 'ATTRS{idVendor}=="1209", ATTRS{idProduct}=="0001"'
-    files = mocker.patch("drivers.attached.installed.installed_files", return_value={})
+    files = mocker.patch("drivers.udev.installed.installed_files", return_value={})
     result = run("udev", "--check", "--json")
     assert result.return_value == 0  # it may be opened, by whatever right
     assert json.loads(result.stdout)[0]["rules"] == []

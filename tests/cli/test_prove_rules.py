@@ -5,13 +5,13 @@ from decimal import Decimal
 
 import pytest
 
-from daq.cli.proving_result import Proof, prove, result_json, result_lines
-from daq.cli.proving_rules import Taken, Wanted, is_near, take
-from daq.events import Temperatures
-from daq.gauge_file import parse_gauge
-from daq.history.lines import PROVE
-from daq.stacks.stack import assumed_stack
-from daq.terms import parse_length
+from daq.equipment.gauge import parse_gauge
+from daq.equipment.stacks.stack_file import assumed_stack
+from daq.gauges.check_result import Proof, prove, result_json, result_lines
+from daq.gauges.check_rules import Taken, Wanted, is_near, take
+from daq.gauges.history import PROVE
+from daq.lengths import parse_length
+from daq.record.events import Temperatures
 from drivers.reading import Reading
 from tests.builders import reading
 

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from daq.cli.app import run
-from daq.settings import load_stack
+from daq.services.home import load_stack
 
 PLAN = """schema = 1
 part = "crank"

@@ -8,13 +8,13 @@ from typing import Any
 import pytest
 
 from daq.cli.app import run
-from daq.cli.study_views import lines
-from daq.commands import StopHere
-from daq.history.record import read
-from daq.manager import load_state
-from daq.study.evaluate import evaluate
-from daq.study.gathered import gathered
-from daq.terms import Position
+from daq.cli.views.study import lines
+from daq.gauges.study import evaluate
+from daq.gauges.study_data import gathered
+from daq.lengths import Position
+from daq.rules.commands import StopHere
+from daq.storage.history_file import read
+from daq.storage.replay import load_state
 from tests.builders import Bench, accepted, forge, opened, setup
 from tests.daq.study import msa_example
 from tests.daq.study.msa_example import worked

@@ -4,9 +4,9 @@ from pathlib import Path
 
 import pytest
 
-from daq.cli.teach_files import gauge_text, refuse_existing, target, write
 from daq.errors import SettingsError
-from daq.settings import load_gauge, load_profile
+from daq.services.home import load_gauge, load_profile
+from daq.services.teach_files import gauge_text, refuse_existing, target, write
 from drivers.errors import ProfileError
 
 PROFILE = 'schema = 1\nid = "bore-2-x"\nkind = "text"\n[[layout]]\nname = "number"\nform = "nrf"\n'

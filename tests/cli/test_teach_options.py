@@ -6,7 +6,7 @@ import click
 import pytest
 
 from daq.cli.teach_options import answer, display, options_of
-from drivers.profile import Link
+from drivers.profile.profile import Link
 
 
 @pytest.mark.parametrize(

@@ -11,7 +11,7 @@ import pytest
 
 from daq.cli import teaching
 from drivers.inference.said import CannotInfer
-from drivers.profile import Link
+from drivers.profile.profile import Link
 
 ASK = b"READ?\r"
 REPLY = b"+1.25 mm\r\n"

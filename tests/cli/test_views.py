@@ -6,12 +6,12 @@ from pathlib import Path
 import pytest
 from rich.console import Console
 
-from daq.cli.shows import PlainShow, safe
-from daq.cli.views import large, last_sent, screen, summary_lines
-from daq.commands import Back, Keep, TakeReject
-from daq.projections import limit_words, prompt
-from daq.terms import parse_length
-from daq.verdict import journals
+from daq.cli.displays import PlainShow, safe
+from daq.cli.views.session import large, last_sent, screen, summary_lines
+from daq.evaluation.verdict import journals
+from daq.lengths import parse_length
+from daq.rules.commands import Back, Keep, TakeReject
+from daq.rules.messages import limit_words, prompt
 from tests.builders import ONE, Bench, opened, reject
 
 

@@ -6,11 +6,21 @@ from functools import reduce
 from operator import xor
 from pathlib import Path
 
-from drivers import bcd_spec
-from drivers.bcd_spec import Bcd
-from drivers.layout_spec import Bits, Channel, Exponent, Flag, Lit, Number, Sign, Spaces, Unit
-from drivers.modbus_spec import Modbus
-from drivers.profile import Profile
+from drivers.profile import bcd_spec
+from drivers.profile.bcd_spec import Bcd
+from drivers.profile.layout_spec import (
+    Bits,
+    Channel,
+    Exponent,
+    Flag,
+    Lit,
+    Number,
+    Sign,
+    Spaces,
+    Unit,
+)
+from drivers.profile.modbus_spec import Modbus
+from drivers.profile.profile import Profile
 
 VECTORS = Path(__file__).parent.parent / "vectors"
 

@@ -16,7 +16,7 @@ from serial.rfc2217 import PortManager
 from drivers.errors import PortLost
 from drivers.ports import FACTORIES, open_port, usb_interface
 from drivers.ports.base import Port
-from drivers.profile import Link
+from drivers.profile.profile import Link
 from tests.drivers.fake_usb import FakeDevice, FakeUsb, typed
 
 PATIENCE_S = 5.0

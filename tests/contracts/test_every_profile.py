@@ -9,9 +9,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from drivers.codec import NO_ECHO, codec_for
-from drivers.profile import SHIPPED, Profile
-from drivers.profile_file import read_profile
+from drivers.dialects.codec import NO_ECHO, codec_for
+from drivers.profile.file import read_profile
+from drivers.profile.profile import SHIPPED, Profile
 from drivers.reading import Instant, Outcome, Reading, plain
 from tests.contracts.good_frames import VECTOR_BYTES, VECTORS, good_frame, known_frames
 
@@ -97,7 +97,7 @@ def held_bytes(thing: object) -> int:
 
 
 def test_there_are_profiles_of_both_folders() -> None:
-    assert {file.parent.name for file in FILES} == {"profiles"}
+    assert {file.parent.name for file in FILES} == {"shipped", "profiles"}
     assert {file.parent for file in FILES} == {SHIPPED, VECTORS / "profiles"}
 
 

@@ -11,11 +11,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pytest_mock import MockerFixture
 
-from drivers.codec import codec_for
+from drivers.dialects.codec import codec_for
 from drivers.errors import PortLost
 from drivers.ports import open_port, usb_interface
-from drivers.profile import SHIPPED, Link, Profile
-from drivers.profile_file import read_profile
+from drivers.profile.file import read_profile
+from drivers.profile.profile import SHIPPED, Link, Profile
 from drivers.reading import Instant, Outcome, Reading, Reject
 from simulator.answering import Manner, answerer_for
 from simulator.faults import Fault, Piece, faulty

@@ -6,9 +6,9 @@ from typing import Any
 
 import pytest
 
-from drivers.codec import codec_for
-from drivers.profile import Profile
-from drivers.profile_file import read_profile
+from drivers.dialects.codec import codec_for
+from drivers.profile.file import read_profile
+from drivers.profile.profile import Profile
 from drivers.reading import Instant, Outcome, Reading, plain
 
 VECTORS = Path(__file__).parent.parent / "vectors"

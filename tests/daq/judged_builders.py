@@ -3,12 +3,12 @@
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
 
-from daq.evaluation import Proof, evaluate
-from daq.events import Sent
-from daq.plan import JournalPlan
-from daq.readings import JournalReadings, Taken
-from daq.results import JournalResult
-from daq.terms import Length, Limits, Position, parse_length, plain
+from daq.evaluation.journals import Proof, evaluate
+from daq.lengths import Length, Limits, Position, parse_length, plain
+from daq.plan.plan import JournalPlan
+from daq.record.events import Sent
+from daq.record.results import JournalResult
+from daq.record.standing import JournalReadings, Taken
 
 Table = Mapping[str, Mapping[int, str]]
 """Diameters in mm by station and angle; several repeats are separated by blanks, "-" or nothing is

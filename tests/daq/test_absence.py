@@ -1,6 +1,6 @@
 """How long a lost gauge is waited for."""
 
-from daq.absence import Absence
+from daq.acquisition.reconnect import Absence
 from drivers.errors import PortLost
 
 LOST = PortLost("/dev/ttyUSB0", "gone")

@@ -8,13 +8,13 @@ from typing import Any
 import msgspec
 import pytest
 
-from daq.circumstances import check_scatter, circumstances, is_shared
-from daq.commands import FindLink, LoseLink
-from daq.conformity import conformance_probability
-from daq.diameter import Circumstances, components, form_uncertainty, size_uncertainty
-from daq.events import Repeatability, Temperatures
-from daq.uncertainty.components import Component
-from daq.verdict import journals
+from daq.evaluation.diameter import Circumstances, components, form_uncertainty, size_uncertainty
+from daq.evaluation.inputs import check_scatter, circumstances, is_shared
+from daq.evaluation.verdict import journals
+from daq.metrology.conformity import conformance_probability
+from daq.metrology.uncertainty.components import Component
+from daq.record.events import Repeatability, Temperatures
+from daq.rules.commands import FindLink, LoseLink
 from tests.builders import ONE, Bench, opened, setup, source
 
 REPEATED = ONE.replace("angles_deg = [0, 90]", "angles_deg = [0, 90]\nrepeats = 3")

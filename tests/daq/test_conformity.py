@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from daq.conformity import (
+from daq.metrology.conformity import (
     Form,
     Rule,
     Size,

@@ -5,7 +5,7 @@ from fractions import Fraction
 
 import pytest
 
-from daq.conformity import decide_size, decide_upper
+from daq.metrology.conformity import decide_size, decide_upper
 
 LOW, HIGH = Decimal("57.982"), Decimal("58.000")
 U = Decimal("0.003")

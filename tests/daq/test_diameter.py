@@ -9,18 +9,18 @@ from statistics import stdev
 import msgspec
 import pytest
 
-from daq.diameter import (
+from daq.evaluation.diameter import (
     Circumstances,
     components,
     form_uncertainty,
     size_uncertainty,
     temperature_components,
 )
-from daq.plan import TemperaturePlan
-from daq.remedies import form_remedies, form_settled_by, remedies, settled_by
-from daq.surroundings import Reference, Surroundings, at_20c
-from daq.temperature import Coefficient
-from daq.uncertainty.budget import combine
+from daq.evaluation.remedies import form_remedies, form_settled_by, remedies, settled_by
+from daq.metrology.expansion import Coefficient
+from daq.metrology.uncertainty.budget import combine
+from daq.plan.plan import TemperaturePlan
+from daq.record.environment import Reference, Surroundings, at_20c
 
 STEEL = Coefficient(Decimal("11.5e-6"), Decimal("1.0e-6"), "as stated")
 CRANK = Coefficient(Decimal("12.3e-6"), Decimal("1.2e-6"), "as stated")

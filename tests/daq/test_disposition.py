@@ -12,14 +12,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from daq.disposition import dispose
-from daq.evaluation import Proof, evaluate
-from daq.events import Sent
-from daq.job import planned
-from daq.plan import JournalPlan, Plan, parse_plan
-from daq.readings import JournalReadings, Taken
-from daq.results import GroupResult, JournalResult
-from daq.terms import EXACT, plain, to_mm
+from daq.disposition.next_step import dispose
+from daq.evaluation.journals import Proof, evaluate
+from daq.lengths import EXACT, plain, to_mm
+from daq.plan.plan import JournalPlan, Plan, parse_plan
+from daq.plan.scope import planned
+from daq.record.events import Sent
+from daq.record.results import GroupResult, JournalResult
+from daq.record.standing import JournalReadings, Taken
 
 RODS = """\
 schema = 1

@@ -6,11 +6,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from daq.evaluation import Proof, evaluate
-from daq.form import form_of
-from daq.results import JournalResult
-from daq.route import Stop, positions
-from daq.terms import Limits
+from daq.evaluation.journals import Proof, evaluate
+from daq.lengths import Limits
+from daq.metrology.form import form_of
+from daq.plan.route import Stop, positions
+from daq.record.results import JournalResult
 from tests.daq import judged_builders
 from tests.daq.judged_builders import Table, guarded, journal_plan, journal_readings, limits
 
@@ -449,8 +449,10 @@ NINE = journal_plan(limits(), ("front", "middle", "rear"), (0, 60, 120))
 
 @given(st.lists(SIZES, min_size=9, max_size=9), SIZES)
 def test_form_does_not_depend_on_the_size(sizes: list[Decimal], more: Decimal) -> None:
-    one = form_of(list(zip(PLACES, sizes, strict=True)), NINE)
-    other = form_of([(p, s + more) for p, s in zip(PLACES, sizes, strict=True)], NINE)
+    one = form_of(list(zip(PLACES, sizes, strict=True)), NINE.repeats, NINE.taper_limit)
+    other = form_of(
+        [(p, s + more) for p, s in zip(PLACES, sizes, strict=True)], NINE.repeats, NINE.taper_limit
+    )
     assert (one.out_of_round, one.taper) == (other.out_of_round, other.taper)
 
 

@@ -6,9 +6,9 @@ from typing import Literal
 import msgspec
 import pytest
 
-from daq.evaluation import Proof, evaluate
-from daq.route import Stop, positions
-from daq.terms import Limits, parse_length
+from daq.evaluation.journals import Proof, evaluate
+from daq.lengths import Limits, parse_length
+from daq.plan.route import Stop, positions
 from tests.daq.judged_builders import guarded, journal_plan, journal_readings, judged, limits
 
 FOUR = {

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from daq.form import Form, FormFound, form_of
-from daq.plan import JournalPlan, parse_plan
-from daq.terms import Position, mean_text, to_mm
+from daq.lengths import Position, mean_text, to_mm
+from daq.metrology.form import Form, FormFound, form_of
+from daq.plan.plan import JournalPlan, parse_plan
 
 TWO_BY_TWO = {"stations": ["front", "rear"], "angles_deg": [0, 90]}
 
@@ -35,7 +35,7 @@ def form(plan: JournalPlan, *sizes: str, unit: str = "mm") -> FormFound:
         for repeat in range(1, plan.repeats + 1)
     ]
     taken = [(place, to_mm(Decimal(size), unit)) for place, size in zip(places, sizes, strict=True)]
-    return form_of(taken, plan)
+    return form_of(taken, plan.repeats, plan.taper_limit)
 
 
 def values(found: FormFound) -> tuple[str, str, str, str]:
@@ -97,13 +97,13 @@ def test_one_repeat_at_a_place_and_two_at_another_are_no_trouble() -> None:
         (Position("M1", "front", 90, 1), Decimal("59.981")),
         (Position("M1", "front", 90, 2), Decimal("59.982")),
     ]
-    found = form_of(taken, plan)
+    found = form_of(taken, plan.repeats, plan.taper_limit)
     assert found.out_of_round is not None
     assert found.out_of_round.value == Fraction(3, 2000)
 
 
 def test_nothing_measured_has_no_form() -> None:
-    found = form_of((), journal())
+    found = form_of((), 1, None)
     assert found == FormFound(None, None, None, (), (), ())
 
 
@@ -187,7 +187,9 @@ def test_no_taper_at_all_has_the_limit_of_neighbouring_stations() -> None:
 
 def test_a_limit_per_length_waits_for_a_second_station() -> None:
     plan = journal(**TWO_BY_TWO, **PER_INCH, station_at=["2 mm", "22 mm"])
-    found = form_of([(Position("M1", "front", 0), Decimal("59.980"))], plan)
+    found = form_of(
+        [(Position("M1", "front", 0), Decimal("59.980"))], plan.repeats, plan.taper_limit
+    )
     assert (found.taper, found.steepest) == (None, None)
 
 

@@ -7,10 +7,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from daq.ellipse import Ellipse, fit, residual_mm, same_direction, share_seen
-from daq.form import FormFound, form_of
-from daq.plan import JournalPlan, parse_plan
-from daq.terms import Position
+from daq.lengths import Position
+from daq.metrology.ellipse import Ellipse, fit, residual_mm, same_direction, share_seen
+from daq.metrology.form import FormFound, form_of
+from daq.plan.plan import JournalPlan, parse_plan
 
 # A profile r = R + a cos n(t - f) read across: D = 2R + 2a cos n(t - f) for even n, 2R for odd n;
 # so max - min of D is 4a or 0, and max r - min r is 2a in either case (derived).
@@ -41,7 +41,7 @@ def plan(angles: tuple[int, ...]) -> JournalPlan:
 
 def seen(angles: tuple[int, ...], lobes: int, phi_deg: float) -> FormFound:
     taken = [(Position("M1", "front", a), across(a, lobes, phi_deg)) for a in angles]
-    return form_of(taken, plan(angles))
+    return form_of(taken, plan(angles).repeats, plan(angles).taper_limit)
 
 
 # Lobes (derived: geometry of the profile) ---------------------------------------------------------
@@ -112,10 +112,12 @@ def test_one_angle_more_never_sees_less(angles: tuple[int, ...], more: int) -> N
 
 def test_the_least_share_over_stations_is_told() -> None:
     taken = [(Position("M1", "front", a), Decimal(50)) for a in FOUR]
-    assert form_of(taken, plan(FOUR)).ovality_seen == pytest.approx(math.cos(math.pi / 4))
+    assert form_of(taken, plan(FOUR).repeats, plan(FOUR).taper_limit).ovality_seen == pytest.approx(
+        math.cos(math.pi / 4)
+    )
     # a second station with two readings so far: they may miss everything there
     taken += [(Position("M1", "rear", a), Decimal(50)) for a in (0, 90)]
-    assert form_of(taken, plan(FOUR)).ovality_seen == 0.0
+    assert form_of(taken, plan(FOUR).repeats, plan(FOUR).taper_limit).ovality_seen == 0.0
 
 
 # The fitted ellipse -------------------------------------------------------------------------------
@@ -175,7 +177,7 @@ def test_the_ellipse_is_that_of_the_most_oval_station() -> None:
     both = parse_plan(text, "plan.toml").journals[0]
     taken = [(Position("M1", "front", a), Decimal(50)) for a in FOUR]
     taken += [(Position("M1", "rear", a), across(a, 2, 30.0)) for a in FOUR]
-    found = form_of(taken, both)
+    found = form_of(taken, both.repeats, both.taper_limit)
     assert found.ellipse_mm == pytest.approx(0.020, abs=3e-9)
     assert found.ellipse_deg == pytest.approx(30.0, abs=1e-4)
 

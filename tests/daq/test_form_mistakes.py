@@ -3,10 +3,10 @@
 import msgspec
 import pytest
 
+from daq.disposition.wear import form_remarks
 from daq.errors import PlanError
-from daq.plan import parse_plan
-from daq.results import JournalResult
-from daq.wear import form_remarks
+from daq.plan.plan import parse_plan
+from daq.record.results import JournalResult
 
 PLAN = """schema = 1
 part = "x"

@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from daq.equipment.gauge import Gauge, parse_gauge
 from daq.errors import SettingsError
-from daq.gauge_file import Gauge, parse_gauge
-from daq.terms import Length
+from daq.lengths import Length
 
 WHOLE = """\
 schema = 1

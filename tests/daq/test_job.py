@@ -5,10 +5,10 @@ from decimal import Decimal
 import pytest
 
 from daq.errors import PlanError
-from daq.job import Job, check_limits, coarse_fault, make_job, planned, reached
-from daq.plan import Plan, parse_plan
-from daq.terms import Length, Position
-from daq.verifier import CheckLimits
+from daq.lengths import Length, Position
+from daq.metrology.gauge_check import CheckLimits
+from daq.plan.plan import Plan, parse_plan
+from daq.plan.scope import Job, check_limits, coarse_fault, make_job, planned, reached
 
 ENGINE = """\
 schema = 1

@@ -5,10 +5,10 @@ from pathlib import Path
 
 import pytest
 
-from daq.evaluation import evaluate
-from daq.plan import parse_plan
-from daq.results import JournalResult
-from daq.terms import EXACT, Position, to_mm
+from daq.evaluation.journals import evaluate
+from daq.lengths import EXACT, Position, to_mm
+from daq.plan.plan import parse_plan
+from daq.record.results import JournalResult
 from tests.builders import ONE, Bench, opened
 from tests.daq.judged_builders import EXACTLY, journal_readings
 

@@ -10,10 +10,10 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from daq.circumstances import check_scatter, circumstances
-from daq.commands import CheckNow
-from daq.diameter import components
-from daq.readings import squares_of
+from daq.evaluation.diameter import components
+from daq.evaluation.inputs import check_scatter, circumstances
+from daq.record.standing import squares_of
+from daq.rules.commands import CheckNow
 from tests.builders import ONE, Bench, opened
 
 

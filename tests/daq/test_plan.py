@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from daq.errors import PlanError
-from daq.plan import (
+from daq.lengths import Length, Limits, parse_length
+from daq.plan.plan import (
     CheckPlan,
     DecisionPlan,
     GroupPlan,
@@ -17,7 +18,6 @@ from daq.plan import (
     parse_plan,
     read_plan,
 )
-from daq.terms import Length, Limits, parse_length
 
 EXAMPLE = """\
 schema = 1

@@ -4,7 +4,9 @@ from decimal import Decimal
 
 import pytest
 
-from daq.plan import (
+from daq.lengths import Length, Limits, parse_length
+from daq.metrology.expansion import MATERIALS
+from daq.plan.plan import (
     DecisionPlan,
     GroupPlan,
     JournalPlan,
@@ -14,8 +16,6 @@ from daq.plan import (
     Undersize,
     parse_plan,
 )
-from daq.temperature import MATERIALS
-from daq.terms import Length, Limits, parse_length
 
 JOURNAL = '[[journal]]\nname = "M1"\ngroup = "mains"\nlow = "59.992 mm"\nhigh = "60.008 mm"\n'
 

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from daq.errors import PlanError
-from daq.plan import Plan, parse_plan, read_plan
+from daq.plan.plan import Plan, parse_plan, read_plan
 
 PLAN = """\
 schema = 1

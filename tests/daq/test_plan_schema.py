@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from daq.plan import json_schema
+from daq.plan.plan import json_schema
 
 KEYS = {
     "": {

@@ -13,7 +13,7 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from daq.errors import PlanError
-from daq.plan import json_schema, parse_plan
+from daq.plan.plan import json_schema, parse_plan
 
 TEXT = files("daq.cli").joinpath("demo_plan.toml").read_text(encoding="utf-8")
 SCHEMA = json_schema()

@@ -4,9 +4,9 @@ from decimal import Decimal
 
 import pytest
 
-from daq.presses import Presses, TypedLines
-from daq.taking import KeyboardGone, Taking, Typed
-from drivers.asking import Asking
+from daq.acquisition.inputs import KeyboardGone, Taking, Typed
+from daq.acquisition.presses import Presses, TypedLines
+from drivers.gauge.asking import Asking
 from drivers.reading import Instant, Reading, Reject
 
 ASKED = Taking(asking=Asking(reply_s=0.2))

@@ -5,8 +5,8 @@ from decimal import Decimal
 import pytest
 
 from daq.errors import PlanError
-from daq.plan import parse_plan
-from daq.printed import Finding, cross_checks, findings
+from daq.plan.plan import parse_plan
+from daq.plan.review import Finding, cross_checks, findings
 
 HEAD = 'schema = 1\npart = "p"\n'
 

@@ -4,12 +4,12 @@ import re
 from pathlib import Path
 
 from daq.cli.app import COMMANDS
-from daq.commands import WORDS
-from daq.plan import parse_plan
-from daq.settings import SHIPPED_SETS
-from daq.stacks.blocks import parse_block_set
-from drivers.profile import SHIPPED
-from drivers.profile_file import parse_profile
+from daq.equipment.stacks.set_file import parse_block_set
+from daq.plan.plan import parse_plan
+from daq.rules.commands import WORDS
+from daq.services.home import SHIPPED_SETS
+from drivers.profile.file import parse_profile
+from drivers.profile.profile import SHIPPED
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")

@@ -5,9 +5,9 @@ from fractions import Fraction
 
 import pytest
 
-from daq.plan import parse_plan
-from daq.results import JournalResult
-from daq.terms import EXACT, Limits, inward, parse_length, plain, to_mm
+from daq.lengths import EXACT, Limits, inward, parse_length, plain, to_mm
+from daq.plan.plan import parse_plan
+from daq.record.results import JournalResult
 from tests.daq.judged_builders import judged
 
 # Rule: the upper limit is rounded down and the lower up, after exact conversion of the limits

@@ -5,10 +5,10 @@ from decimal import Decimal
 
 import pytest
 
-from daq.evaluation import Proof, evaluate
-from daq.form import Form, form_of
-from daq.results import JournalResult
-from daq.terms import EXACT, Limits, Position, parse_length, to_mm
+from daq.evaluation.journals import Proof, evaluate
+from daq.lengths import EXACT, Limits, Position, parse_length, to_mm
+from daq.metrology.form import Form, form_of
+from daq.record.results import JournalResult
 from tests.daq.judged_builders import EXACTLY, journal_plan, journal_readings, limits
 
 # A lobed profile r(theta) = R + a cos n(theta - phi), in mm. A micrometer sees the diameter
@@ -35,7 +35,7 @@ def seen(angles_deg: list[float], lobes: int, phi_deg: float = 0.0) -> Form:
         (Position("M1", "front", number), diameter(angle, lobes, phi_deg))
         for number, angle in enumerate(angles_deg)
     ]
-    found = form_of(taken, journal_plan(limits(), ("front",), range(len(angles_deg))))
+    found = form_of(taken, 1, None)
     assert found.out_of_round is not None
     return found.out_of_round
 

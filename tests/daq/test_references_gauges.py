@@ -5,10 +5,10 @@ from fractions import Fraction
 
 import pytest
 
-from daq.stacks.grades import GRADES, limit_um
-from daq.stacks.screw import PITCH, check_sizes
-from daq.temperature import MATERIALS, factor, parse_coefficient
-from daq.terms import parse_length
+from daq.equipment.stacks.grades import GRADES, limit_um
+from daq.equipment.stacks.screw import PITCH, check_sizes
+from daq.lengths import parse_length
+from daq.metrology.expansion import MATERIALS, factor, parse_coefficient
 
 STEEL, ALUMINIUM = MATERIALS["steel"], MATERIALS["aluminium"]
 

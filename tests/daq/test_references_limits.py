@@ -8,13 +8,13 @@ from decimal import Decimal
 
 import pytest
 
-from daq.disposition import dispose
-from daq.evaluation import Proof, evaluate
-from daq.plan import JournalPlan, Plan, parse_plan
-from daq.printed import findings
-from daq.results import GroupResult, JournalResult
-from daq.route import Stop, positions
-from daq.terms import EXACT, to_mm
+from daq.disposition.next_step import dispose
+from daq.evaluation.journals import Proof, evaluate
+from daq.lengths import EXACT, to_mm
+from daq.plan.plan import JournalPlan, Plan, parse_plan
+from daq.plan.review import findings
+from daq.plan.route import Stop, positions
+from daq.record.results import GroupResult, JournalResult
 from tests.daq.judged_builders import journal_readings
 
 Step = tuple[str, str, str]

@@ -2,7 +2,7 @@
 
 import pytest
 
-from daq.statistics.samples import lag1, mean, sd
+from daq.metrology.statistics.samples import lag1, mean, sd
 
 # NIST StRD, univariate, Lottery and Lew: the observations as public test suites carry them; that
 # none is mistyped shows by the certified values, to all their digits.

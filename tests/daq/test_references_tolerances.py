@@ -4,8 +4,8 @@ from decimal import Decimal
 
 import pytest
 
-from daq.plan import parse_plan
-from daq.printed import IT_UM, findings
+from daq.plan.plan import parse_plan
+from daq.plan.review import IT_UM, findings
 
 # IT5, IT6, IT7 in um over the first and up to the second diameter in mm. Source: ISO 286-1 as two
 # stored tables give it; the values agree with an independent table under the MIT licence.

@@ -5,8 +5,8 @@ from itertools import pairwise
 from hypothesis import given
 from hypothesis import strategies as st
 
-from daq.route import Stop, positions, route
-from daq.terms import Position
+from daq.lengths import Position
+from daq.plan.route import Stop, positions, route
 
 
 def stop(journal: str, stack: str = "A", *, is_after_strip: bool = False) -> Stop:

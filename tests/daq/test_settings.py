@@ -6,9 +6,9 @@ from pathlib import Path
 import pytest
 
 from daq.errors import SettingsError
-from daq.settings import home_folder, load_gauge, load_profile, new_session_id, saved_stack
+from daq.services.home import home_folder, load_gauge, load_profile, new_session_id, saved_stack
 from drivers.errors import ProfileError
-from drivers.profile import SHIPPED
+from drivers.profile.profile import SHIPPED
 
 GAUGE = 'schema = 1\nprofile = "number-unit-crlf"\nport = "/dev/ttyUSB0"\n'
 

@@ -7,7 +7,7 @@ import time
 
 import pytest
 
-from daq.signals import AT_ONCE_S, ending, interrupts
+from daq.acquisition.signals import AT_ONCE_S, ending, interrupts
 
 PATIENCE_S = 5.0
 

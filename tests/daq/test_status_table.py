@@ -5,10 +5,10 @@ from pathlib import Path
 
 import pytest
 
-from daq.commands import WORDS, CheckNow, Drop, Keep, Later, parse_line
-from daq.decide import ALLOWED, allowed_words
 from daq.errors import Refused
-from daq.session import Status, status
+from daq.record.state import Status, status
+from daq.rules.commands import WORDS, CheckNow, Drop, Keep, Later, parse_line
+from daq.rules.decide import ALLOWED, allowed_words
 from tests.builders import ONE, Bench, opened
 
 STACK = ("59.970", "59.970")

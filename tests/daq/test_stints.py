@@ -4,10 +4,10 @@ from pathlib import Path
 
 import pytest
 
-from daq.commands import CheckNow, FindLink, LinkNote, LoseLink, StopHere
-from daq.events import LinkBack, Noted, StintBegan
-from daq.projections import news, prompt
-from daq.session import Status, next_position, status
+from daq.record.events import LinkBack, Noted, StintBegan
+from daq.record.state import Status, next_position, status
+from daq.rules.commands import CheckNow, FindLink, LinkNote, LoseLink, StopHere
+from daq.rules.messages import news, prompt
 from tests.builders import ONE, Bench, opened, source
 
 STACK = ("59.970", "59.970")

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from daq.temperature import (
+from daq.metrology.expansion import (
     MATERIALS,
     Coefficient,
     at_reference,

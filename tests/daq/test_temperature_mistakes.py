@@ -5,7 +5,13 @@ from typing import Any
 
 import pytest
 
-from daq.temperature import MATERIALS, Coefficient, at_reference, check_range, parse_coefficient
+from daq.metrology.expansion import (
+    MATERIALS,
+    Coefficient,
+    at_reference,
+    check_range,
+    parse_coefficient,
+)
 
 STEEL = MATERIALS["steel"]
 SIZE = Decimal("57.000")

@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from daq.events import Temperatures
-from daq.temperature_notes import correction_words, temperature_notes
+from daq.evaluation.temperature_notes import correction_words, temperature_notes
+from daq.record.events import Temperatures
 from tests.builders import ONE, Bench, opened, setup
 
 

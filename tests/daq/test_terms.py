@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from daq.terms import (
+from daq.lengths import (
     EXACT,
     Length,
     Limits,

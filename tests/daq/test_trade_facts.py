@@ -5,11 +5,11 @@ from decimal import Decimal
 import pytest
 
 from daq.errors import PlanError
-from daq.evaluation import evaluate
-from daq.job import coarse_fault, make_job
-from daq.plan import parse_plan
-from daq.results import JournalResult
-from daq.terms import EXACT, Position, inward, parse_length, plain, to_mm
+from daq.evaluation.journals import evaluate
+from daq.lengths import EXACT, Position, inward, parse_length, plain, to_mm
+from daq.plan.plan import parse_plan
+from daq.plan.scope import coarse_fault, make_job
+from daq.record.results import JournalResult
 from tests.daq.judged_builders import guarded, journal_plan, journal_readings, limits
 
 TENTH_MM = Decimal("0.00254")

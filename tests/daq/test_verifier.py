@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from daq.verifier import (
+from daq.metrology.gauge_check import (
     CheckLimits,
     Judgement,
     age_words,

@@ -1,7 +1,7 @@
 """What the form of a group's journals says together."""
 
-from daq.results import JournalResult
-from daq.wear import form_remarks
+from daq.disposition.wear import form_remarks
+from daq.record.results import JournalResult
 
 
 def result(name: str, ellipse_mm: str, degrees: str, form_u: str = "0.00100") -> JournalResult:

@@ -7,8 +7,8 @@ from contextlib import suppress
 
 import pytest
 
-from drivers.codec import codec_for
-from drivers.profile_file import parse_profile
+from drivers.dialects.codec import codec_for
+from drivers.profile.file import parse_profile
 from drivers.reading import Instant, Outcome
 
 Decode = Callable[..., list[Outcome]]

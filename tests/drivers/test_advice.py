@@ -4,7 +4,7 @@ from decimal import Decimal
 
 import pytest
 
-from drivers.advice import Adviser
+from drivers.gauge.advice import Adviser
 from drivers.reading import Instant, Outcome, Reading, Reject
 
 AT = Instant(0, 0)

@@ -4,8 +4,8 @@ from decimal import Decimal
 
 import pytest
 
-from drivers.asking import QUIET_REPLIES, Asking, Dialogue
-from drivers.outcomes import FIRST_AFTER_OPEN
+from drivers.dialects.outcomes import FIRST_AFTER_OPEN
+from drivers.gauge.asking import QUIET_REPLIES, Asking, Dialogue
 from drivers.reading import LATE, Instant, Reading, Reject
 
 MS = 1_000_000

@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 import pytest
 
-from drivers.checksums import CHECKSUMS, crc16_modbus
+from drivers.dialects.checksums import CHECKSUMS, crc16_modbus
 from drivers.reading import Outcome, Reading
 
 Decode = Callable[..., list[Outcome]]

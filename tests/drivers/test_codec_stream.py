@@ -4,8 +4,8 @@ from collections.abc import Callable
 
 import pytest
 
-from drivers.codec import codec_for
-from drivers.profile_file import parse_profile
+from drivers.dialects.codec import codec_for
+from drivers.profile.file import parse_profile
 from drivers.reading import Instant, Outcome, Reading, plain
 
 Decode = Callable[..., list[Outcome]]

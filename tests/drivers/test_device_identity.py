@@ -6,9 +6,9 @@ from types import SimpleNamespace
 import pytest
 from pytest_mock import MockerFixture
 
+from drivers.attached.device_id import DeviceId
+from drivers.attached.discovery import attached, identity_of, tree_of
 from drivers.attached.machine import Machine
-from drivers.discovery import attached, identity_of, tree_of
-from drivers.ports.base import DeviceId
 from tests.drivers.fake_machine import FakeMachine
 
 
@@ -89,7 +89,7 @@ def test_a_port_of_the_machine_is_known_by_its_name(fake: FakeMachine) -> None:
 
 @pytest.mark.parametrize("name", ["/dev/ttyS0", "/dev/pts/7", "socket://h:1", "loop://"])
 def test_ports_that_are_not_usb_are_known_by_their_name(mocker: MockerFixture, name: str) -> None:
-    scan = mocker.patch("drivers.discovery.tree_of")
+    scan = mocker.patch("drivers.attached.discovery.tree_of")
     assert identity_of(name) == DeviceId(name)
     scan.assert_not_called()
 

@@ -2,7 +2,8 @@
 
 import pytest
 
-from drivers.framing import Flaw, Frame, Framer, FrameSpec, Piece
+from drivers.dialects.framing import Flaw, Frame, Framer, Piece
+from drivers.profile.frame_spec import FrameSpec
 from drivers.reading import Instant
 
 ANY_END = FrameSpec(ends=(b"\r\n", b"\r", b"\n"), listed=True)

@@ -2,7 +2,8 @@
 
 import pytest
 
-from drivers.framing import Frame, Framer, FrameSpec, Piece
+from drivers.dialects.framing import Frame, Framer, Piece
+from drivers.profile.frame_spec import FrameSpec
 from drivers.reading import Instant
 
 CRLF_4 = FrameSpec(ends=(b"\r\n",), max_bytes=4)

@@ -9,13 +9,13 @@ from queue import Empty, Queue
 
 import pytest
 
-from drivers.asking import QUIET_REPLIES, Asking
 from drivers.clock import Clock
-from drivers.codec import codec_for
-from drivers.gauge import FromGauge, GaugeReader
+from drivers.dialects.codec import codec_for
+from drivers.gauge.asking import QUIET_REPLIES, Asking
+from drivers.gauge.reader import FromGauge, GaugeReader
 from drivers.ports import open_port
-from drivers.profile import Link
-from drivers.profile_file import parse_profile
+from drivers.profile.file import parse_profile
+from drivers.profile.profile import Link
 from drivers.reading import LATE, Reading, Reject, plain
 
 PATIENCE_S = 5.0

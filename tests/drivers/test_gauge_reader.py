@@ -8,14 +8,15 @@ from typing import Protocol
 
 import pytest
 
+from drivers.attached.device_id import DeviceId
 from drivers.clock import Clock
-from drivers.codec import Codec, codec_for
+from drivers.dialects.codec import Codec, codec_for
 from drivers.errors import PortLost
-from drivers.gauge import FromGauge, GaugeLost, GaugeReader
+from drivers.gauge.reader import FromGauge, GaugeLost, GaugeReader
 from drivers.ports import open_port
-from drivers.ports.base import DeviceId, Port
-from drivers.profile import Link
-from drivers.profile_file import parse_profile
+from drivers.ports.base import Port
+from drivers.profile.file import parse_profile
+from drivers.profile.profile import Link
 from drivers.reading import Instant, Outcome, Reading, Reject, plain
 
 PATIENCE_S = 5.0

@@ -4,10 +4,10 @@ from collections.abc import Sequence
 
 import pytest
 
-from drivers.codec import codec_for
+from drivers.dialects.codec import codec_for
 from drivers.inference.infer import Inferred, Presses, infer
 from drivers.inference.said import CannotInfer, parse_shown
-from drivers.profile_file import parse_profile
+from drivers.profile.file import parse_profile
 from drivers.reading import Instant, Reading
 
 

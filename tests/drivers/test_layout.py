@@ -5,8 +5,8 @@ from typing import Any
 
 import pytest
 
-from drivers.layout import Fields, Layout, Miss
-from drivers.layout_spec import (
+from drivers.dialects.layout import Fields, Layout, Miss
+from drivers.profile.layout_spec import (
     Bits,
     Channel,
     Exponent,

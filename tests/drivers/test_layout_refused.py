@@ -3,7 +3,7 @@
 import pytest
 
 from drivers.errors import ProfileError
-from drivers.profile_file import parse_profile
+from drivers.profile.file import parse_profile
 
 TOP = 'schema = 1\nid = "t"\nkind = "text"\n'
 NUMBER = '[[layout]]\nname = "number"\nform = "fixed"\n'

@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drivers.checksums import crc16_modbus
-from drivers.codec import Codec, codec_for
-from drivers.modbus_reply import rounded_single
-from drivers.profile_file import parse_profile
+from drivers.dialects.checksums import crc16_modbus
+from drivers.dialects.codec import Codec, codec_for
+from drivers.dialects.modbus_reply import rounded_single
+from drivers.profile.file import parse_profile
 from drivers.reading import Instant, Outcome, Reading, Reject, plain
 
 IDLE_MS = 50

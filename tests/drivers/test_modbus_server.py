@@ -14,10 +14,10 @@ from pathlib import Path
 import pytest
 
 from drivers.clock import Clock
-from drivers.codec import codec_for
+from drivers.dialects.codec import codec_for
 from drivers.ports import open_port
-from drivers.profile import Link
-from drivers.profile_file import parse_profile
+from drivers.profile.file import parse_profile
+from drivers.profile.profile import Link
 from drivers.reading import Outcome, Reading, plain
 
 PATIENCE_S = 20.0

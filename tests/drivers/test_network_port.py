@@ -15,7 +15,7 @@ import pytest
 from drivers.errors import PortBusy, PortError, PortLost, PortUnavailable
 from drivers.ports import network, open_port
 from drivers.ports.serial_port import SerialPort
-from drivers.profile import Link
+from drivers.profile.profile import Link
 
 LINK = Link()
 PATIENCE_S = 10.0

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drivers.layout_spec import Number
-from drivers.numbers import Written, matcher
+from drivers.dialects.numbers import Written, matcher
+from drivers.profile.layout_spec import Number
 
 
 def written(text: str, sep: str = ".", **spec: Any) -> tuple[Written, str] | None:

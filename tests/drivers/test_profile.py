@@ -5,9 +5,9 @@ from pathlib import Path
 
 import pytest
 
-from drivers.layout_spec import Lit, Number, Spaces
-from drivers.profile import SHIPPED, Link, Trigger
-from drivers.profile_file import parse_profile, read_profile
+from drivers.profile.file import parse_profile, read_profile
+from drivers.profile.layout_spec import Lit, Number, Spaces
+from drivers.profile.profile import SHIPPED, Link, Trigger
 
 LEAST = 'schema = 1\nid = "least"\nkind = "text"\n[[layout]]\nname = "number"\nform = "fixed"\n'
 FULL = r"""

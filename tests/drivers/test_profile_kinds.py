@@ -2,11 +2,11 @@
 
 import pytest
 
-from drivers.bcd_spec import Bcd, Channel, Decimals, Digits, Sign, Status, Unit, XorCheck
 from drivers.errors import ProfileError
-from drivers.modbus_spec import Modbus
-from drivers.profile import Link, Trigger
-from drivers.profile_file import parse_profile
+from drivers.profile.bcd_spec import Bcd, Channel, Decimals, Digits, Sign, Status, Unit, XorCheck
+from drivers.profile.file import parse_profile
+from drivers.profile.modbus_spec import Modbus
+from drivers.profile.profile import Link, Trigger
 
 TEXT = 'schema = 1\nid = "t"\nkind = "text"\n[[layout]]\nname = "number"\nform = "fixed"\n'
 BCD = """schema = 1

@@ -10,12 +10,13 @@ import msgspec
 import pytest
 from pytest_mock import MockerFixture
 
-from drivers.discovery import Attached
+from drivers.attached.device_id import DeviceId
+from drivers.attached.discovery import Attached
 from drivers.errors import PortBusy, PortUnavailable
 from drivers.ports import open_port
-from drivers.ports.base import DeviceId, Port
-from drivers.profile import Link
-from drivers.returning import can_return, look_for
+from drivers.ports.base import Port
+from drivers.ports.returning import can_return, look_for
+from drivers.profile.profile import Link
 
 LINK = Link()
 SERIAL = DeviceId("usb:1209:0001:A17", "A17", "1-2")
@@ -49,8 +50,8 @@ class Bus:
         self.attached: tuple[Attached, ...] = ()
         self.opened: list[str] = []
         self.error: Exception | None = None
-        mocker.patch("drivers.returning.attached", self.list)
-        mocker.patch("drivers.returning.open_port", self.open)
+        mocker.patch("drivers.ports.returning.attached", self.list)
+        mocker.patch("drivers.ports.returning.open_port", self.open)
 
     def list(self) -> tuple[Attached, ...]:
         return self.attached
@@ -183,7 +184,7 @@ def test_a_name_is_found_again_once_it_leads_somewhere(link: Path) -> None:
 
 
 def test_a_server_that_is_not_up_is_told(bus: Bus, mocker: MockerFixture) -> None:
-    mocker.patch("drivers.returning.open_port", open_port)
+    mocker.patch("drivers.ports.returning.open_port", open_port)
     with pytest.raises(PortUnavailable):
         look_for(
             "socket://127.0.0.1:1",

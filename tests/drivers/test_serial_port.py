@@ -20,7 +20,7 @@ from pytest_mock import MockerFixture
 from drivers.attached.access import Rights
 from drivers.errors import PortBusy, PortError, PortLost, PortNameError, PortUnavailable
 from drivers.ports import check_port_name, open_port
-from drivers.profile import Link
+from drivers.profile.profile import Link
 
 LINK = Link()
 TIOCGEXCL = 0x80045440

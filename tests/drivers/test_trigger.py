@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as some
 
+from daq.acquisition.stream_gate import MOVED_STEPS, Gate, Rest
 from drivers.reading import Instant, Reading
-from drivers.trigger import MOVED_STEPS, Gate, Rest
 
 STEP = Decimal("0.001")
 

@@ -2,10 +2,10 @@
 
 import pytest
 
+from drivers.attached.device_id import DeviceId
+from drivers.attached.usb_name import parse_usb_name
 from drivers.errors import PortUnavailable
-from drivers.ports.base import DeviceId
 from drivers.ports.usb_choice import UsbDevice, choose, identity
-from drivers.ports.usb_name import parse_usb_name
 
 GAUGE = UsbDevice(
     vendor=0x1209,

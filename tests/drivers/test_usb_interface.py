@@ -11,9 +11,9 @@ import pytest
 import usb.backend.libusb1  # type: ignore[import-untyped]  # pyusb has no types
 from pytest_mock import MockerFixture
 
+from drivers.attached.device_id import DeviceId
 from drivers.errors import PortBusy, PortError, PortLost, PortNameError, PortUnavailable
 from drivers.ports import usb_bus, usb_interface
-from drivers.ports.base import DeviceId
 from drivers.ports.usb_interface import KeyboardInterface, open_keyboard
 from tests.drivers.fake_usb import (
     BOOT_MOUSE,

@@ -7,13 +7,13 @@ from decimal import Decimal
 import pytest
 from pytest_mock import MockerFixture
 
-from drivers.codec import codec_for
+from drivers.dialects.codec import codec_for
 from drivers.errors import PortLost, PortUnavailable
 from drivers.ports import open_port, usb_interface
 from drivers.ports.base import Port
 from drivers.ports.usb_keyboard import MOST_NOTICES
-from drivers.profile import Link
-from drivers.profile_file import parse_profile
+from drivers.profile.file import parse_profile
+from drivers.profile.profile import Link
 from drivers.reading import Instant, Reading, Reject
 from tests.drivers.fake_usb import NO_KEY, FakeDevice, FakeUsb, typed
 

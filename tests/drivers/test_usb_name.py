@@ -4,9 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from drivers.attached.usb_name import UsbName, is_usb_name, parse_usb_name, usable_serial
 from drivers.errors import PortNameError
 from drivers.ports import check_port_name
-from drivers.ports.usb_name import UsbName, is_usb_name, parse_usb_name, usable_serial
 
 
 @pytest.mark.parametrize(

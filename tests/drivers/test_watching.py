@@ -2,8 +2,8 @@
 
 import msgspec
 
+from drivers.attached.discovery import Attached
 from drivers.attached.watching import Watch
-from drivers.discovery import Attached
 
 
 def device(node: str = "/dev/ttyUSB0", number: str = "5") -> Attached:

@@ -11,8 +11,8 @@ import pytest
 
 import daq
 from daq.errors import LedgerDamaged, LedgerError
+from daq.export.frames import Session
 from daq.export.tables import JOURNALS, READINGS, tables
-from daq.frames import Session
 from tests.builders import SESSION, Bench, accepted, opened, rejected, still_open
 
 ROOT = Path(__file__).parents[2]

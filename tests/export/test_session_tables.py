@@ -10,10 +10,10 @@ import pandas as pd
 import pytest
 
 from daq.cli.app import run
-from daq.commands import Abandon, Back, CheckNow, Drop, Keep, Skip
-from daq.events import Temperatures
 from daq.export.csv_files import csv_bytes
 from daq.export.tables import tables
+from daq.record.events import Temperatures
+from daq.rules.commands import Abandon, Back, CheckNow, Drop, Keep, Skip
 from tests.builders import (
     ONE,
     SESSION,

@@ -11,7 +11,10 @@ from tempfile import TemporaryDirectory
 
 import msgspec
 
-from daq.commands import (
+from daq.export.csv_files import table_files
+from daq.export.tables import tables
+from daq.record.events import Repeatability, Temperatures
+from daq.rules.commands import (
     Back,
     CheckNow,
     Drop,
@@ -24,9 +27,6 @@ from daq.commands import (
     Skip,
     TakeReject,
 )
-from daq.events import Repeatability, Temperatures
-from daq.export.csv_files import table_files
-from daq.export.tables import tables
 from daq.version import __version__
 from tests.builders import MINUTE_US, PLAN, Bench, opened, reject, setup
 

@@ -10,12 +10,12 @@ from pathlib import Path
 import pytest
 
 import daq
-from daq.events import AnyEvent, Closed
 from daq.export.csv_files import table_files
 from daq.export.tables import tables
-from daq.manager import load_state
-from daq.records.ledger import scan
-from daq.verify import verify
+from daq.record.events import AnyEvent, Closed
+from daq.services.verify import verify
+from daq.storage.ledger import scan
+from daq.storage.replay import load_state
 
 VERSIONS = sorted(path.parent for path in Path(__file__).parent.glob("v*/ledger.jsonl"))
 TABLES = ["readings.csv", "checks.csv", "judgements.csv", "journals.csv"]

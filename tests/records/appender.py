@@ -11,8 +11,8 @@ import sys
 from pathlib import Path
 
 from daq.errors import LedgerLocked, LedgerNotWritten
-from daq.events import AnyEvent, Entry, Noted
-from daq.records.ledger import Ledger
+from daq.record.events import AnyEvent, Entry, Noted
+from daq.storage.ledger import Ledger
 from tests.builders import START_US, opened
 
 

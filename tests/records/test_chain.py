@@ -5,7 +5,7 @@ import re
 
 import pytest
 
-from daq.records.chain import sealed, unsealed
+from daq.storage.chain import sealed, unsealed
 
 BODY = b'{"seq":1,"at":"2026-11-25T08:00:00.000000Z","kind":"note","about":"note","text":"x"'
 ZEROS = "0" * 64

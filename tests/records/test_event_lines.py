@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from daq.events import (
+from daq.record.events import (
     AnyEvent,
     CheckJudged,
     CheckRead,
@@ -33,10 +33,10 @@ from daq.events import (
     Voided,
     Zeroed,
 )
-from daq.records.chain import sealed
-from daq.records.codec import body_of, entry_of
-from daq.records.ledger import Ledger, scan
-from daq.results import JournalResult
+from daq.record.results import JournalResult
+from daq.storage.chain import sealed
+from daq.storage.ledger import Ledger, scan
+from daq.storage.ledger_codec import body_of, entry_of
 from tests.builders import START_US, accepted, opened, setup, source
 
 SENT = Sent("59.980", "mm", "0.001", "7", ("held", "repeat"), "35392e393830")

@@ -4,9 +4,9 @@ from pathlib import Path
 
 import pytest
 
-from daq.commands import Abandon, Back, CheckNow, GaugeZeroed, GiveUp, StopHere
-from daq.session import Status, fates, status
-from daq.verify import verify
+from daq.record.state import Status, fates, status
+from daq.rules.commands import Abandon, Back, CheckNow, GaugeZeroed, GiveUp, StopHere
+from daq.services.verify import verify
 from tests.builders import MINUTE_US, ONE, Bench, opened
 
 THREE = ONE.replace("angles_deg = [0, 90]", "angles_deg = [0, 60, 120]")

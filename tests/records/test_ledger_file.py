@@ -11,8 +11,8 @@ import pytest
 from pytest_mock import MockerFixture
 
 from daq.errors import LedgerError, LedgerLocked, LedgerNotWritten
-from daq.events import Entry, Noted
-from daq.records.ledger import Ledger, scan
+from daq.record.events import Entry, Noted
+from daq.storage.ledger import Ledger, scan
 from tests.builders import START_US, Bench, accepted, opened, still_open
 
 ROOT = Path(__file__).parents[2]

@@ -4,7 +4,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-from daq.records.ledger import Ledger, scan
+from daq.storage.ledger import Ledger, scan
 
 ROOT = Path(__file__).parents[2]
 FOLDERS, KILLS_EACH = 12, 15

@@ -9,9 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from daq.errors import LedgerDamaged, LedgerError, LedgerTooNew
-from daq.events import Noted, Opened
-from daq.records.ledger import Ledger, Scan, scan, scan_bytes
-from daq.verify import verify
+from daq.record.events import Noted, Opened
+from daq.services.verify import verify
+from daq.storage.ledger import Ledger, Scan, scan, scan_bytes
 from tests.builders import Bench, accepted, bodies_of, opened, resealed, setup, still_open
 
 FOLDER = Path("session")

@@ -10,15 +10,15 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from daq.circumstances import circumstances
-from daq.commands import CheckNow, GaugeZeroed, StopHere
-from daq.diameter import components
-from daq.events import CheckJudged, Setup, StintBegan, Temperatures
+from daq.evaluation.diameter import components
+from daq.evaluation.inputs import circumstances
 from daq.export.tables import CHECKS, READINGS, tables
-from daq.results import JournalResult
-from daq.session import Status, fates, status
-from daq.terms import EXACT
-from daq.verify import verify
+from daq.lengths import EXACT
+from daq.record.events import CheckJudged, Setup, StintBegan, Temperatures
+from daq.record.results import JournalResult
+from daq.record.state import Status, fates, status
+from daq.rules.commands import CheckNow, GaugeZeroed, StopHere
+from daq.services.verify import verify
 from tests.builders import ONE, Bench, opened, setup
 
 DAY_US = 24 * 3600 * 1_000_000

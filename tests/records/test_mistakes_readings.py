@@ -9,12 +9,12 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from daq.commands import Back, Drop, Keep
-from daq.events import Dropped, Held, Setup, StintBegan
 from daq.export.tables import READINGS, tables
-from daq.session import Status, fates, next_position, status
-from daq.verify import verify
-from drivers.codec import REPEAT
+from daq.record.events import Dropped, Held, Setup, StintBegan
+from daq.record.state import Status, fates, next_position, status
+from daq.rules.commands import Back, Drop, Keep
+from daq.services.verify import verify
+from drivers.dialects.codec import REPEAT
 from drivers.reading import LATE, utc_micros
 from tests.builders import MINUTE_US, ONE, Bench, opened, setup
 

@@ -2,8 +2,8 @@
 
 from pathlib import Path
 
-from daq.events import Setup, StintBegan, Temperatures
-from daq.session import Status, fates, status
+from daq.record.events import Setup, StintBegan, Temperatures
+from daq.record.state import Status, fates, status
 from tests.builders import ONE, Bench, opened, setup
 
 

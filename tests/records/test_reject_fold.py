@@ -4,10 +4,10 @@ from pathlib import Path
 
 import pytest
 
-from daq.commands import TakeReject
-from daq.events import Rejected
-from daq.records.ledger import scan
-from daq.rejects import RejectFold
+from daq.acquisition.reject_fold import RejectFold
+from daq.record.events import Rejected
+from daq.rules.commands import TakeReject
+from daq.storage.ledger import scan
 from tests.builders import Bench, reject
 
 

@@ -12,7 +12,23 @@ import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
-from daq.commands import (
+from daq.acquisition.manager import SessionManager
+from daq.errors import Refused
+from daq.record.events import (
+    AnyEvent,
+    CheckJudged,
+    CheckRead,
+    Closed,
+    Entry,
+    Held,
+    Opened,
+    Read,
+    StintBegan,
+    Zeroed,
+)
+from daq.record.evolve import begin, evolve
+from daq.record.state import State, Status, fates, next_position, phase, status
+from daq.rules.commands import (
     Abandon,
     Back,
     CheckNow,
@@ -31,29 +47,14 @@ from daq.commands import (
     TakeReject,
     TimePassed,
 )
-from daq.decide import decide, settle
-from daq.errors import Refused
-from daq.events import (
-    AnyEvent,
-    CheckJudged,
-    CheckRead,
-    Closed,
-    Entry,
-    Held,
-    Opened,
-    Read,
-    StintBegan,
-    Zeroed,
-)
-from daq.evolve import begin, evolve
-from daq.manager import SessionManager, replay, replay_entries
-from daq.projections import news, progress, prompt
-from daq.records.chain import START, sealed
-from daq.records.codec import body_of
-from daq.records.ledger import scan, scan_bytes
-from daq.resuming import resume
-from daq.session import State, Status, fates, next_position, phase, status
-from daq.verify import verify
+from daq.rules.decide import decide, settle
+from daq.rules.messages import news, progress, prompt
+from daq.rules.resume import resume
+from daq.services.verify import verify
+from daq.storage.chain import START, sealed
+from daq.storage.ledger import scan, scan_bytes
+from daq.storage.ledger_codec import body_of
+from daq.storage.replay import replay, replay_entries
 from drivers.reading import Reading
 from tests.builders import MINUTE_US, ONE, PLAN, SECOND_US, START_US, opened, reading, setup
 from tests.builders import reject as made_reject

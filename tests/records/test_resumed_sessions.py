@@ -4,11 +4,11 @@ from pathlib import Path
 
 import pytest
 
-from daq.commands import Later, Retake
 from daq.errors import Refused
-from daq.events import CheckJudged, Dropped, Resumed
-from daq.session import Status, phase, status
-from daq.verify import verify
+from daq.record.events import CheckJudged, Dropped, Resumed
+from daq.record.state import Status, phase, status
+from daq.rules.commands import Later, Retake
+from daq.services.verify import verify
 from tests.builders import MINUTE_US, ONE, Bench, kind_of, opened, setup
 
 

@@ -6,12 +6,12 @@ from pathlib import Path
 
 import pytest
 
-from daq.commands import Note, TakeReading
 from daq.errors import LedgerDamaged
-from daq.events import RULES
 from daq.export.csv_files import table_files, write_files
 from daq.export.tables import tables
-from daq.verify import verify
+from daq.record.events import RULES
+from daq.rules.commands import Note, TakeReading
+from daq.services.verify import verify
 from tests.builders import (
     PLAN,
     SECOND_US,

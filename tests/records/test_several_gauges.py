@@ -5,14 +5,14 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from daq.commands import Drop, Later, StopHere, TakeReading
-from daq.events import CheckRead, Dropped, Setup, StintBegan, Zeroed
-from daq.projections import news
-from daq.results import JournalResult
-from daq.session import Status, status
-from daq.unattended import unattended
-from daq.verdict import confirmed_below
-from daq.verify import verify
+from daq.evaluation.verdict import confirmed_below
+from daq.record.events import CheckRead, Dropped, Setup, StintBegan, Zeroed
+from daq.record.results import JournalResult
+from daq.record.state import Status, status
+from daq.rules.commands import Drop, Later, StopHere, TakeReading
+from daq.rules.messages import news
+from daq.rules.unattended import unattended
+from daq.services.verify import verify
 from tests.builders import MINUTE_US, ONE, Bench, opened, reading, setup
 
 TWO = (
@@ -139,7 +139,9 @@ def test_a_changed_rule_does_not_make_an_old_record_unreadable(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     bench = Bench.new(tmp_path / "s", opened(ONE)).press(*STACK, "59.980", "59.981", *STACK).close()
-    monkeypatch.setattr("daq.verifier.MOST_SHARE", 40)  # every limit of this plan is over it now
+    monkeypatch.setattr(
+        "daq.metrology.gauge_check.MOST_SHARE", 40
+    )  # every limit of this plan is over it now
     assert verify(bench.folder).verdict == "accepted"
 
 

@@ -183,8 +183,8 @@ def _whole_lines(folder: Path) -> list[dict[str, Any]]:
 
 def _standing(folder: Path) -> set[tuple[str, int]]:
     """Places read; nothing is taken back in this test but what a new stint measures again."""
-    from daq.manager import load_state
-    from daq.session import fate
+    from daq.record.state import fate
+    from daq.storage.replay import load_state
 
     state, _ = load_state(folder)
     return {

@@ -8,8 +8,9 @@ from xml.etree import ElementTree
 
 import pytest
 
-from daq.history.lines import Check, found_in
-from daq.history.record import append, history_path
+from daq.gauges.history import Check
+from daq.storage.history_file import append, history_path
+from daq.storage.history_lines import found_in
 from drivers.reading import utc_micros
 from tests.daq.history.history_builders import DAY_US, near
 from tests.system.conftest import PATIENCE_S, PROFILE, Call, Program, Shop

@@ -157,7 +157,7 @@ def test_damage_is_found_and_named_by_its_line(shop: Shop, call: Call) -> None:
 
 
 def test_a_newer_ledger_format_is_left_to_the_newer_program(shop: Shop, call: Call) -> None:
-    from daq.records.chain import START, sealed
+    from daq.storage.chain import START, sealed
 
     shop.session.mkdir()
     body = b'{"seq":1,"at":"2030-01-01T00:00:00.000000Z","kind":"opened","format":2,"new":[]'
@@ -187,7 +187,7 @@ def test_a_full_disk_ends_with_4_and_keeps_what_was_acknowledged(shop: Shop, cal
     assert program.end() == 4
     assert "was NOT kept" in program.talk[-1]
     acknowledged = [event for event in program.events if "seq" in event]
-    from daq.records.ledger import scan
+    from daq.storage.ledger import scan
 
     assert len(scan(shop.session).entries) >= len(acknowledged) > 10
     again = shop.resume()

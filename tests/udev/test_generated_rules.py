@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from drivers.attached.tree import Interface, Tree, Tty, Unit
 from drivers.errors import PortNameError
-from drivers.udev_rules import (
+from drivers.udev.rules import (
     RuleRefused,
     Target,
     file_name,
@@ -17,7 +17,7 @@ from drivers.udev_rules import (
     link_name,
     rule_text,
 )
-from drivers.udev_targets import Targets, all_attached, one_named, renamed
+from drivers.udev.targets import Targets, all_attached, one_named, renamed
 from tests.udev.rule_reader import Token, faults_of, rules_of
 
 EXAMPLE = Path(__file__).parents[2] / "udev" / "70-journalbridge-gauge.rules"

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from drivers.attached.installed import Rule, installed_files, rules_for
+from drivers.udev.installed import Rule, installed_files, rules_for
 from tests.drivers.fake_machine import FakeMachine
 
 IDS = 'ATTRS{idVendor}=="1209", ATTRS{idProduct}=="000a"'

@@ -11,9 +11,9 @@ import click
 from daq.cli.options import Context, common_options
 
 if TYPE_CHECKING:
-    from daq.cli.shows import LiveShow, PlainShow
-    from daq.manager import Step
-    from daq.session import State
+    from daq.acquisition.manager import Step
+    from daq.cli.displays import LiveShow, PlainShow
+    from daq.record.state import State
     from drivers.reading import Reading
     from simulator.links import PtyLink
     from simulator.scenario import Player
@@ -31,12 +31,13 @@ def command(context: Context, session: Path | None) -> int:
 
     One journal is out of form and one below its low limit, among good ones. The part is invented.
     """
-    from daq.cli import choosing, measuring  # noqa: PLC0415 - only when it runs
-    from daq.events import FORMAT as LEDGER_FORMAT  # noqa: PLC0415
-    from daq.events import RULES, Opened, Temperatures  # noqa: PLC0415
-    from daq.manager import SessionManager  # noqa: PLC0415
-    from daq.plan import parse_plan  # noqa: PLC0415
-    from daq.settings import home_folder, load_profile, new_session_id  # noqa: PLC0415
+    from daq.acquisition.manager import SessionManager  # noqa: PLC0415
+    from daq.cli import run_session as measuring  # noqa: PLC0415 - only when it runs
+    from daq.plan.plan import parse_plan  # noqa: PLC0415
+    from daq.record.events import FORMAT as LEDGER_FORMAT  # noqa: PLC0415
+    from daq.record.events import RULES, Opened, Temperatures  # noqa: PLC0415
+    from daq.services import choose as choosing  # noqa: PLC0415 - only when it runs
+    from daq.services.home import home_folder, load_profile, new_session_id  # noqa: PLC0415
     from daq.version import __version__  # noqa: PLC0415
     from drivers.clock import Clock  # noqa: PLC0415
     from drivers.ports import open_port  # noqa: PLC0415
@@ -155,7 +156,7 @@ class _Operated:
 
 def wanted(state: "State") -> str | None:
     """What is asked for now, in the simulator's language; None when nothing is."""
-    from daq.session import next_position, phase  # noqa: PLC0415 - only when it runs
+    from daq.record.state import next_position, phase  # noqa: PLC0415 - only when it runs
 
     if state.closed is not None or state.stint is None:
         return None

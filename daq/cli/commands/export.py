@@ -18,12 +18,12 @@ from daq.cli.options import Context, common_options
 @common_options
 def command(context: Context, sessions: tuple[Path, ...], even_rejected: bool) -> int:
     """Write the tables of each closed SESSION into its folder again."""
-    from daq.cli.folders import session_folder  # noqa: PLC0415 - only when it runs
+    from daq.evaluation.verdict import ACCEPTED  # noqa: PLC0415
     from daq.export.csv_files import table_files, write_files  # noqa: PLC0415
     from daq.export.tables import tables  # noqa: PLC0415
-    from daq.manager import load_state  # noqa: PLC0415
-    from daq.settings import home_folder  # noqa: PLC0415
-    from daq.verdict import ACCEPTED  # noqa: PLC0415
+    from daq.services.folders import session_folder  # noqa: PLC0415 - only when it runs
+    from daq.services.home import home_folder  # noqa: PLC0415
+    from daq.storage.replay import load_state  # noqa: PLC0415
 
     home = home_folder(context.home)
     worst = 0

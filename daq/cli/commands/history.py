@@ -45,7 +45,7 @@ def command(
     next. Exit code 1: out of control, or lines of the history are damaged.
     """
     from daq.cli import history_run  # noqa: PLC0415 - only when it runs
-    from daq.settings import home_folder  # noqa: PLC0415
+    from daq.services.home import home_folder  # noqa: PLC0415
 
     words = {
         about: text_of(text, f"--{about}")

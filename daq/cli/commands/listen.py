@@ -13,7 +13,7 @@ from daq.cli.taking_options import Seconds
 from drivers.reading import Reject, escaped, plain, utc_text
 
 if TYPE_CHECKING:
-    from drivers.profile import Profile
+    from drivers.profile.profile import Profile
     from drivers.reading import Outcome
 
 CHUNK_BYTES = 4096
@@ -49,10 +49,10 @@ def command(
     Nothing is stored. A capture file is decoded as one burst, so a held button is not noticed. A
     gauge that has to be asked is asked at each Enter; without a keyboard, once a second.
     """
-    from daq.cli.choosing import choose  # noqa: PLC0415
     from daq.cli.listening import live  # noqa: PLC0415 - only when it runs
-    from daq.settings import home_folder, load_gauge, load_profile  # noqa: PLC0415
-    from drivers.advice import Adviser  # noqa: PLC0415
+    from daq.services.choose import choose  # noqa: PLC0415
+    from daq.services.home import home_folder, load_gauge, load_profile  # noqa: PLC0415
+    from drivers.gauge.advice import Adviser  # noqa: PLC0415
 
     home = home_folder(context.home)
     if source is not None:
@@ -84,7 +84,7 @@ def command(
 def _captured(source: str, profile: "Profile") -> "Iterator[Outcome]":
     """A file's bytes as one burst at t = 0, then 2 s of silence; memory stays bounded."""
     from daq.errors import SettingsError  # noqa: PLC0415 - only when it runs
-    from drivers.codec import codec_for  # noqa: PLC0415
+    from drivers.dialects.codec import codec_for  # noqa: PLC0415
     from drivers.reading import Instant  # noqa: PLC0415
 
     codec = codec_for(profile, with_repeats=False)

@@ -6,9 +6,10 @@ from typing import Any
 
 import click
 
-from daq.cli.only import TakesNames
+from daq.cli.names_option import TakesNames
 from daq.cli.options import Context, common_options, text_of
-from daq.cli.taking_options import Wanted, taking_options
+from daq.cli.taking_options import taking_options
+from daq.services.trigger_options import TriggerOptions
 
 
 def gauge_options(function: Any) -> Any:
@@ -84,24 +85,25 @@ def command(
     operator: str,
     session: Path | None,
     despite_history: str | None,
-    wanted: Wanted,
+    wanted: TriggerOptions,
 ) -> int:
     """Measure a part by PLAN: gauge checked on the stack, the route, checked again, tables.
 
     Press send for each reading and nothing else. With --plain, lines on stdin are words like back,
     skip REASON or stop REASON; without any stdin the send button drives everything.
     """
-    from daq.cli import choosing, measuring  # noqa: PLC0415 - only when it runs
-    from daq.cli.past import kept_study, may_open, past_of  # noqa: PLC0415
-    from daq.cli.triggers import taking_of  # noqa: PLC0415
-    from daq.cli.typed_port import open_here  # noqa: PLC0415
-    from daq.commands import HistoryNote  # noqa: PLC0415
+    from daq.acquisition.manager import SessionManager  # noqa: PLC0415
+    from daq.acquisition.typed_port import open_here  # noqa: PLC0415
+    from daq.cli import run_session as measuring  # noqa: PLC0415 - only when it runs
+    from daq.cli.ask_despite_history import kept_study, may_open, past_of  # noqa: PLC0415
     from daq.errors import LedgerError  # noqa: PLC0415
-    from daq.events import FORMAT, RULES, Opened  # noqa: PLC0415
-    from daq.job import make_job  # noqa: PLC0415
-    from daq.manager import SessionManager  # noqa: PLC0415
-    from daq.plan import read_plan  # noqa: PLC0415
-    from daq.settings import home_folder, new_session_id  # noqa: PLC0415
+    from daq.plan.plan import read_plan  # noqa: PLC0415
+    from daq.plan.scope import make_job  # noqa: PLC0415
+    from daq.record.events import FORMAT, RULES, Opened  # noqa: PLC0415
+    from daq.rules.commands import HistoryNote  # noqa: PLC0415
+    from daq.services import choose as choosing  # noqa: PLC0415 - only when it runs
+    from daq.services.home import home_folder, new_session_id  # noqa: PLC0415
+    from daq.services.taking import taking_of  # noqa: PLC0415
     from daq.version import __version__  # noqa: PLC0415
     from drivers.clock import Clock  # noqa: PLC0415
 

@@ -13,9 +13,9 @@ import click
 from daq.cli.options import Context, common_options
 
 if TYPE_CHECKING:
-    from daq.cli.port_rows import Facts
+    from daq.cli.views.ports import Facts
+    from drivers.attached.discovery import Attached
     from drivers.attached.watching import Change
-    from drivers.discovery import Attached
 
 LOOK_EVERY_S = 0.5
 SETTLE_S = 0.4
@@ -41,7 +41,7 @@ def command(context: Context, watch: bool, release: bool) -> int:
     Each with the name that --port takes, how it is known again, the gauge file and profile that
     fit, who is using it, whether it may be opened, and what to do if not. Nothing is opened.
     """
-    from daq.settings import home_folder  # noqa: PLC0415 - only when it runs
+    from daq.services.home import home_folder  # noqa: PLC0415 - only when it runs
 
     if watch and release:
         raise click.UsageError("--watch and --release exclude each other.")
@@ -52,7 +52,7 @@ def command(context: Context, watch: bool, release: bool) -> int:
 
 
 def _list(as_json: bool, home: Path) -> int:
-    from daq.cli.port_rows import blocks, row  # noqa: PLC0415 - only when it runs
+    from daq.cli.views.ports import blocks, row  # noqa: PLC0415 - only when it runs
 
     devices = _devices()
     facts = _facts(devices, home)
@@ -96,7 +96,7 @@ def _as_now(changes: "Sequence[Change]", devices: "Sequence[Attached]") -> "list
 def _show(changes: "Sequence[Change]", as_json: bool, home: Path) -> None:
     if not changes:
         return
-    from daq.cli.port_rows import block, row  # noqa: PLC0415 - only when it runs
+    from daq.cli.views.ports import block, row  # noqa: PLC0415 - only when it runs
     from drivers.attached.advice import went_soon_advice  # noqa: PLC0415
     from drivers.clock import Clock  # noqa: PLC0415
     from drivers.reading import utc_text  # noqa: PLC0415
@@ -148,14 +148,14 @@ def _release(as_json: bool) -> int:
 
 
 def _devices() -> "list[Attached]":
-    from drivers.discovery import attached, candidates  # noqa: PLC0415 - scans the machine
+    from drivers.attached.discovery import attached, candidates  # noqa: PLC0415 - scans the machine
 
     return [*attached(), *candidates()]
 
 
 def _facts(devices: "Sequence[Attached]", home: Path) -> "Facts":
-    from daq.cli.known_gauges import gauges_of  # noqa: PLC0415 - only when it runs
-    from daq.cli.port_rows import Facts  # noqa: PLC0415
+    from daq.cli.views.ports import Facts  # noqa: PLC0415
+    from daq.services.recognise import gauges_of  # noqa: PLC0415 - only when it runs
     from drivers.attached.holders import holders_of  # noqa: PLC0415
     from drivers.attached.services import grabbers, is_kept_from_modems  # noqa: PLC0415
 

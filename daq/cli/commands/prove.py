@@ -3,7 +3,8 @@
 import click
 
 from daq.cli.options import Context, common_options, text_of
-from daq.cli.taking_options import Wanted, taking_options
+from daq.cli.taking_options import taking_options
+from daq.services.trigger_options import TriggerOptions
 
 
 @click.command(
@@ -50,18 +51,19 @@ def command(
     stack_temp: str | None,
     gauge_temp: str | None,
     operator: str,
-    wanted: Wanted,
+    wanted: TriggerOptions,
 ) -> int:
     """Check a gauge on a stack and keep the result in the gauge's history.
 
     Press send for each reading of the stack. Lines on stdin are back (take the last reading back)
     and stop. Exit code 0: passed, 1: failed or stopped.
     """
-    from daq.cli import choosing, proving_setup  # noqa: PLC0415 - only when it runs
-    from daq.cli.measuring import temperatures_of  # noqa: PLC0415
-    from daq.cli.triggers import taking_of  # noqa: PLC0415
-    from daq.cli.typed_port import open_here  # noqa: PLC0415
-    from daq.settings import home_folder  # noqa: PLC0415
+    from daq.acquisition.typed_port import open_here  # noqa: PLC0415
+    from daq.cli import run_prove as proving_setup  # noqa: PLC0415 - only when it runs
+    from daq.cli.run_session import temperatures_of  # noqa: PLC0415
+    from daq.services import choose as choosing  # noqa: PLC0415 - only when it runs
+    from daq.services.home import home_folder  # noqa: PLC0415
+    from daq.services.taking import taking_of  # noqa: PLC0415
 
     home = home_folder(context.home)
     who = text_of(operator, "--operator")

@@ -5,9 +5,10 @@ from pathlib import Path
 import click
 
 from daq.cli.commands.measure import despite_history_option, gauge_options
-from daq.cli.only import TakesNames
+from daq.cli.names_option import TakesNames
 from daq.cli.options import Context, common_options, text_of
-from daq.cli.taking_options import Wanted, taking_options
+from daq.cli.taking_options import taking_options
+from daq.services.trigger_options import TriggerOptions
 
 
 @click.command("resume", cls=TakesNames, epilog="\b\nExample: jbridge resume 20261125T080000Z-kqwe")
@@ -34,22 +35,24 @@ def command(
     stack_temp: str | None,
     same_gauge: str | None,
     despite_history: str | None,
-    wanted: Wanted,
+    wanted: TriggerOptions,
 ) -> int:
     """Carry on SESSION, a folder or the id of one below --home.
 
     Gauge, stack and journals are those of the last run unless the options say otherwise. It begins
     with a check: a before-check where the last stint is over, else one in between.
     """
-    from daq.cli import choosing, measuring  # noqa: PLC0415 - only when it runs
-    from daq.cli.folders import session_folder  # noqa: PLC0415
-    from daq.cli.past import kept_study, may_open, past_of  # noqa: PLC0415
-    from daq.cli.triggers import taking_of  # noqa: PLC0415
-    from daq.cli.typed_port import open_here  # noqa: PLC0415
-    from daq.commands import HistoryNote  # noqa: PLC0415
-    from daq.job import make_job  # noqa: PLC0415
-    from daq.manager import SessionManager, load_state, refuse_closed  # noqa: PLC0415
-    from daq.settings import home_folder  # noqa: PLC0415
+    from daq.acquisition.manager import SessionManager, refuse_closed  # noqa: PLC0415
+    from daq.acquisition.typed_port import open_here  # noqa: PLC0415
+    from daq.cli import run_session as measuring  # noqa: PLC0415 - only when it runs
+    from daq.cli.ask_despite_history import kept_study, may_open, past_of  # noqa: PLC0415
+    from daq.plan.scope import make_job  # noqa: PLC0415
+    from daq.rules.commands import HistoryNote  # noqa: PLC0415
+    from daq.services import choose as choosing  # noqa: PLC0415 - only when it runs
+    from daq.services.folders import session_folder  # noqa: PLC0415
+    from daq.services.home import home_folder  # noqa: PLC0415
+    from daq.services.taking import taking_of  # noqa: PLC0415
+    from daq.storage.replay import load_state  # noqa: PLC0415
     from drivers.clock import Clock  # noqa: PLC0415
 
     home = home_folder(context.home)

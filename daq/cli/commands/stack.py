@@ -12,8 +12,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from datetime import date
 
-    from daq.cli.stack_asking import Answer
-    from daq.stacks.making import Maker
+    from daq.cli.stack_answers import Answer
+    from daq.equipment.stacks.making import Maker
 
 DEFAULT_ALTERNATIVES = 3
 
@@ -118,10 +118,10 @@ def _makers(
     from msgspec.structs import replace  # noqa: PLC0415
 
     from daq.cli.stack_words import in_use, protectors_in  # noqa: PLC0415
+    from daq.equipment.stacks.grades import GRADES  # noqa: PLC0415
+    from daq.equipment.stacks.making import Maker  # noqa: PLC0415
     from daq.errors import SettingsError  # noqa: PLC0415
-    from daq.settings import home_folder, load_block_set  # noqa: PLC0415
-    from daq.stacks.grades import GRADES  # noqa: PLC0415
-    from daq.stacks.making import Maker  # noqa: PLC0415
+    from daq.services.home import home_folder, load_block_set  # noqa: PLC0415
 
     home = home_folder(context.home)
     if grade is not None and grade not in GRADES:
@@ -149,7 +149,7 @@ def _makers(
 def _sizes_answer(
     words: tuple[str, ...], most: int, maker_for: "Callable[[str], Maker]", on: "date"
 ) -> "Answer":
-    from daq.cli.stack_asking import one_size, several  # noqa: PLC0415 - only when it runs
+    from daq.cli.stack_answers import one_size, several  # noqa: PLC0415 - only when it runs
     from daq.cli.stack_words import sizes_in  # noqa: PLC0415
 
     sizes = sizes_in(words)
@@ -163,8 +163,8 @@ def _sizes_answer(
 
 
 def _plan_answer(path: Path, maker_for: "Callable[[str], Maker]", on: "date") -> "Answer":
-    from daq.cli.stack_asking import for_plan  # noqa: PLC0415 - only when it runs
-    from daq.plan import read_plan  # noqa: PLC0415
+    from daq.cli.stack_answers import for_plan  # noqa: PLC0415 - only when it runs
+    from daq.plan.plan import read_plan  # noqa: PLC0415
 
     return for_plan(read_plan(path), maker_for, on)
 
@@ -172,9 +172,9 @@ def _plan_answer(path: Path, maker_for: "Callable[[str], Maker]", on: "date") ->
 def _range_answer(
     words: tuple[str, str], pitch: str | None, maker_for: "Callable[[str], Maker]"
 ) -> "Answer":
-    from daq.cli.stack_asking import for_range  # noqa: PLC0415 - only when it runs
+    from daq.cli.stack_answers import for_range  # noqa: PLC0415 - only when it runs
     from daq.cli.stack_words import pitch_in, range_in  # noqa: PLC0415
-    from daq.stacks.screw import PITCH, check_sizes  # noqa: PLC0415
+    from daq.equipment.stacks.screw import PITCH, check_sizes  # noqa: PLC0415
 
     low, high = range_in(words)
     turn = pitch_in(pitch, low.unit, PITCH[low.unit])
@@ -186,8 +186,8 @@ def _range_answer(
 
 
 def _keep(context: Context, name: str, answer: "Answer", *, replace: bool) -> None:
-    from daq.settings import home_folder, save_stack  # noqa: PLC0415 - only when it runs
-    from daq.stacks.making import stack_text  # noqa: PLC0415
+    from daq.equipment.stacks.making import stack_text  # noqa: PLC0415
+    from daq.services.home import home_folder, save_stack  # noqa: PLC0415 - only when it runs
 
     if answer.first is None:
         click.echo("Nothing is saved: there is not one stack to save.", err=True)

@@ -10,9 +10,9 @@ from daq.cli.options import Context, common_options
 
 if TYPE_CHECKING:
     from daq.cli.teach_dialogue import Dialogue
-    from daq.cli.teach_files import Target
     from daq.cli.teach_options import TeachOptions
     from daq.cli.teaching import Taken
+    from daq.services.teach_files import Target
 
 PRESSES = 3
 
@@ -66,10 +66,10 @@ def command(
     between presses, remarks behind #.
     """
     from daq.cli.teach_dialogue import Dialogue, chosen_port  # noqa: PLC0415 - only when it runs
-    from daq.cli.teach_files import refuse_existing, target  # noqa: PLC0415
     from daq.cli.teach_options import options_of  # noqa: PLC0415
     from daq.errors import SettingsError  # noqa: PLC0415
-    from daq.settings import home_folder  # noqa: PLC0415
+    from daq.services.home import home_folder  # noqa: PLC0415
+    from daq.services.teach_files import refuse_existing, target  # noqa: PLC0415
     from drivers.inference.said import CannotInfer  # noqa: PLC0415
     from drivers.ports import check_port_name  # noqa: PLC0415
 
@@ -111,8 +111,8 @@ def _take(
 def _teach(
     context: Context, where: "Target", taken: "Taken", port: str | None, talk: "Dialogue"
 ) -> int:
-    from daq.cli.teach_files import gauge_text, write  # noqa: PLC0415 - only when it runs
-    from daq.cli.teach_views import document, table  # noqa: PLC0415
+    from daq.cli.views.teach import document, table  # noqa: PLC0415
+    from daq.services.teach_files import gauge_text, write  # noqa: PLC0415 - only when it runs
 
     found = talk.settled()
     if not context.as_json:

@@ -11,8 +11,8 @@ from daq.cli.options import Context, common_options
 
 if TYPE_CHECKING:
     from drivers.attached.tree import Tree, Unit
-    from drivers.udev_rules import Target
-    from drivers.udev_targets import Named, Targets
+    from drivers.udev.rules import Target
+    from drivers.udev.targets import Named, Targets
 
 SYSTEM_FOLDERS = ("/etc", "/usr", "/lib", "/run", "/boot", "/dev", "/proc", "/sys")
 
@@ -47,14 +47,14 @@ def command(
     lets it be, and it never sleeps. Nothing is installed: that needs the administrator. Devices
     that type like a keyboard are left out unless a gauge file or --for names them.
     """
-    from drivers.discovery import tree_of  # noqa: PLC0415 - scans the machine
-    from drivers.udev_rules import (  # noqa: PLC0415
+    from drivers.attached.discovery import tree_of  # noqa: PLC0415 - scans the machine
+    from drivers.udev.rules import (  # noqa: PLC0415
         RuleRefused,
         file_name,
         install_commands,
         rule_text,
     )
-    from drivers.udev_targets import all_attached, one_named, renamed  # noqa: PLC0415
+    from drivers.udev.targets import all_attached, one_named, renamed  # noqa: PLC0415
 
     if check and (name or group or output):
         raise click.UsageError("--check takes no --name, --group or --output.")
@@ -99,9 +99,9 @@ def command(
 
 def _names(context: Context) -> "Named":
     """The gauge's name for an identity, by the gauge files of this home."""
-    from daq.cli.known_gauges import gauges_of, known_as  # noqa: PLC0415 - only when it runs
-    from daq.settings import home_folder  # noqa: PLC0415
-    from drivers.discovery import attached  # noqa: PLC0415
+    from daq.services.home import home_folder  # noqa: PLC0415
+    from daq.services.recognise import gauges_of, known_as  # noqa: PLC0415 - only when it runs
+    from drivers.attached.discovery import attached  # noqa: PLC0415
 
     gauges, faults = gauges_of(home_folder(context.home))
     for fault in faults:
@@ -156,8 +156,8 @@ def _is_for(target: "Target", unit: "Unit | None") -> bool:
 
 
 def _check(found: "Targets", tree: "Tree", as_json: bool) -> int:
-    from drivers.attached.installed import installed_files, rules_for  # noqa: PLC0415
-    from drivers.discovery import attached  # noqa: PLC0415 - scans the machine
+    from drivers.attached.discovery import attached  # noqa: PLC0415 - scans the machine
+    from drivers.udev.installed import installed_files, rules_for  # noqa: PLC0415
 
     files = installed_files()
     devices = attached()

@@ -10,7 +10,7 @@ import click
 from daq.cli.options import Context, common_options
 
 if TYPE_CHECKING:
-    from daq.verify import Finding
+    from daq.services.verify import Finding
 
 
 @click.command("verify", epilog="\b\nExample: jbridge verify 20261125T080000Z-kqwe")
@@ -22,10 +22,10 @@ def command(context: Context, sessions: tuple[Path, ...]) -> int:
     Changes nothing. The chain of digests finds damage, not a forger. An open session whose last
     lines are gone looks like one that was interrupted earlier.
     """
-    from daq.cli.folders import session_folder  # noqa: PLC0415 - only when it runs
     from daq.errors import LedgerDamaged, LedgerError  # noqa: PLC0415
-    from daq.settings import home_folder  # noqa: PLC0415
-    from daq.verify import Finding, verify  # noqa: PLC0415
+    from daq.services.folders import session_folder  # noqa: PLC0415 - only when it runs
+    from daq.services.home import home_folder  # noqa: PLC0415
+    from daq.services.verify import Finding, verify  # noqa: PLC0415
 
     home = home_folder(context.home)
     worst = 0

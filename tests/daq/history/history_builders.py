@@ -3,9 +3,10 @@
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
-from daq.history.lines import AnyRecord, Check, History, Line, Note, line_of
-from daq.history.spread import sd_text
-from daq.records.chain import START
+from daq.gauges.history import AnyRecord, Check, History, Line, Note
+from daq.gauges.spread import sd_text
+from daq.storage.chain import START
+from daq.storage.history_lines import line_of
 from drivers.reading import utc_micros
 
 HOUR_US = 3_600_000_000

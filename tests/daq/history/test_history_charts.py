@@ -2,10 +2,10 @@
 
 import pytest
 
-from daq.history.charts import Chart, chart_of
-from daq.history.control import control_of
-from daq.history.lines import History
-from daq.history.series import series_of
+from daq.gauges.charts import Chart, chart_of
+from daq.gauges.control import control_of
+from daq.gauges.history import History
+from daq.gauges.series import series_of
 from tests.daq.history.history_builders import check, daily, near
 
 VALUES = ("49.6", "47.6", "49.9", "51.3", "47.8", "51.2", "52.6", "52.4", "53.6", "52.1")

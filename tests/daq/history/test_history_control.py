@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from daq.history.control import (
+from daq.gauges.control import (
     ALPHA,
     IN,
     LEAST_BASELINE,
@@ -20,8 +20,8 @@ from daq.history.control import (
     pooled_sd,
     precisions,
 )
-from daq.history.lines import Check
-from daq.history.series import OCCASION_US, Series, error_at_20c, series_of
+from daq.gauges.history import Check
+from daq.gauges.series import OCCASION_US, Series, error_at_20c, series_of
 from tests.daq.history.history_builders import (
     DAY_US,
     FIRST_US,

@@ -5,8 +5,8 @@ import random
 
 import pytest
 
-from daq.history.drift import Drift, drift_of
-from daq.history.series import series_of
+from daq.gauges.drift import Drift, drift_of
+from daq.gauges.series import series_of
 from tests.daq.history.history_builders import DAY_US, FIRST_US, adjusted, at, near
 
 YEAR_DAYS = 365.25

@@ -2,10 +2,10 @@
 
 from datetime import date, timedelta
 
-from daq.history.due import Due, due
-from daq.history.lines import History, Note
-from daq.history.overview import overview
-from daq.history.series import day_of
+from daq.gauges.due import Due, due
+from daq.gauges.history import History, Note
+from daq.gauges.overview import overview
+from daq.gauges.series import day_of
 from tests.daq.history.history_builders import DAY_US, FIRST_US, at, daily, near
 
 TODAY = date(2026, 1, 20)

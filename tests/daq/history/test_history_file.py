@@ -12,18 +12,18 @@ import filelock
 import pytest
 from pytest_mock import MockerFixture
 
-from daq.history import record
-from daq.history.lines import Note, Study, found_in
-from daq.history.record import (
+from daq.gauges.history import Note, Study, history_name
+from daq.storage import history_file as record
+from daq.storage.history_file import (
     HistoryError,
     HistoryNotWritten,
     append,
     append_check,
     append_study,
-    history_name,
     history_path,
     read,
 )
+from daq.storage.history_lines import found_in
 from tests.daq.history.history_builders import DAY_US, FIRST_US, adjusted, check
 
 ROOT = Path(__file__).parents[3]
@@ -189,7 +189,7 @@ def test_another_program_that_holds_the_history_is_waited_for_then_named(
 def test_two_programs_that_append_at_once_lose_nothing(tmp_path: Path) -> None:
     program = (
         "import sys\nfrom pathlib import Path\n"
-        "from daq.history.record import append_check\n"
+        "from daq.storage.history_file import append_check\n"
         "from tests.daq.history.history_builders import check, FIRST_US\n"
         "for n in range(1, 16):\n"
         "    append_check('mic', Path(sys.argv[1]), FIRST_US + n, "

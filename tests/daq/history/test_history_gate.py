@@ -1,7 +1,7 @@
 """Whether a gauge's history lets it open a session."""
 
-from daq.history.gate import RECENT_DAYS, may_open
-from daq.history.lines import History
+from daq.gauges.gate import RECENT_DAYS, may_open
+from daq.gauges.history import History
 from tests.daq.history.history_builders import DAY_US, adjusted, check, daily, near
 
 STEADY = (0.4, 0.9, 0.2, 0.7, 0.5, 0.3, 0.8)

@@ -8,8 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from daq.history.lines import Check, Note, Study, found_in, in_order
-from daq.records.chain import TAIL_BYTES
+from daq.gauges.history import Check, Note, Study, in_order
+from daq.storage.chain import TAIL_BYTES
+from daq.storage.history_lines import found_in
 from tests.daq.history.history_builders import DAY_US, FIRST_US, check, file_of
 
 RECORDS = (

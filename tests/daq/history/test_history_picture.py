@@ -2,9 +2,9 @@
 
 from xml.etree import ElementTree
 
-from daq.history.lines import History
-from daq.history.overview import overview
-from daq.history.picture import picture
+from daq.gauges.history import History
+from daq.gauges.overview import overview
+from daq.pictures.check_chart import picture
 from tests.daq.history.history_builders import DAY_US, FIRST_US, adjusted, at, daily, near
 
 SVG = "{http://www.w3.org/2000/svg}"

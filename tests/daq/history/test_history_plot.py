@@ -2,11 +2,11 @@
 
 import random
 
-from daq.history.control import control_of
-from daq.history.lines import History
-from daq.history.plot import Lines, legend, plot
-from daq.history.scale import covering, nice_step
-from daq.history.series import series_of
+from daq.cli.views.check_plot import Lines, legend, plot
+from daq.gauges.control import control_of
+from daq.gauges.history import History
+from daq.gauges.series import series_of
+from daq.pictures.scale import covering, nice_step
 from tests.daq.history.history_builders import DAY_US, FIRST_US, adjusted, at, daily, near
 
 

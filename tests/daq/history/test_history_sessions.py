@@ -3,10 +3,12 @@
 from decimal import Decimal
 from pathlib import Path
 
-from daq.commands import FindLink, LoseLink, parse_line
-from daq.events import Temperatures
-from daq.history.record import history_name, read
-from daq.history.sessions import checks_of, record_session_checks, session_name
+from daq.gauges.history import history_name
+from daq.gauges.session_checks import checks_of, session_name
+from daq.record.events import Temperatures
+from daq.rules.commands import FindLink, LoseLink, parse_line
+from daq.services.keep_checks import record_session_checks
+from daq.storage.history_file import read
 from tests.builders import ONE, SESSION, START_US, Bench, accepted, opened, setup, source
 
 FILE = 'schema = 1\nprofile = "bench"\nport = "/dev/ttyUSB0"\nresolution = "0.001 mm"\n'

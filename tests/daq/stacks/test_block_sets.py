@@ -4,10 +4,10 @@ from decimal import Decimal
 
 import pytest
 
+from daq.equipment.stacks.set_file import BlockSet, parse_block_set
 from daq.errors import SettingsError
-from daq.settings import SHIPPED_SETS
-from daq.stacks.blocks import BlockSet, parse_block_set
-from daq.terms import plain
+from daq.lengths import plain
+from daq.services.home import SHIPPED_SETS
 
 SHIPPED = {path.stem: path.read_text(encoding="utf-8") for path in SHIPPED_SETS.glob("*.toml")}
 

@@ -8,11 +8,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from daq.settings import SHIPPED_SETS
-from daq.stacks.block import Block
-from daq.stacks.blocks import parse_block_set
-from daq.stacks.compose import Bench, alternatives, in_steps, nearest, together
-from daq.terms import MM_PER, Length, plain
+from daq.equipment.stacks.block import Block
+from daq.equipment.stacks.compose import Bench, alternatives, in_steps, nearest, together
+from daq.equipment.stacks.set_file import parse_block_set
+from daq.lengths import MM_PER, Length, plain
+from daq.services.home import SHIPPED_SETS
 
 
 def bench(name: str) -> Bench:

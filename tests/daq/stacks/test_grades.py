@@ -4,8 +4,8 @@ from decimal import Decimal
 
 import pytest
 
-from daq.stacks.grades import change_um_per_year, limit_um
-from daq.terms import parse_length
+from daq.equipment.stacks.grades import change_um_per_year, limit_um
+from daq.lengths import parse_length
 
 # Grades 0, 1, 2: table of DIN 861, which corresponds with ISO 3650. Grade K: ISO 3650:1998 Table 5,
 # from memory. Nominal in mm, then t_e in um of K, 0, 1, 2.

@@ -5,13 +5,13 @@ from decimal import Decimal
 
 import pytest
 
-from daq.settings import SHIPPED_SETS
-from daq.stacks.block import Block
-from daq.stacks.blocks import BlockSet, parse_block_set
-from daq.stacks.making import Maker, in_unit, stack_text
-from daq.stacks.record import Stack
-from daq.stacks.stack import parse_stack
-from daq.terms import Length, parse_length, plain
+from daq.equipment.stacks.block import Block
+from daq.equipment.stacks.making import Maker, in_unit, stack_text
+from daq.equipment.stacks.set_file import BlockSet, parse_block_set
+from daq.equipment.stacks.stack import Stack
+from daq.equipment.stacks.stack_file import parse_stack
+from daq.lengths import Length, parse_length, plain
+from daq.services.home import SHIPPED_SETS
 
 SHIPPED = {path.stem: path.read_text(encoding="utf-8") for path in SHIPPED_SETS.glob("*.toml")}
 

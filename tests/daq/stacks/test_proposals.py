@@ -3,11 +3,11 @@
 from decimal import Decimal
 from fractions import Fraction
 
-from daq.plan import parse_plan
-from daq.settings import SHIPPED_SETS
-from daq.stacks.blocks import parse_block_set
-from daq.stacks.making import Maker
-from daq.stacks.proposals import Proposal, proposals
+from daq.equipment.stacks.making import Maker
+from daq.equipment.stacks.set_file import parse_block_set
+from daq.plan.plan import parse_plan
+from daq.services.home import SHIPPED_SETS
+from daq.services.stack_proposals import Proposal, proposals
 
 HEAD = """schema = 1
 part = "crank"

@@ -4,7 +4,7 @@ from decimal import Decimal
 
 import pytest
 
-from daq.stacks.screw import (
+from daq.equipment.stacks.screw import (
     PITCH,
     check_sizes,
     error_range,
@@ -13,7 +13,7 @@ from daq.stacks.screw import (
     spindle_angle_deg,
     usual_permitted_um,
 )
-from daq.terms import Length, parse_length, plain
+from daq.lengths import Length, parse_length, plain
 
 # Practice after DIN 863-1, ISO 3611:1978 annex and VDI 2618; the list from memory
 C7 = "2.5 5.1 7.7 10.3 12.9 15 17.6 20.2 22.8 25"

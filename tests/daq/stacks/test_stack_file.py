@@ -6,10 +6,10 @@ from decimal import Decimal
 
 import pytest
 
+from daq.equipment.stacks.stack import assumed_blocks
+from daq.equipment.stacks.stack_file import Stack, assumed_stack, parse_stack
 from daq.errors import SettingsError
-from daq.stacks.record import assumed_blocks
-from daq.stacks.stack import Stack, assumed_stack, parse_stack
-from daq.terms import parse_length
+from daq.lengths import parse_length
 
 CERTIFIED = """schema = 1
 size = "57.980 mm"

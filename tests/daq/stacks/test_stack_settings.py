@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from daq.errors import SettingsError
-from daq.settings import load_block_set, load_stack, save_stack, saved_stack
+from daq.services.home import load_block_set, load_stack, save_stack, saved_stack
 
 OWN = 'schema = 1\nunit = "mm"\n[[block]]\nnominal = "10 mm"\n'
 STACK = """schema = 1

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from daq.statistics.anova import OneWay, Row, TwoWay, one_way, two_way
+from daq.metrology.statistics.anova import OneWay, Row, TwoWay, one_way, two_way
 from tests.daq.statistics.tables import michelson, near, rows, study
 
 Study = list[list[list[Decimal]]]

@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import pytest
 
-from daq.statistics.charts import (
+from daq.metrology.statistics.charts import (
     E2,
     ewma,
     individuals,
@@ -13,7 +13,7 @@ from daq.statistics.charts import (
     mean_and_sd,
     moving_range,
 )
-from daq.statistics.samples import Number, mean, sd
+from daq.metrology.statistics.samples import Number, mean, sd
 from tests.daq.statistics.tables import near, rings
 
 # NIST/SEMATECH e-Handbook 6.3.2.2

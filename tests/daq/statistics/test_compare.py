@@ -4,8 +4,8 @@ import math
 
 import pytest
 
-from daq.statistics.compare import chi2_test, f_test, t_pooled, t_welch
-from daq.statistics.samples import Sample, sample
+from daq.metrology.statistics.compare import chi2_test, f_test, t_pooled, t_welch
+from daq.metrology.statistics.samples import Sample, sample
 from tests.daq.statistics.tables import michelson, near
 
 # Experiments 1 and 5 of NIST StRD Michelso; derived with scipy.

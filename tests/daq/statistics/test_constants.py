@@ -4,8 +4,8 @@ import math
 
 import pytest
 
-from daq.statistics import constants
-from daq.statistics.constants import LARGEST, c4, d2, d2_star, d3
+from daq.metrology.statistics import constants
+from daq.metrology.statistics.constants import LARGEST, c4, d2, d2_star, d3
 
 # Exact values by numerical integration (derived), which agree with the tables printed in NIST
 # e-Handbook 6.3.2 and in Montgomery, appendix VI (from memory), to the 3 decimals printed there.

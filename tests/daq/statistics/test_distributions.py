@@ -7,7 +7,7 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from daq.statistics.distributions import (
+from daq.metrology.statistics.distributions import (
     chi2_cdf,
     chi2_quantile,
     chi2_tail,

@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import pytest
 
-from daq.statistics.line import Line, fit
+from daq.metrology.statistics.line import Line, fit
 from tests.daq.statistics.tables import near, rows
 
 # JCGM 100:2008, table H.6: thermometer readings and corrections, degrees Celsius

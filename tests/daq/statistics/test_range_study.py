@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import pytest
 
-from daq.statistics.range_study import average_and_range
+from daq.metrology.statistics.range_study import average_and_range
 from tests.daq.statistics.tables import near, study
 
 # AIAG, Measurement systems analysis, worked example (from memory). The published factors have four

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from daq.statistics.samples import (
+from daq.metrology.statistics.samples import (
     Number,
     Sample,
     lag1,

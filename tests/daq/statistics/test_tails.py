@@ -7,7 +7,7 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from daq.statistics.tails import Tails, beta_tails, gamma_tails, solve
+from daq.metrology.statistics.tails import Tails, beta_tails, gamma_tails, solve
 
 tails = st.floats(1e-30, 0.5)
 shapes = st.floats(0.25, 1e4)

@@ -4,7 +4,7 @@ systems analysis. The values are from memory; they give all the results that it 
 
 from decimal import Decimal
 
-from daq.terms import Position
+from daq.lengths import Position
 
 OPERATORS = '["A", "B", "C"]'
 PARTS, TRIALS = 10, 3

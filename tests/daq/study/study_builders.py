@@ -4,10 +4,10 @@ from collections.abc import Callable
 from decimal import Decimal
 from pathlib import Path
 
-from daq.events import Opened
-from daq.session import next_position, phase
-from daq.study.turns import turn_in
-from daq.terms import Position
+from daq.lengths import Position
+from daq.plan.turns import turn_in
+from daq.record.events import Opened
+from daq.record.state import next_position, phase
 from tests.builders import Bench, opened
 
 Sizes = Callable[[Position, int, int], Decimal]

@@ -6,11 +6,11 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from daq.commands import Abandon, Later, Skip, StopHere
-from daq.events import Temperatures
-from daq.session import next_position, phase
-from daq.study.gathered import NoStudy, StudyRefused, gathered
-from daq.terms import Position
+from daq.gauges.study_data import NoStudy, StudyRefused, gathered
+from daq.lengths import Position
+from daq.record.events import Temperatures
+from daq.record.state import next_position, phase
+from daq.rules.commands import Abandon, Later, Skip, StopHere
 from tests.builders import Bench, accepted, opened, setup
 from tests.daq.study.study_builders import accepted_study, press_route, study_plan, telling
 

@@ -9,11 +9,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from daq.statistics.distributions import chi2_cdf
-from daq.statistics.scatter import INTERACTION, OPERATORS, PARTS, REPEATABILITY
-from daq.study.evaluate import Evaluated, evaluate
-from daq.study.gathered import Gathered, gathered
-from daq.terms import Length
+from daq.gauges.study import Evaluated, evaluate
+from daq.gauges.study_data import Gathered, gathered
+from daq.lengths import Length
+from daq.metrology.statistics.distributions import chi2_cdf
+from daq.metrology.statistics.scatter import INTERACTION, OPERATORS, PARTS, REPEATABILITY
 from tests.daq.study import msa_example
 from tests.daq.study.msa_example import worked
 from tests.daq.study.study_builders import accepted_study, study_plan

@@ -3,9 +3,9 @@
 import re
 from pathlib import Path
 
-from daq.commands import Retake, TakeReading
-from daq.projections import news, prompt
-from daq.session import next_position
+from daq.record.state import next_position
+from daq.rules.commands import Retake, TakeReading
+from daq.rules.messages import news, prompt
 from tests.builders import Bench, opened, reading
 from tests.daq.study.study_builders import press_route, study_plan, telling
 

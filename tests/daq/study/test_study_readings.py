@@ -3,12 +3,12 @@
 from decimal import Decimal
 from pathlib import Path
 
-from daq.cli.study_keeping import record
-from daq.commands import Later
-from daq.route import Stop, study_route
-from daq.study.evaluate import evaluate
-from daq.study.gathered import gathered
-from daq.terms import Position
+from daq.gauges.study import evaluate
+from daq.gauges.study_data import gathered
+from daq.lengths import Position
+from daq.plan.route import Stop, study_route
+from daq.rules.commands import Later
+from daq.services.study_keeping import record
 from tests.builders import Bench, opened
 from tests.daq.study.study_builders import accepted_study, press_route, study_plan, telling
 

@@ -5,9 +5,9 @@ from collections import Counter
 from hypothesis import given
 from hypothesis import strategies as st
 
-from daq.plan import StudyPlan
-from daq.route import Stop, Turn, positions, study_route, turn_of
-from daq.study.turns import operator_of, turn_in, turn_words
+from daq.plan.plan import StudyPlan
+from daq.plan.route import Stop, Turn, positions, study_route, turn_of
+from daq.plan.turns import operator_of, turn_in, turn_words
 
 STUDY = StudyPlan(("A", "B"), 3, 1)
 

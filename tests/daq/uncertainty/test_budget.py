@@ -9,8 +9,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from daq.uncertainty.budget import Budget, combine, coverage_factor, expanded_text, rounded_up
-from daq.uncertainty.components import Component
+from daq.metrology.uncertainty.budget import (
+    Budget,
+    combine,
+    coverage_factor,
+    expanded_text,
+    rounded_up,
+)
+from daq.metrology.uncertainty.components import Component
 
 
 def part(u: float, dof: float = math.inf, sensitivity: float = 1.0, name: str = "x") -> Component:

@@ -4,8 +4,8 @@ import math
 
 import pytest
 
-from daq.uncertainty.budget import Budget, combine, coverage_factor
-from daq.uncertainty.components import (
+from daq.metrology.uncertainty.budget import Budget, combine, coverage_factor
+from daq.metrology.uncertainty.components import (
     Component,
     arcsine,
     dof_from_reliability,

@@ -2,9 +2,9 @@
 
 from decimal import Decimal
 
-from daq.uncertainty.budget import combine
-from daq.uncertainty.components import Component, product_term, rectangular
-from daq.uncertainty.table import HEADINGS, foot, notes, rows, text
+from daq.metrology.uncertainty.budget import combine
+from daq.metrology.uncertainty.components import Component, product_term, rectangular
+from daq.metrology.uncertainty.table import HEADINGS, foot, notes, rows, text
 
 STACK = Component(
     name="stack",

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from daq.uncertainty.components import (
+from daq.metrology.uncertainty.components import (
     Component,
     arcsine,
     dof_from_reliability,

@@ -22,10 +22,15 @@ from typing import Any, NamedTuple, NoReturn, Self
 ROOT = Path(__file__).resolve().parents[3]
 _MODULES = (
     *("daq.cli.commands.listen", "daq.cli.commands.ports", "daq.cli.commands.udev"),
-    *("daq.cli.known_gauges", "daq.cli.listening", "daq.cli.port_rows", "daq.cli.measuring"),
-    *("drivers.attached.sysfs", "drivers.discovery", "drivers.profile_file", "drivers.returning"),
+    *("daq.services.recognise", "daq.cli.listening", "daq.cli.views.ports", "daq.cli.run_session"),
+    *(
+        "drivers.attached.sysfs",
+        "drivers.attached.discovery",
+        "drivers.profile.file",
+        "drivers.ports.returning",
+    ),
     *("drivers.ports.serial_port", "drivers.ports.usb_keyboard", "drivers.ports.usb_release"),
-    *("drivers.udev_targets", "platformdirs.unix"),
+    *("drivers.udev.targets", "platformdirs.unix"),
 )
 """What the commands import when they run."""
 

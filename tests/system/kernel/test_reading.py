@@ -11,7 +11,7 @@ import pytest
 from drivers.errors import PortLost, PortUnavailable
 from drivers.ports import open_port
 from drivers.ports.base import Port
-from drivers.profile import Link
+from drivers.profile.profile import Link
 from simulator import keystrokes
 from simulator.gadgets import SOCKETS, Descriptor
 from tests.system.kernel.conftest import (

@@ -23,7 +23,7 @@ OPENS = """
 import sys
 from drivers.errors import PortError
 from drivers.ports import open_port
-from drivers.profile import Link
+from drivers.profile.profile import Link
 for name in sys.argv[1:]:
     try:
         open_port(name, Link()).close()

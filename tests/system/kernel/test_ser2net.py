@@ -18,7 +18,7 @@ import pytest
 from drivers.errors import PortBusy, PortError, PortLost, PortUnavailable
 from drivers.ports import open_port
 from drivers.ports.base import Port
-from drivers.profile import Link
+from drivers.profile.profile import Link
 
 ROOT = Path(__file__).resolve().parents[3]
 PATIENCE_S = 30.0

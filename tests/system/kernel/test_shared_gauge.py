@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from drivers.ports import open_port
-from drivers.profile import Link
+from drivers.profile.profile import Link
 from simulator.gadgets import SerialGadget
 from tests.system.kernel.conftest import Plugging, wait_until
 from tests.system.kernel.test_reading import gathered

@@ -7,7 +7,7 @@ from contextlib import closing
 import pytest
 
 from drivers.ports import open_port
-from drivers.profile import Link
+from drivers.profile.profile import Link
 from tests.system.kernel.conftest import (
     KEYBOARD_PORT,
     Plugging,
@@ -20,7 +20,7 @@ OPENS = """
 import sys
 from drivers.errors import PortError
 from drivers.ports import open_port
-from drivers.profile import Link
+from drivers.profile.profile import Link
 for name in sys.argv[1:]:
     try:
         open_port(name, Link()).close()
@@ -31,7 +31,7 @@ for name in sys.argv[1:]:
 HOLDS = """
 import sys
 from drivers.ports import open_port
-from drivers.profile import Link
+from drivers.profile.profile import Link
 port = open_port(sys.argv[1], Link())
 print("open", flush=True)
 exec(sys.stdin.readline())

@@ -1,0 +1,87 @@
+"""How a run takes its readings: what makes one, who triggers it, what an unplugged cable means."""
+
+from collections.abc import Callable
+from typing import Protocol, TypeAlias
+
+import msgspec
+
+from drivers.gauge.asking import Asking
+from drivers.gauge.reader import FromGauge, Search
+from drivers.reading import Instant
+
+
+class Typed(msgspec.Struct, frozen=True):
+    """A line from the keyboard, and when it was typed. An empty one is a press of the send key."""
+
+    text: str
+    at: Instant | None = None
+
+
+class SendPressed(msgspec.Struct, frozen=True):
+    """A send key of its own was pressed: any key of a button device."""
+
+    at: Instant | None = None
+
+
+class KeyboardGone(msgspec.Struct, frozen=True):
+    """There is no keyboard, or no more."""
+
+
+class SendKeyGone(msgspec.Struct, frozen=True):
+    """The button device is gone, and why."""
+
+    reason: str
+
+
+class Interrupted(msgspec.Struct, frozen=True):
+    """Ctrl-C, or a request to end."""
+
+
+class Nudged(msgspec.Struct, frozen=True):
+    """A signal came; this only ends the waiting."""
+
+
+Item: TypeAlias = (
+    FromGauge | Typed | SendPressed | KeyboardGone | SendKeyGone | Interrupted | Nudged
+)
+Source: TypeAlias = Callable[[Callable[[Item], None]], None]
+"""Runs in a thread of its own and puts items: a keyboard Typed lines and at last KeyboardGone, a
+button device SendPressed.
+"""
+
+
+class SendKeySource(Protocol):
+    """A button device; `stop` ends its thread."""
+
+    def __call__(self, put: Callable[[Item], None]) -> None: ...
+    def stop(self) -> None: ...
+
+
+class Taking(msgspec.Struct, frozen=True):
+    """How a run takes its readings.
+
+    `asking`: the gauge answers requests, and a press sends one. `is_stream`: it speaks without end,
+    and only the first reading after a press counts. `rest_s`: a value that rested so long counts
+    too. `search` looks for the gauge after a loss, for `wait_back_s` (None: without end); without
+    it a loss ends the run. `needs_press`: without keyboard or send key no reading would ever come.
+    `is_script`: typed lines come from a file or a program, so each waits for the press before it.
+    """
+
+    asking: Asking | None = None
+    is_stream: bool = False
+    rest_s: float | None = None
+    send_key: SendKeySource | None = None
+    search: Search | None = None
+    wait_back_s: float | None = None
+    needs_press: bool = False
+    is_script: bool = False
+
+    @property
+    def is_gated(self) -> bool:
+        """Readings come without being wanted, so not each of them counts."""
+        return self.is_stream or self.rest_s is not None
+
+    @property
+    def has_trigger(self) -> bool:
+        """A press means something: without it the gauge's own button is the only one."""
+        return self.asking is not None or self.is_gated

@@ -1,0 +1,122 @@
+"""The session manager: decide, append, evolve, in this order; it alone holds state and ledger."""
+
+from pathlib import Path
+from typing import Self
+
+import msgspec
+
+from daq.errors import Refused
+from daq.record.events import Entry, Opened, Setup
+from daq.record.evolve import begin, evolve
+from daq.record.state import State, Status, status
+from daq.rules.commands import Command
+from daq.rules.decide import decide, settle
+from daq.rules.resume import resume
+from daq.rules.stints import Events
+from daq.storage.ledger import Ledger
+from daq.storage.replay import replay
+
+
+class Step(msgspec.Struct, frozen=True):
+    """What one command led to: the entries, and their lines as they stand in the ledger."""
+
+    entries: tuple[Entry, ...]
+    lines: tuple[bytes, ...]
+
+    def and_then(self, later: "Step") -> "Step":
+        """Both, one after the other."""
+        return Step((*self.entries, *later.entries), (*self.lines, *later.lines))
+
+
+class SessionManager:
+    """One open session. Nothing is shown or acknowledged before it is on the disk."""
+
+    def __init__(self, ledger: Ledger, state: State) -> None:
+        self._ledger = ledger
+        self.state = state
+
+    @classmethod
+    def create(cls, folder: Path, opened: Opened, at_us: int) -> tuple[Self, Step]:
+        """A new session in a new folder."""
+        state = begin(Entry(1, at_us, opened), opened.plan_name)
+        events: Events = (opened, *settle(state, at_us))
+        ledger = Ledger.create(folder)
+        entries = _numbered(events, 0, at_us)
+        try:
+            lines = ledger.append(entries)
+        except BaseException:
+            ledger.close()
+            raise
+        for entry in entries[1:]:
+            state = evolve(state, entry)
+        return cls(ledger, state), Step(tuple(entries), tuple(lines))
+
+    @classmethod
+    def resume(
+        cls, folder: Path, setup: Setup, at_us: int, same_gauge: str | None
+    ) -> tuple[Self, Step]:
+        """Carry on an open session; raises Refused("session-closed") for a closed one."""
+        ledger, found, torn_file = Ledger.open(folder)
+        try:
+            state = replay(found, folder)
+            refuse_closed(state, folder)
+            manager = cls(ledger, state)
+            events = resume(
+                state,
+                setup,
+                at_us,
+                same_gauge=same_gauge,
+                torn_bytes=len(found.torn),
+                torn_file=torn_file,
+            )
+            return manager, manager._store(events, at_us)
+        except BaseException:
+            ledger.close()
+            raise
+
+    @property
+    def folder(self) -> Path:
+        """Where the session lies."""
+        return self._ledger.folder
+
+    @property
+    def chain(self) -> str:
+        """The digest of the last line."""
+        return self._ledger.chain
+
+    @property
+    def is_done(self) -> bool:
+        """Nothing more is to be taken in: closed, or open with no stint running."""
+        return status(self.state) in (Status.CLOSED, Status.OVER)
+
+    def submit(self, command: Command, at_us: int) -> Step:
+        """Take a command in; raises Refused, and then nothing has happened."""
+        events = decide(self.state, command, at_us)
+        return self._store(events, at_us)
+
+    def _store(self, events: Events, at_us: int) -> Step:
+        if not events:
+            return Step((), ())
+        entries = _numbered(events, self.state.last_seq, at_us)
+        lines = self._ledger.append(entries)
+        for entry in entries:
+            self.state = evolve(self.state, entry)
+        return Step(tuple(entries), tuple(lines))
+
+    def close(self) -> None:
+        """Give the session back; as often as you like."""
+        self._ledger.close()
+
+
+def refuse_closed(state: State, folder: Path) -> None:
+    """Raises Refused("session-closed") for a closed session."""
+    if state.closed is not None:
+        raise Refused(
+            "session-closed",
+            f"Session {folder} is closed ({state.closed.verdict}), and a closed session is final; "
+            "measure the part again in a new one",
+        )
+
+
+def _numbered(events: Events, last_seq: int, at_us: int) -> list[Entry]:
+    return [Entry(last_seq + place, at_us, event) for place, event in enumerate(events, 1)]

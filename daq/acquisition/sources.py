@@ -1,0 +1,99 @@
+"""Threads and their queue: gauge, keyboard and send key put in, one loop takes out."""
+
+import queue
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from daq.acquisition.inputs import Interrupted, Item, Nudged, SendPressed, Source, Taking, Typed
+from daq.acquisition.signals import interrupts
+from drivers.clock import Clock
+from drivers.dialects.codec import codec_for
+from drivers.gauge.reader import GaugeReader
+from drivers.ports.base import Port
+from drivers.profile.profile import Profile
+
+QUEUE_SIZE = 1000
+"""When so much waits, the gauge thread waits too and the system's own buffer fills: nothing is
+dropped here."""
+
+FULL_WAIT_S = 0.01
+
+
+class Sources:
+    """What one run listens to: a gauge on one open port, perhaps a keyboard and a send key."""
+
+    def __init__(
+        self,
+        port: Port,
+        profile: Profile,
+        clock: Clock,
+        keyboard: Source | None,
+        taking: Taking,
+    ) -> None:
+        self._clock = clock
+        self._others = {"keyboard": keyboard, "send key": taking.send_key}
+        # A signal handler may put into this kind of queue at any moment, also while it is read.
+        self._queue: queue.SimpleQueue[Item] = queue.SimpleQueue()
+        self._stopping = threading.Event()
+        self._gauge = GaugeReader(
+            port,
+            # In a stream equal frames follow each other all the time; a held button shows there
+            # as nothing, since one press takes one reading.
+            lambda: codec_for(profile, with_repeats=not taking.is_gated),
+            clock,
+            self._put,
+            asking=taking.asking,
+            search=taking.search,
+        )
+
+    @contextmanager
+    def listening(self) -> Iterator[None]:
+        """While inside, items come; whatever ends it, the port is given back."""
+        put = self._queue.put  # never waits, so it may be called from a signal handler
+        with interrupts(lambda: put(Interrupted()), lambda: put(Nudged())):
+            self._gauge.start()
+            for name, source in self._others.items():
+                if source is not None:
+                    threading.Thread(
+                        target=self._listen, args=(source,), name=name, daemon=True
+                    ).start()
+            try:
+                yield
+            finally:
+                self._stopping.set()
+                self._gauge.stop()
+
+    def take(self, patience_s: float | None) -> Item | None:
+        """Wait for the next item, without end if `patience_s` is None; None: there was none."""
+        try:
+            return self._queue.get(timeout=patience_s)
+        except queue.Empty:
+            return None
+
+    def ask(self) -> None:
+        """Send the gauge its request."""
+        self._gauge.ask()
+
+    def _listen(self, source: Source) -> None:
+        """A keyboard's thread: stamp what comes as it comes; no thread dies in silence."""
+        try:
+            source(lambda item: self._put(self._stamped(item)))
+        except Exception as error:
+            self._put(error)
+
+    def _stamped(self, item: Item) -> Item:
+        match item:
+            case Typed():
+                return Typed(item.text, self._clock.now())
+            case SendPressed():
+                return SendPressed(self._clock.now())
+            case _:
+                return item
+
+    def _put(self, item: Item) -> None:
+        """From the threads: an item, as soon as there is room for it."""
+        while self._queue.qsize() >= QUEUE_SIZE:
+            if self._stopping.wait(FULL_WAIT_S):
+                return
+        self._queue.put(item)

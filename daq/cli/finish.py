@@ -1,0 +1,60 @@
+"""The end of a run: tables written, the result told."""
+
+import json
+import sys
+from pathlib import Path
+
+from daq.acquisition.manager import SessionManager
+from daq.cli.options import Context
+from daq.cli.views.session import group_lines, journal_table, summary_lines, undecided_lines
+from daq.evaluation.verdict import ACCEPTED, OPEN, groups, journals, reasons
+from daq.export.csv_files import table_files, write_files
+from daq.export.tables import tables
+
+
+def finish(context: Context, manager: SessionManager) -> int:
+    """Write the tables of an accepted session and tell the result."""
+    state, folder = manager.state, manager.folder
+    verdict = state.closed.verdict if state.closed else OPEN
+    if verdict == ACCEPTED:
+        files = table_files(tables(state), state.opened.session, verdict, manager.chain)
+        write_files(folder, files)
+    why = list(state.closed.reasons) if state.closed else reasons(state, OPEN)
+    results = state.closed.journals if state.closed else journals(state)
+    steps = state.closed.groups if state.closed else groups(state, results)
+    if context.as_json:
+        document = {
+            "session_id": state.opened.session,
+            "verdict": verdict,
+            "reasons": why,
+            "folder": str(folder),
+        }
+        print(json.dumps(document, ensure_ascii=False), flush=True)
+    elif context.is_plain or not sys.stdout.isatty():
+        lines = summary_lines(state.opened.session, verdict, why, results)
+        print("\n".join([*lines, *group_lines(steps)]))
+        print(where_words(verdict, folder))
+    else:
+        from rich.console import Console  # noqa: PLC0415 - only on a terminal
+
+        console = Console()
+        for line in summary_lines(state.opened.session, verdict, why, ()):
+            console.print(line, markup=False, highlight=False)
+        console.print(journal_table(results))
+        for line in [*undecided_lines(results), *group_lines(steps)]:
+            console.print(line, markup=False, highlight=False)
+        console.print(where_words(verdict, folder), markup=False, highlight=False, soft_wrap=True)
+    last_check_failed = bool(state.judged) and not state.judged[-1].event.passed
+    return 0 if verdict == ACCEPTED or (verdict == OPEN and not last_check_failed) else 1
+
+
+def where_words(verdict: str, folder: Path) -> str:
+    """Where the result lies and what to do next."""
+    if verdict == ACCEPTED:
+        return f"Tables are in {folder}"
+    if verdict == OPEN:
+        return f"The session stays open: jbridge resume {folder}"
+    return (
+        f"No tables were written; the ledger is in {folder} "
+        "(jbridge export --even-rejected writes them with this verdict)"
+    )

@@ -1,0 +1,269 @@
+"""What each diameter's uncertainty rests on, gathered from the state of a session. Pure.
+
+Standard deviations are sample ones, pooled by degrees of freedom, floats in mm.
+"""
+
+import math
+from collections.abc import Mapping, Sequence
+from datetime import UTC, date, datetime
+from decimal import Decimal
+from fractions import Fraction
+from functools import lru_cache
+
+import msgspec
+
+from daq.equipment.stacks.stack_file import Stack, assumed_stack
+from daq.evaluation.diameter import Circumstances
+from daq.lengths import parse_length
+from daq.metrology.statistics.distributions import f_quantile
+from daq.record.environment import reference
+from daq.record.standing import JournalReadings, Squares, Taken, squares_of
+from daq.record.state import Judged, State, step_mm
+
+LARGER_ALPHA = 0.05
+"""The scatter on the part counts alone if an F test at this level calls it larger than that on the
+stack; else both are one scatter. Chosen by us, the usual level."""
+
+LONG_US = 15 * 60_000_000
+"""Readings of one journal further apart than this may lie a drift apart. Chosen by us."""
+
+
+class Scatter(msgspec.Struct, frozen=True):
+    """A pooled sample standard deviation in mm; `dof` 0: nothing was seen. `note` for people."""
+
+    sd_mm: float
+    dof: float
+    note: str
+
+
+NOTHING = Scatter(0.0, 0.0, "")
+
+
+class StintFacts(msgspec.Struct, frozen=True):
+    """What the judged checks of one stint say; lengths in mm."""
+
+    check: Scatter
+    readings: int
+    max_spread: Decimal
+    max_drift: Decimal
+    error: float
+    bias: float
+    seqs: tuple[int, ...]
+
+
+NO_FACTS = StintFacts(NOTHING, 1, Decimal(0), Decimal(0), 0.0, 0.0, ())
+
+
+class Known:
+    """What the checks and the repeats of a session say now, worked out once for all its journals.
+
+    The same object is given again as long as nothing of it has changed, so that a journal judged
+    by it need not be judged again.
+    """
+
+    def __init__(self, state: State, repeats: Mapping[str, Squares]) -> None:
+        self.of = (state.plan, state.judged, state.setups, state.stints)
+        self.repeats = repeats
+        self.facts = {
+            number: _facts([j for j in state.judged if j.event.stint == number])
+            for number in {judged.event.stint for judged in state.judged}
+        }
+
+    def is_of(self, state: State, repeats: Mapping[str, Squares]) -> bool:
+        """Nothing that it rests on has changed."""
+        now = (state.plan, state.judged, state.setups, state.stints)
+        return all(old is new for old, new in zip(self.of, now, strict=True)) and (
+            self.repeats == repeats
+        )
+
+
+_last: list[Known] = []
+
+
+def known(state: State) -> Known:
+    """What is known now."""
+    repeats = _repeats(state)
+    if not _last or not _last[0].is_of(state, repeats):
+        _last[:] = [Known(state, repeats)]
+    return _last[0]
+
+
+def check_scatter(state: State, stint: int) -> Scatter:
+    """That of one reading on the stack, pooled over the stint's passed checks."""
+    return known(state).facts.get(stint, NO_FACTS).check
+
+
+def _facts(judged: Sequence[Judged]) -> StintFacts:
+    passed = [one for one in judged if one.event.passed]
+    errors = [Decimal(one.event.mean_error_mm) for one in passed]
+    return StintFacts(
+        check=_pooled(
+            [squares_of(one.errors) for one in passed if len(one.errors) > 1],
+            "the stint's passed checks",
+        ),
+        readings=min((one.event.readings for one in passed), default=1),
+        max_spread=max(Decimal(one.event.max_spread_mm) for one in judged),
+        max_drift=max(Decimal(one.event.max_drift_mm) for one in judged),
+        error=float(max(map(abs, errors), default=Decimal(0))),
+        bias=float(sum(map(Fraction, errors), Fraction(0)) / max(1, len(errors))),
+        seqs=tuple(one.seq for one in judged),
+    )
+
+
+def _repeats(state: State) -> dict[str, Squares]:
+    """The scatter of repeats at a place by the gauge that took them."""
+    found: dict[str, list[Squares]] = {}
+    for readings in state.by_journal.values():
+        for stint, squares in readings.squares.items():
+            device = state.stints[stint - 1].source.device
+            found.setdefault(device, []).append(squares)
+    return {
+        device: Squares(math.fsum(one.total for one in each), sum(one.dof for one in each))
+        for device, each in found.items()
+    }
+
+
+def circumstances(
+    state: State, readings: JournalReadings, about: Known | None = None
+) -> tuple[Circumstances, ...]:
+    """One for each stint and run that a journal's readings come from, in order; `about` is
+    `known(state)`, if it is at hand.
+    """
+    about = about or known(state)
+    return tuple(
+        _of_stint(state, readings, last, about)
+        for _, last in sorted(readings.last_of_parts.items())
+    )
+
+
+def is_shared(abouts: Sequence[Circumstances]) -> bool:
+    """All of a journal's readings share one stint and its temperatures, so that these cancel."""
+    first = abouts[0]
+    return all(
+        (about.stint, about.part_c, about.reference) == (first.stint, first.part_c, first.reference)
+        for about in abouts
+    )
+
+
+def _of_stint(state: State, readings: JournalReadings, taken: Taken, about: Known) -> Circumstances:
+    around = state.surroundings[taken.run]
+    stint = state.stints[taken.stint - 1]
+    stack = around.stacks.get(stint.stack) or _assumed(stint.stack_size)
+    found = _on_day(stack, _day(taken.at_us))
+    facts = about.facts.get(taken.stint, NO_FACTS)
+    reading = _reading_scatter(state, taken, facts.check, about)
+    method = state.plan.temperature
+    first_seq, last_seq = readings.seqs
+    return Circumstances(
+        size_mm=readings.journal.limits.low.mm,
+        stint=taken.stint,
+        repeats=readings.fewest_repeats,
+        is_apart=readings.span_us > LONG_US
+        or any(first_seq < seq < last_seq for seq in facts.seqs),
+        stack_mm=stack.size.mm,
+        stack_u_mm=found.u_mm,
+        stack_note=found.words,
+        joints=found.joints,
+        wringing_u_mm=found.wringing_u_mm,
+        check_sd_mm=facts.check.sd_mm,
+        check_dof=facts.check.dof,
+        check_readings=facts.readings,
+        max_spread_mm=facts.max_spread,
+        reading_sd_mm=reading.sd_mm,
+        reading_dof=reading.dof,
+        reading_note=reading.note,
+        is_reading_as_check=reading.note.startswith(AS_ON_THE_STACK),
+        step_mm=step_mm(state, taken),
+        max_drift_mm=facts.max_drift,
+        bias_mm=facts.bias,
+        error_mm=facts.error,
+        part_c=around.part_c,
+        part=around.plan.part,
+        reference=reference(around, stint.stack),
+        thermometer_limit_k=method.thermometer_limit_k,
+        room_limit_k=method.room_limit_k,
+        difference_limit_k=method.difference_limit_k,
+        coverage=state.plan.decision.coverage,
+    )
+
+
+AS_ON_THE_STACK = "as on the stack"
+
+
+def _reading_scatter(state: State, taken: Taken, check: Scatter, about: Known) -> Scatter:
+    """That of one reading on the part, by the gauge that took it.
+
+    Repeats at a place and the gauge's kept study are pooled by degrees of freedom, and with the
+    scatter on the stack where an F test does not tell the two apart, so that a few readings never
+    outweigh many. A part that scatters more counts alone; one that scatters less does not count: no
+    part repeats better than a stack, and a few equal readings prove nothing.
+    """
+    setup, device = state.setups[taken.run], state.stints[taken.stint - 1].source.device
+    squares = about.repeats.get(device, Squares(0.0, 0))
+    part = _pooled([squares], "repeats")
+    study = setup.study if setup.source.device == device else None  # not that of a swapped gauge
+    if study is not None:
+        dof = float(study.dof)
+        total = squares.total + dof * float(study.sd_mm) ** 2
+        words = f"gauge study {study.source}"
+        part = _scatter(total, squares.dof + dof, f"repeats and {words}" if squares.dof else words)
+    if not part.dof:
+        return msgspec.structs.replace(check, note=f"{AS_ON_THE_STACK}; {check.note}")
+    if not check.dof or _is_larger(part, check):
+        return part
+    if _is_larger(check, part):
+        return msgspec.structs.replace(
+            check, note=f"{AS_ON_THE_STACK}, which scattered more; {check.note}"
+        )
+    return _scatter(
+        part.dof * part.sd_mm**2 + check.dof * check.sd_mm**2,
+        part.dof + check.dof,
+        f"{part.note.partition(' from ')[2].partition(',')[0]} and the checks",
+    )
+
+
+def _is_larger(one: Scatter, other: Scatter) -> bool:
+    """By an F test of the two variances. Source: NIST/SEMATECH e-Handbook, 1.3.5.9."""
+    if not other.sd_mm:
+        return one.sd_mm > 0
+    ratio = (one.sd_mm / other.sd_mm) ** 2
+    return ratio > f_quantile(1 - LARGER_ALPHA, one.dof, other.dof)
+
+
+@lru_cache(maxsize=64)
+def _assumed(size: str) -> Stack:
+    return assumed_stack(parse_length(size))
+
+
+class _OnDay(msgspec.Struct, frozen=True):
+    """A stack on one day."""
+
+    u_mm: float
+    words: str
+    joints: int
+    wringing_u_mm: float
+
+
+@lru_cache(maxsize=64)
+def _on_day(stack: Stack, day: date) -> _OnDay:
+    found = stack.standard_uncertainty_mm(day)
+    return _OnDay(found.u_mm, found.words, stack.joints, stack.wringing_u_mm)
+
+
+def _day(at_us: int) -> date:
+    return datetime.fromtimestamp(at_us // 1_000_000, UTC).date()
+
+
+def _pooled(found: Sequence[Squares], of: str) -> Scatter:
+    """Pooled by degrees of freedom; standard deviations are never averaged.
+
+    Source: NIST/SEMATECH e-Handbook of Statistical Methods, 2.4.4.
+    """
+    return _scatter(math.fsum(one.total for one in found), sum(one.dof for one in found), of)
+
+
+def _scatter(total: float, dof: float, of: str) -> Scatter:
+    if not dof:
+        return NOTHING
+    sd = math.sqrt(total / dof)
+    return Scatter(sd, float(dof), f"s = {sd * 1000:.2f} um from {of}, {dof:g} degrees of freedom")

@@ -1,0 +1,116 @@
+"""What temperatures do to a session's sizes, in words with numbers. Pure."""
+
+from decimal import Decimal
+
+from daq.lengths import EXACT, plain
+from daq.metrology.expansion import check_range, difference_words
+from daq.record.environment import Surroundings, reference
+from daq.record.standing import Taken
+from daq.record.state import State
+
+
+def temperature_notes(state: State) -> list[str]:
+    """Warnings about the running setup: an effect that matters against the tolerance, and a
+    coefficient used outside the temperatures that it is stated for.
+    """
+    around = state.surroundings[-1]
+    notes = _not_used(state) if around.stack_c is not None else _stack_unknown(around)
+    for name, size in state.job.sizes.items():
+        against = reference(around, name)
+        journals = [j for j in state.job.journals.values() if state.job.stacks[j.name] == name]
+        tolerances = [j.limits.tolerance_mm for j in journals if j.limits.tolerance_mm is not None]
+        words = difference_words(
+            size.mm,
+            part_c=around.part_c,
+            part=around.plan.part,
+            reference_c=against.celsius,
+            reference=against.coefficient,
+            tolerance_mm=min(tolerances, default=None),
+            reference_name=against.name,
+        )
+        if words:
+            notes.append(words)
+        for celsius, coefficient in (
+            (around.part_c, around.plan.part),
+            (against.celsius, against.coefficient),
+        ):
+            words = None if celsius is None else check_range(coefficient, celsius)
+            if words:
+                notes.append(words)
+    return list(dict.fromkeys(notes))
+
+
+def _not_used(state: State) -> list[str]:
+    """What was stated and does not count."""
+    around = state.surroundings[-1]
+    said = []
+    if around.gauge_c is not None and around.gauge_c != around.stack_c:
+        said.append(
+            "the gauge's temperature is kept and not used: the stack, which proves the gauge, has "
+            "its own"
+        )
+    for name in state.job.sizes:
+        stack = around.stacks.get(name)
+        own = stack.coefficient if stack is not None else None
+        if own is not None and around.plan.is_stated and own.value != around.plan.stack.value:
+            said.append(
+                f"the file of the stack {name} states {own}, which goes before the plan's "
+                f"{around.plan.stack}"
+            )
+    return said
+
+
+def _stack_unknown(around: Surroundings) -> list[str]:
+    """What is assumed of a stack whose temperature was not given, where that is not 20 degrees."""
+    if around.gauge_c is not None:
+        return ["the stack's temperature is not given: it is taken to be as warm as the gauge"]
+    if around.part_c is not None and around.part_c != 20:
+        return [
+            f"the part's temperature is given, {plain(around.part_c)} °C, and the stack's is not: "
+            "the stack is taken as 20 °C. If it is as warm as the part, sizes come out wrong by "
+            "all of the correction: give --stack-temp"
+        ]
+    return []
+
+
+def correction_words(state: State) -> list[str]:
+    """How sizes were brought to 20 degrees Celsius, one sentence for each way it was done."""
+    first: dict[tuple[int, str], Taken] = {}
+    for taken in state.standing.values():
+        first.setdefault((taken.run, state.stints[taken.stint - 1].stack), taken)
+    said = [
+        _of(state.surroundings[run], stack, taken.mm, taken.at_20c_mm)
+        for (run, stack), taken in sorted(first.items())
+    ]
+    return list(dict.fromkeys(said))
+
+
+def _of(around: Surroundings, stack: str, mm: Decimal, at_20c_mm: Decimal) -> str:
+    against = reference(around, stack)
+    shown = "not given" if around.part_c is None else f"{plain(around.part_c)} °C"
+    other = "not given" if against.celsius is None else f"{plain(against.celsius)} °C"
+    where = f"part {shown}, {against.name} {other}"
+    if around.part_c is None and against.celsius is None:
+        return (
+            "no temperature was given: sizes are as read, right if part, gauge and stack had the "
+            "same temperature"
+        )
+    if around.part_c is None and mm == at_20c_mm:
+        return (
+            f"sizes are as read, right if the part had the {against.name}'s temperature ({where})"
+        )
+    if mm == at_20c_mm:
+        return f"sizes are at 20 °C: nothing to correct ({where})"
+    taken_as = ", taken as 20 °C" if against.celsius is None else ""
+    if around.part_c is None:
+        taken_as = f"; the part taken to be as warm as the {against.name}"
+    elif against.name == "gauge":
+        taken_as = "; the stack taken to be as warm as the gauge"
+    return (
+        f"sizes are at 20 °C: {_signed(EXACT.subtract(at_20c_mm, mm))} mm on {plain(mm)} mm "
+        f"({where}{taken_as}; part {around.plan.part}, {against.name} {against.coefficient})"
+    )
+
+
+def _signed(value: Decimal) -> str:
+    return f"{'+' if value > 0 else ''}{plain(value)}"

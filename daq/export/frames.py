@@ -1,0 +1,75 @@
+"""A session as pandas DataFrames; the only module that knows pandas, which it loads when called."""
+
+from decimal import Decimal
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import msgspec
+
+from daq.evaluation.verdict import OPEN, reasons
+from daq.export.tables import GROUPS, Column, Kind, Table, tables
+from daq.storage.replay import load_state
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+class Session(msgspec.Struct, frozen=True):
+    """One session: its tables as DataFrames, the verdict (`open` while it is) and its reasons.
+    `groups` is empty for a session of rule set 1.
+    """
+
+    readings: "pd.DataFrame"
+    checks: "pd.DataFrame"
+    judgements: "pd.DataFrame"
+    journals: "pd.DataFrame"
+    groups: "pd.DataFrame"
+    verdict: str
+    reasons: tuple[str, ...]
+
+
+def load(session: str | Path, *, exact: bool = False) -> Session:
+    """Read a session folder; see `daq.load`."""
+    state, _ = load_state(Path(session))
+    found = {"groups": Table("groups", GROUPS, ())} | {table.name: table for table in tables(state)}
+    verdict = state.closed.verdict if state.closed else OPEN
+    said = state.closed.reasons if state.closed else tuple(reasons(state, OPEN))
+    return Session(
+        **{name: _frame(table, exact) for name, table in found.items()},
+        verdict=verdict,
+        reasons=said,
+    )
+
+
+def _frame(table: Table, exact: bool) -> "pd.DataFrame":
+    import pandas as pd  # noqa: PLC0415 - loads slowly
+
+    columns = zip(*table.rows, strict=True) if table.rows else ((),) * len(table.columns)
+    return pd.DataFrame(
+        {
+            column.name: _series(column, list(cells), exact)
+            for column, cells in zip(table.columns, columns, strict=True)
+        }
+    )
+
+
+def _series(column: Column, cells: list[str], exact: bool) -> "pd.Series":
+    import pandas as pd  # noqa: PLC0415 - loads slowly
+
+    match column.kind:
+        case Kind.LENGTH if column.name.endswith("_mm"):
+            if exact:
+                decimals = [Decimal(cell) if cell else None for cell in cells]
+                return pd.Series(decimals, dtype=object)
+            return pd.Series([float(cell) if cell else float("nan") for cell in cells], dtype=float)
+        case Kind.NUMBER:
+            return pd.Series([float(cell) if cell else float("nan") for cell in cells], dtype=float)
+        case Kind.WHOLE:
+            return pd.Series([int(cell) for cell in cells], dtype="int64")
+        case Kind.TIME:
+            moments = pd.to_datetime(pd.Series(cells, dtype=str), utc=True)
+            return pd.Series(moments.astype("datetime64[us, UTC]"))
+        case Kind.TRUTH:
+            return pd.Series([cell == "true" for cell in cells], dtype=bool)
+        case _:
+            return pd.Series(cells, dtype="string")

@@ -1,0 +1,1 @@
+"""What is known of one gauge over time: checks, control, drift, due date, studies. Pure."""

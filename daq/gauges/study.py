@@ -1,0 +1,100 @@
+"""A gauge study by both methods, and what has to be said of it. Pure.
+
+Standard deviations are floats in mm.
+"""
+
+import math
+
+import msgspec
+
+from daq.gauges.study_data import Gathered
+from daq.lengths import plain
+from daq.metrology.statistics.anova import TwoWay, two_way
+from daq.metrology.statistics.distributions import chi2_quantile
+from daq.metrology.statistics.range_study import RangeStudy, average_and_range
+from daq.metrology.statistics.scatter import Scatter
+
+CONFIDENCE = 0.95
+
+SPREAD = 6
+"""Standard deviations that are set against a tolerance. Source: AIAG measurement systems analysis
+(from memory)."""
+
+
+class Interval(msgspec.Struct, frozen=True):
+    """Where the true standard deviation lies, in mm, with the probability `CONFIDENCE`."""
+
+    low_mm: float
+    high_mm: float
+
+
+class Evaluated(msgspec.Struct, frozen=True):
+    """A study by analysis of variance and by average and range. `interval` is that of the
+    repeatability by the first, None where it shows no scatter. `remarks` are sentences.
+    """
+
+    study: Gathered
+    variance: TwoWay
+    ranges: RangeStudy
+    interval: Interval | None
+    remarks: tuple[str, ...]
+
+    def percent_of_tolerance(self, scatter: Scatter) -> float | None:
+        """6 x GRR as a percentage of the smallest tolerance; None without one."""
+        tolerance = self.study.tolerance_mm
+        return None if tolerance is None else 100 * SPREAD * scatter.gauge / float(tolerance)
+
+
+def evaluate(study: Gathered) -> Evaluated:
+    """Both methods over the same readings."""
+    variance = two_way(study.sizes_mm)
+    return Evaluated(
+        study=study,
+        variance=variance,
+        ranges=average_and_range(study.sizes_mm),
+        interval=_interval(variance.scatter.repeatability, variance.repeatability_dof),
+        remarks=tuple(_remarks(study, variance)),
+    )
+
+
+def _interval(sd_mm: float, dof: int) -> Interval | None:
+    """Of a standard deviation of normal readings. Source: NIST/SEMATECH e-Handbook 1.3.5.8."""
+    if not sd_mm:
+        return None
+    beyond = (1 - CONFIDENCE) / 2
+    return Interval(
+        sd_mm * math.sqrt(dof / chi2_quantile(1 - beyond, dof)),
+        sd_mm * math.sqrt(dof / chi2_quantile(beyond, dof)),
+    )
+
+
+def _remarks(study: Gathered, variance: TwoWay) -> list[str]:
+    found = []
+    least = step_sd_mm(study)
+    if variance.scatter.repeatability < least:
+        found.append(
+            f"the readings repeat better than one step of {plain(study.step_mm)} mm shows "
+            f"(rounding to it alone gives s = {least * 1000:.3f} um): the gauge is too coarse for "
+            "this study, and its repeatability is at least that"
+        )
+    if len(study.lows) > 1:
+        found.append(
+            f"the parts have {len(study.lows)} nominal sizes "
+            f"({', '.join(map(str, study.lows[:4]))}{', ...' * (len(study.lows) > 4)}), so the "
+            "scatter of parts, the shares of the total and the distinct categories say nothing of "
+            "the gauge: go by the share of the tolerance"
+        )
+    if len(study.operators) == 2:
+        found.append(
+            "two operators give one degree of freedom: how far operators differ is hardly known"
+        )
+    if study.stints > 1:
+        found.append(
+            f"the study took {study.stints} stints: what setting the gauge anew does is in it"
+        )
+    return found
+
+
+def step_sd_mm(study: Gathered) -> float:
+    """Standard uncertainty of rounding to one step: step / sqrt(12). Source: GUM F.2.2.1."""
+    return float(study.step_mm) / math.sqrt(12)

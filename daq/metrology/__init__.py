@@ -1,0 +1,1 @@
+"""The sums behind a judgement: statistics, uncertainty, form, conformity, checks. Pure."""

@@ -1,0 +1,357 @@
+"""The fold of a ledger: the state after its first line, and after each further one. Pure.
+
+`evolve` never refuses: a record is a fact, and replay must not fail on a rule that changed since.
+"""
+
+import msgspec
+
+from daq.equipment.gauge import Gauge, parse_gauge
+from daq.lengths import EXACT, parse_length
+from daq.plan.plan import Plan, parse_plan
+from daq.plan.scope import Job, build_job
+from daq.record.environment import at_20c, surroundings
+from daq.record.events import (
+    CheckJudged,
+    CheckRead,
+    Closed,
+    Dropped,
+    Entry,
+    Held,
+    Kept,
+    LinkBack,
+    LinkLost,
+    Noted,
+    Opened,
+    PlaceTag,
+    Read,
+    Rejected,
+    Resumed,
+    Sent,
+    Setup,
+    Skipped,
+    StintBegan,
+    Voided,
+    Zeroed,
+)
+from daq.record.standing import JournalReadings, Taken, is_place_of
+from daq.record.state import (
+    CheckRun,
+    CheckTaken,
+    HeldReading,
+    Judged,
+    State,
+    Stint,
+    first_open,
+    position_of,
+    sent_mm_or_zero,
+)
+
+
+def begin(entry: Entry, source: str) -> State:
+    """The state after the first line. `source` names the plan in messages.
+
+    Raises PlanError if the recorded plan cannot be read by this program.
+    """
+    opened = entry.event
+    assert isinstance(opened, Opened)
+    plan = parse_plan(opened.plan, source)
+    gauge = _gauge(opened.setup)
+    return State(
+        opened=opened,
+        opened_us=entry.at_us,
+        setup=opened.setup,
+        setups=(opened.setup,),
+        plan=plan,
+        job=_job(plan, opened.setup),
+        gauges=(gauge,),
+        surroundings=(surroundings(plan, opened.setup, gauge),),
+        last_seq=entry.seq,
+        last_us=entry.at_us,
+    )
+
+
+def _job(plan: Plan, setup: Setup) -> Job:
+    return build_job(plan, setup.only, setup.stack, setup.saved_stacks)
+
+
+def _gauge(setup: Setup) -> Gauge | None:
+    if setup.gauge_file is None:
+        return None
+    return parse_gauge(setup.gauge_file, setup.source.gauge, "the gauge file in the ledger")
+
+
+def evolve(state: State, entry: Entry) -> State:
+    """The state after one more line."""
+    now = _fold(state, entry)
+    if (
+        now.judged is not state.judged
+        or now.over_stints is not state.over_stints
+        or now.voided is not state.voided
+        or now.job is not state.job
+    ):
+        return msgspec.structs.replace(now, open_from=first_open(now, 0))  # a place may wait again
+    if now.standing is not state.standing or now.skips is not state.skips:
+        return msgspec.structs.replace(now, open_from=first_open(now, state.open_from))
+    return now
+
+
+def _fold(state: State, entry: Entry) -> State:
+    state = msgspec.structs.replace(state, last_seq=entry.seq, last_us=entry.at_us)
+    replace = msgspec.structs.replace
+    match entry.event:
+        case StintBegan() as event:
+            size = parse_length(event.stack_size)
+            return replace(
+                end_stint(state),
+                stint=Stint(event, size),
+                stints=(*state.stints, event),
+                drops_in_row=0,
+                check=None,
+                ending="",
+                ending_reason="",
+                is_check_asked=False,
+            )
+        case CheckRead() as event:
+            return _check_read(
+                state,
+                CheckTaken(
+                    entry.seq,
+                    entry.at_us,
+                    _run(state),
+                    event.stint,
+                    event.check_no,
+                    event.phase,
+                    event.sent,
+                ),
+            )
+        case CheckJudged() as event:
+            return _judged(state, entry, event)
+        case Read() as event:
+            return _taken(state, entry.seq, entry.at_us, event.stint, event.place, event.sent)
+        case Held() as event:
+            # One question at a time: what comes while it is open is dropped by the next line.
+            held = state.held or HeldReading(entry.seq, entry.at_us, event)
+            return replace(state, held=held)
+        case Kept() as event:
+            return _kept(state, event)
+        case Dropped() as event:
+            if state.held is None or state.held.seq != event.held:
+                return state
+            return replace(state, held=None, drops_in_row=state.drops_in_row + 1)
+        case Voided() as event:
+            return _voided(state, event)
+        case Skipped() as event:
+            return replace(
+                state, skips=state.skips | {position_of(event.place): entry.seq}, drops_in_row=0
+            )
+        case Noted() as event:
+            return _noted(state, event)
+        case Zeroed():
+            return replace(end_stint(state), check=None)
+        case LinkLost():
+            return replace(state, link_lost=True)
+        case LinkBack() as event:
+            return replace(
+                state,
+                link_lost=False,
+                setup=replace(state.setup, source=event.source),
+                stint=_unproven(state.stint),
+                check=None,  # cut short, so it does not count
+            )
+        case Resumed() as event:
+            gauge = _gauge(event.setup)
+            return replace(
+                state,
+                setup=event.setup,
+                setups=(*state.setups, event.setup),
+                job=_job(state.plan, event.setup),
+                gauges=(*state.gauges, gauge),
+                surroundings=(*state.surroundings, surroundings(state.plan, event.setup, gauge)),
+                stint=_unproven(state.stint),
+                drops_in_row=0,
+                check=None,
+                ending="",
+                ending_reason="",
+                is_check_asked=False,
+            )
+        case Closed() as event:
+            return replace(end_stint(state), closed=event, held=None)
+        case Rejected() | Opened():
+            return state
+
+
+def end_stint(state: State) -> State:
+    """The state with its stint over: what no passed check has proven by then is tainted."""
+    stint = state.stint
+    if stint is None or stint.is_over:
+        return state
+    return msgspec.structs.replace(
+        state,
+        stint=msgspec.structs.replace(stint, is_over=True),
+        over_stints=state.over_stints | {stint.event.stint},
+    )
+
+
+def _check_read(state: State, taken: CheckTaken) -> State:
+    run = state.check
+    if run is None or run.check_no != taken.check_no:
+        run = CheckRun(taken.check_no, taken.phase)
+    state = msgspec.structs.replace(
+        state,
+        check=msgspec.structs.replace(run, readings=(*run.readings, taken)),
+        check_no=max(state.check_no, taken.check_no),
+        checks=(*state.checks, taken),
+        drops_in_row=0,
+    )
+    return _first_of_stint(state)
+
+
+def _first_of_stint(state: State) -> State:
+    """Unit, resolution and channel of a stint are those of its before-check's first reading."""
+    stint, run = state.stint, state.check
+    if stint is None or run is None or stint.before is not None:
+        return state
+    first = run.readings[0].sent if run.readings else None
+    return msgspec.structs.replace(
+        state,
+        stint=msgspec.structs.replace(
+            stint,
+            unit=first and first.unit,
+            resolution=first and first.resolution,
+            channel=first and first.channel,
+            flags=first.flags if first else (),
+        ),
+    )
+
+
+def _judged(state: State, entry: Entry, event: CheckJudged) -> State:
+    stint, run = state.stint, state.check
+    if stint is None:
+        return state
+    errors = tuple(
+        EXACT.subtract(sent_mm_or_zero(taken.sent), stint.size.mm)
+        for taken in (run.readings if run else ())
+    )
+    judged = Judged(entry.seq, entry.at_us, event, errors)
+    if event.passed:
+        stint = msgspec.structs.replace(
+            stint,
+            before=judged if event.phase == "before" else stint.before,
+            last_passed_us=entry.at_us,
+        )
+    stint = _unproven(stint)
+    state = msgspec.structs.replace(
+        state, stint=stint, check=None, judged=(*state.judged, judged), is_check_asked=False
+    )
+    is_last = event.phase == "after" or (event.phase == "during" and not event.passed)
+    return end_stint(state) if is_last else state
+
+
+def _unproven(stint: Stint | None) -> Stint | None:
+    """A stint without the first reading of a before-check that failed or was cut short."""
+    if stint is None or stint.before is not None:
+        return stint
+    return msgspec.structs.replace(stint, unit=None, resolution=None, channel=None, flags=())
+
+
+def _run(state: State) -> int:
+    return len(state.setups) - 1
+
+
+def _taken(state: State, seq: int, at_us: int, stint: int, place: PlaceTag, sent: Sent) -> State:
+    run = _run(state)
+    mm = sent_mm_or_zero(sent)
+    stack = state.stints[stint - 1].stack if 0 < stint <= len(state.stints) else ""
+    at_20c_mm = at_20c(state.surroundings[run], stack, mm)
+    taken = Taken(seq, at_us, run, stint, position_of(place), sent, mm, at_20c_mm)
+    return msgspec.structs.replace(
+        state,
+        readings=(*state.readings, taken),
+        standing=state.standing | {taken.position: taken},
+        by_journal=_with(state, taken),
+        drops_in_row=0,
+    )
+
+
+def _with(state: State, taken: Taken) -> dict[str, JournalReadings]:
+    """The readings by journal with one more; one at a place that the plan does not have is kept in
+    the record, and judged nowhere.
+    """
+    name = taken.position.journal
+    journal = next((journal for journal in state.plan.journals if journal.name == name), None)
+    if journal is None or not is_place_of(journal, taken.position):
+        return state.by_journal
+    found = state.by_journal.get(name)
+    if found is not None:
+        return state.by_journal | {name: found.added(taken)}
+    study = state.plan.study
+    operators = len(study.operators) if study else 1
+    return state.by_journal | {name: JournalReadings(journal, (taken,), operators)}
+
+
+def _without(found: dict[str, JournalReadings], seq: int) -> dict[str, JournalReadings]:
+    """The readings by journal without the one of line `seq`."""
+    left = {}
+    for name, readings in found.items():
+        taken = tuple(each for each in readings.taken if each.seq != seq)
+        if len(taken) == len(readings.taken):
+            left[name] = readings
+        elif taken:
+            left[name] = JournalReadings(readings.journal, taken, readings.operators)
+    return left
+
+
+def _kept(state: State, event: Kept) -> State:
+    held = state.held
+    state = msgspec.structs.replace(state, held=None, drops_in_row=0)
+    if held is None:
+        return state
+    sent = held.event.sent
+    if event.check is not None:
+        tag = event.check
+        return _check_read(
+            state,
+            CheckTaken(
+                held.seq, held.at_us, _run(state), event.stint, tag.check_no, tag.phase, sent
+            ),
+        )
+    if event.place is not None:
+        return _taken(state, held.seq, held.at_us, event.stint, event.place, sent)
+    return state
+
+
+def _voided(state: State, event: Voided) -> State:
+    state = msgspec.structs.replace(state, voided=state.voided | {event.target})
+    run = state.check
+    if run is not None and any(taken.seq == event.target for taken in run.readings):
+        left = tuple(taken for taken in run.readings if taken.seq != event.target)
+        return _first_of_stint(
+            msgspec.structs.replace(state, check=msgspec.structs.replace(run, readings=left))
+        )
+    # A place that opens again cuts a check short: what was read of it does not count.
+    return msgspec.structs.replace(
+        state,
+        check=None,
+        standing={p: t for p, t in state.standing.items() if t.seq != event.target},
+        by_journal=_without(state.by_journal, event.target),
+        skips={p: seq for p, seq in state.skips.items() if seq != event.target},
+    )
+
+
+def _noted(state: State, event: Noted) -> State:
+    if event.about == "despite-history":
+        return msgspec.structs.replace(state, despite=(*state.despite, event.text))
+    if event.about == "check":
+        return msgspec.structs.replace(state, is_check_asked=True)
+    if event.about in ("stop", "later"):
+        if event.about == "later" and state.stint is not None and state.stint.before is None:
+            # No check of this stint passed, so a closing check has nothing to prove.
+            state = msgspec.structs.replace(end_stint(state), check=None)
+        return msgspec.structs.replace(
+            state,
+            ending=event.about,
+            ending_reason=event.text,
+            is_check_asked=False,
+            check=None if state.is_check_asked else state.check,
+        )
+    return state

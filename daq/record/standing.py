@@ -1,0 +1,172 @@
+"""The standing readings of a part, one record for each, gathered by journal. Pure.
+
+What follows from one journal's readings alone is worked out once and kept beside them: a session of
+thousands is judged again after each new reading, and only one journal has changed.
+"""
+
+import math
+from bisect import insort
+from collections import Counter
+from decimal import Decimal
+from functools import cached_property
+from operator import attrgetter
+
+import msgspec
+
+from daq.lengths import Position
+from daq.metrology.form import FormFound, form_of
+from daq.plan.plan import JournalPlan
+from daq.record.events import Sent
+from daq.record.results import JournalResult
+
+
+class Taken(msgspec.Struct, frozen=True):
+    """A reading of the part. `seq` is the line that holds its number; `run` counts from 0 the
+    setup in force when it was taken. `mm` is the value in mm, exactly; `at_20c_mm` that at 20
+    degrees Celsius, the same number where nothing is to be corrected.
+    """
+
+    seq: int
+    at_us: int
+    run: int
+    stint: int
+    position: Position
+    sent: Sent
+    mm: Decimal
+    at_20c_mm: Decimal
+
+
+class Squares(msgspec.Struct, frozen=True):
+    """Sum of squares of deviations from their own means, in square mm, and degrees of freedom."""
+
+    total: float
+    dof: int
+
+
+class JournalReadings(msgspec.Struct, frozen=True, dict=True):
+    """The standing readings of one journal, in route order; at least one. `operators`: so many take
+    turns at each place, in a gauge study; else one.
+    """
+
+    journal: JournalPlan
+    taken: tuple[Taken, ...]
+    operators: int = 1
+
+    def added(self, taken: Taken) -> "JournalReadings":
+        """With one more, in its place on the route; it takes the place of one that stood there."""
+        journal = self.journal
+        station = {name: index for index, name in enumerate(journal.stations)}
+        angle = {degrees: index for index, degrees in enumerate(journal.angles_deg)}
+
+        def order(each: Taken) -> tuple[int, int, int]:
+            at = each.position
+            return station[at.station], angle[at.angle_deg], at.repeat
+
+        if order(taken) > order(self.taken[-1]):  # the usual case
+            return JournalReadings(journal, (*self.taken, taken), self.operators)
+        found = [each for each in self.taken if each.position != taken.position]
+        insort(found, taken, key=order)
+        return JournalReadings(journal, tuple(found), self.operators)
+
+    @property
+    def last_judged(self) -> tuple[object, JournalResult] | None:
+        """By what these readings were judged last, and the result."""
+        found: tuple[object, JournalResult] | None = self.__dict__.get("_judged")
+        return found
+
+    def judged_by(self, about: object, result: JournalResult) -> None:
+        """Keep a result beside the readings, for as long as they are judged by the same."""
+        self.__dict__["_judged"] = (about, result)
+
+    @cached_property
+    def smallest(self) -> Taken:
+        """The smallest at 20 degrees Celsius, the first on the route of equal ones."""
+        return min(self.taken, key=_at_20c)
+
+    @cached_property
+    def largest(self) -> Taken:
+        """The largest."""
+        return max(self.taken, key=_at_20c)
+
+    @cached_property
+    def form(self) -> FormFound:
+        """Its two-point form."""
+        taken = [(each.position, each.at_20c_mm) for each in self.taken]
+        return form_of(taken, self.journal.repeats, self.journal.taper_limit)
+
+    @cached_property
+    def last_of_parts(self) -> dict[tuple[int, int], Taken]:
+        """The last reading on the route of each stint and run, by their numbers."""
+        return {(each.stint, each.run): each for each in self.taken}
+
+    @cached_property
+    def fewest_repeats(self) -> int:
+        """The fewest readings at one place."""
+        if self.journal.repeats == 1:
+            return 1
+        places = Counter([(each.position.station, each.position.angle_deg) for each in self.taken])
+        return min(places.values())
+
+    @cached_property
+    def extremes(self) -> dict[tuple[int, int], tuple[Taken, Taken]]:
+        """The smallest and the largest of each stint and run, by their numbers."""
+        if len(self.last_of_parts) == 1:
+            return dict.fromkeys(self.last_of_parts, (self.smallest, self.largest))
+        return {
+            part: (
+                min((e for e in self.taken if (e.stint, e.run) == part), key=_at_20c),
+                max((e for e in self.taken if (e.stint, e.run) == part), key=_at_20c),
+            )
+            for part in self.last_of_parts
+        }
+
+    @cached_property
+    def seqs(self) -> tuple[int, int]:
+        """The first and the last line of the ledger that holds one of them."""
+        lines: list[int] = list(map(attrgetter("seq"), self.taken))
+        return min(lines), max(lines)
+
+    @cached_property
+    def span_us(self) -> int:
+        """From the earliest to the latest of them."""
+        moments: list[int] = list(map(attrgetter("at_us"), self.taken))
+        return max(moments) - min(moments)
+
+    @cached_property
+    def squares(self) -> dict[int, Squares]:
+        """The scatter of repeats at a place by stint, taken by one operator."""
+        if self.journal.repeats == 1:
+            return {}
+        places: dict[tuple[int, int, int, str, int], list[Decimal]] = {}
+        for each in self.taken:
+            at = each.position
+            whose = (at.repeat - 1) % self.operators
+            place = (each.stint, each.run, whose, at.station, at.angle_deg)
+            places.setdefault(place, []).append(each.mm)
+        found: dict[int, list[Squares]] = {}
+        for (stint, *_), sample in places.items():
+            if len(sample) > 1:
+                found.setdefault(stint, []).append(squares_of(sample))
+        return {
+            stint: Squares(math.fsum(one.total for one in each), sum(one.dof for one in each))
+            for stint, each in found.items()
+        }
+
+
+def is_place_of(journal: JournalPlan, position: Position) -> bool:
+    """The plan has this place on this journal."""
+    return position.station in journal.stations and position.angle_deg in journal.angles_deg
+
+
+def squares_of(sample: list[Decimal] | tuple[Decimal, ...]) -> Squares:
+    """Of one sample of at least two, in mm.
+
+    Two passes over differences from its first member, which are small numbers: nothing cancels.
+    """
+    first = sample[0]
+    away = [float(value - first) for value in sample]
+    mean = math.fsum(away) / len(away)
+    return Squares(math.fsum([(value - mean) ** 2 for value in away]), len(away) - 1)
+
+
+_at_20c = attrgetter("at_20c_mm")

@@ -1,0 +1,281 @@
+"""The state of one session as its ledger tells it, and what follows from it. Pure.
+
+What can be derived is a function of the state: status, the next position, each reading's fate.
+"""
+
+from collections.abc import Mapping
+from decimal import Decimal
+from enum import StrEnum
+
+import msgspec
+
+from daq.equipment.gauge import Gauge
+from daq.errors import Refused
+from daq.lengths import MM_PER, Length, Position, parse_length, to_mm
+from daq.plan.plan import Plan
+from daq.plan.scope import Job, planned
+from daq.record.environment import Surroundings
+from daq.record.events import (
+    CheckJudged,
+    Closed,
+    Held,
+    Opened,
+    PlaceTag,
+    Sent,
+    Setup,
+    StintBegan,
+)
+from daq.record.standing import JournalReadings, Taken
+
+MOST_DIGITS = 6
+
+"""Of an angle or a repeat as the operator writes it."""
+
+
+class Status(StrEnum):
+    """Where a session stands; derived."""
+
+    WAITING = "waiting"  # for the stint's before-check
+    MEASURING = "measuring"
+    CHECKING = "checking"  # a during check was asked for
+    CLOSING = "closing"  # the stint's closing check is due
+    ASKING = "asking"  # a held reading waits for keep or drop
+    OVER = "over"  # no stint is running, the session is open
+    CLOSED = "closed"
+
+
+class CheckTaken(msgspec.Struct, frozen=True):
+    """A reading of the stack in check `check_no`."""
+
+    seq: int
+    at_us: int
+    run: int
+    stint: int
+    check_no: int
+    phase: str
+    sent: Sent
+
+
+class CheckRun(msgspec.Struct, frozen=True):
+    """The check under way."""
+
+    check_no: int
+    phase: str
+    readings: tuple[CheckTaken, ...] = ()
+
+
+class Judged(msgspec.Struct, frozen=True):
+    """A check that was judged, with the errors it rests on (mm, one per counted reading)."""
+
+    seq: int
+    at_us: int
+    event: CheckJudged
+    errors: tuple[Decimal, ...]
+
+
+class Stint(msgspec.Struct, frozen=True):
+    """One gauge and one stack. `unit`, `resolution`, `channel` and `flags` are those of the first
+    reading of its before-check; None while that is still to come.
+    """
+
+    event: StintBegan
+    size: Length
+    unit: str | None = None
+    resolution: str | None = None
+    channel: str | None = None
+    flags: tuple[str, ...] = ()
+    before: Judged | None = None
+    last_passed_us: int | None = None
+    is_over: bool = False
+
+
+class HeldReading(msgspec.Struct, frozen=True):
+    """The held reading that waits for an answer."""
+
+    seq: int
+    at_us: int
+    event: Held
+
+
+class State(msgspec.Struct, frozen=True, kw_only=True):
+    """Everything the ledger says. `standing` maps a position to the reading that stands there,
+    `by_journal` a journal to all that stand on it;
+    `judged` and `checks` are in order of time; `drops_in_row` counts held readings dropped since
+    the last one that was taken. No place of the route before `open_from` waits for a reading, so
+    that the next one is found without looking at all of them again. `setups`, `gauges` and
+    `surroundings` have one entry a run; `despite` has the reasons why a gauge was used that its
+    history called out of control.
+    """
+
+    opened: Opened
+    opened_us: int
+    setup: Setup
+    setups: tuple[Setup, ...]
+    plan: Plan
+    job: Job
+    gauges: tuple[Gauge | None, ...]
+    surroundings: tuple[Surroundings, ...]
+    last_seq: int
+    last_us: int
+    stint: Stint | None = None
+    stints: tuple[StintBegan, ...] = ()
+    check: CheckRun | None = None
+    check_no: int = 0
+    checks: tuple[CheckTaken, ...] = ()
+    judged: tuple[Judged, ...] = ()
+    readings: tuple[Taken, ...] = ()
+    standing: dict[Position, Taken] = {}
+    by_journal: dict[str, JournalReadings] = {}
+    voided: frozenset[int] = frozenset()
+    skips: dict[Position, int] = {}
+    over_stints: frozenset[int] = frozenset()
+    held: HeldReading | None = None
+    drops_in_row: int = 0
+    is_check_asked: bool = False
+    ending: str = ""
+    ending_reason: str = ""
+    link_lost: bool = False
+    despite: tuple[str, ...] = ()
+    closed: Closed | None = None
+    open_from: int = 0
+
+    @property
+    def gauge(self) -> Gauge | None:
+        """The gauge file of this run."""
+        return self.gauges[-1]
+
+    def stack_mm(self, stint: int) -> Decimal:
+        """The size of a stint's stack in mm."""
+        return parse_length(self.stints[stint - 1].stack_size).mm
+
+
+def sent_mm(sent: Sent) -> Decimal | None:
+    """A sent value in mm, exactly; None if its unit is no length."""
+    return to_mm(Decimal(sent.value), sent.unit) if sent.unit in MM_PER else None
+
+
+def step_mm(state: State, taken: Taken | CheckTaken) -> Decimal:
+    """The resolution in mm of the gauge that took a reading: by its file, else as sent."""
+    gauge = state.gauges[taken.run]
+    if gauge is not None and gauge.resolution is not None:
+        return gauge.resolution.mm
+    return to_mm(Decimal(taken.sent.resolution), taken.sent.unit)
+
+
+def position_of(place: PlaceTag) -> Position:
+    """The position that a tag names."""
+    return Position(place.journal, place.station, place.angle_deg, place.repeat)
+
+
+def place_of(position: Position) -> PlaceTag:
+    """The tag of a position."""
+    return PlaceTag(position.journal, position.station, position.angle_deg, position.repeat)
+
+
+def sent_mm_or_zero(sent: Sent) -> Decimal:
+    """A sent value in mm; a unit that is no length counts as zero and so fails any check."""
+    return sent_mm(sent) or Decimal(0)
+
+
+def status(state: State) -> Status:
+    """Where the session stands."""
+    if state.closed is not None:
+        return Status.CLOSED
+    if state.held is not None:
+        return Status.ASKING
+    stint = state.stint
+    if stint is None or stint.is_over:
+        return Status.OVER
+    if stint.before is None:
+        return Status.WAITING
+    following = next_position(state)
+    if state.ending or following is None or not is_served(state, following):
+        return Status.CLOSING
+    return Status.CHECKING if state.is_check_asked else Status.MEASURING
+
+
+def phase(state: State) -> str | None:
+    """Which check a reading would belong to now: before, during or after; None if none."""
+    return {
+        Status.WAITING: "before",
+        Status.CHECKING: "during",
+        Status.CLOSING: "after",
+    }.get(status(state))
+
+
+def is_served(state: State, position: Position) -> bool:
+    """The running stint's stack proves the gauge for this position's journal."""
+    stint = state.stint
+    return stint is not None and state.job.sizes[state.job.stacks[position.journal]] == stint.size
+
+
+def next_position(state: State) -> Position | None:
+    """The first place on the route that has no reading, or only a tainted one; None: all done."""
+    index = first_open(state, state.open_from)
+    return state.job.route[index] if index < len(state.job.route) else None
+
+
+def first_open(state: State, start: int) -> int:
+    """Where on the route, from `start` on, the first place waits; the route's length if none does.
+
+    A place waits if it has no reading, or only a tainted one, and is not skipped.
+    """
+    route, standing = state.job.route, state.standing
+    for index in range(start, len(route)):
+        if route[index] not in standing:
+            if route[index] not in state.skips:
+                return index
+        elif is_open(state, route[index]):
+            return index
+    return len(route)
+
+
+def is_part_done(state: State) -> bool:
+    """No place of the whole plan is left to measure, whichever gauge reaches it."""
+    return not any(
+        is_open(state, position) for journal in state.plan.journals for position in planned(journal)
+    )
+
+
+def is_open(state: State, position: Position) -> bool:
+    """A place that has no reading, or only a tainted one, and is not skipped."""
+    taken = state.standing.get(position)
+    if taken is None:
+        return position not in state.skips
+    # A failed check ends its stint, so nothing of the running one is tainted.
+    stint = state.stint
+    is_running = stint is not None and not stint.is_over and taken.stint == stint.event.stint
+    return not is_running and fate(state, taken) == "tainted"
+
+
+def fate(state: State, taken: Taken) -> str:
+    """`proven`, `tainted` or still `open`: by the next check of its stint, else by its end."""
+    for judged in state.judged:
+        event = judged.event
+        if event.stint == taken.stint and judged.seq > taken.seq and event.phase != "before":
+            return "proven" if event.passed else "tainted"
+    return "tainted" if taken.stint in state.over_stints else "open"
+
+
+def fates(state: State) -> Mapping[int, str]:
+    """The fate of every standing reading, by its line."""
+    return {taken.seq: fate(state, taken) for taken in state.standing.values()}
+
+
+def find_position(state: State, text: str) -> Position:
+    """The position called JOURNAL/STATION/ANGLE[/REPEAT]; raises Refused with what is known."""
+    parts = [part.strip() for part in text.split("/")]
+    if len(parts) in (3, 4) and all(n.isdecimal() and len(n) <= MOST_DIGITS for n in parts[2:]):
+        wanted = Position(parts[0], parts[1], *map(int, parts[2:]))
+        if wanted in state.job.route:
+            return wanted
+    example = state.job.route[0]
+    raise Refused(
+        "unknown-place",
+        f"no place {text[:60]!r} on this route; write JOURNAL/STATION/ANGLE, like {example}",
+    )
+
+
+def last_taken(state: State) -> Taken | None:
+    """The latest standing reading of the part."""
+    return max(state.standing.values(), key=lambda taken: taken.seq, default=None)

@@ -1,0 +1,142 @@
+"""The gauge of a run: found by what the options say, and fit for the job or refused."""
+
+from datetime import UTC, datetime
+from pathlib import Path
+
+import msgspec
+
+from daq.acquisition.typed_port import TypedPort, check_name
+from daq.equipment.gauge import Gauge, parse_gauge
+from daq.errors import SettingsError, UsageError
+from daq.lengths import MM_PER, to_mm
+from daq.metrology.gauge_check import too_coarse
+from daq.plan.scope import Job, coarse_fault
+from daq.record.events import Setup
+from daq.rules.plausibility import ZERO_FLAGS
+from daq.services.home import load_gauge, load_profile
+from drivers.ports.base import Port
+from drivers.profile.file import parse_profile
+from drivers.profile.profile import Profile
+
+
+class Chosen(msgspec.Struct, frozen=True):
+    """The gauge of a run: where it is, how it talks, and its file if the shop keeps one."""
+
+    port: str
+    profile: Profile
+    gauge: Gauge | None
+
+
+def choose(port: str | None, profile: str | None, gauge: str | None, home: Path) -> Chosen:
+    """The gauge that the options name; raises UsageError, SettingsError or ProfileError."""
+    if gauge is not None:
+        file = load_gauge(gauge, home)
+        url = port or file.port or _find(file)
+        check_name(url)
+        return Chosen(url, load_profile(profile or file.profile, home), file)
+    if port is None or profile is None:
+        missing = "--port" if port is None else "--profile"
+        raise UsageError(
+            f"{missing} is missing: say --gauge NAME, or --port URL and --profile NAME."
+        )
+    check_name(port)
+    return Chosen(port, load_profile(profile, home), None)
+
+
+def choose_again(
+    last: Setup, port: str | None, profile: str | None, gauge: str | None, home: Path
+) -> Chosen:
+    """The gauge of a resume: what the options name, else what the ledger recorded."""
+    if gauge is not None:
+        return choose(port, profile, gauge, home)
+    file = None
+    if last.gauge_file is not None:
+        file = parse_gauge(last.gauge_file, last.source.gauge, "the gauge file in the ledger")
+    url = port or _found_again(last) or last.source.port
+    check_name(url)
+    if profile is not None:
+        return Chosen(url, load_profile(profile, home), file)
+    return Chosen(url, parse_profile(last.profile, "the profile in the ledger"), file)
+
+
+def _found_again(last: Setup) -> str | None:
+    """Where the last run's device is now, if it is one that is known by number or socket."""
+    if not last.source.device.startswith("usb:"):
+        return None
+    from drivers.attached.discovery import port_of  # noqa: PLC0415 - scans the machine
+
+    return port_of(last.source.device)
+
+
+def refuse_other(chosen: Chosen, port: Port) -> None:
+    """Raises SettingsError if the port shows another device than the gauge file names."""
+    gauge = chosen.gauge
+    if gauge is not None and gauge.identity not in (None, port.identity.text):
+        raise SettingsError(
+            f"The device on {port.name} is {port.identity.text}, the gauge file of {gauge.name} "
+            f"says {gauge.identity}. Plug that gauge in, or correct the file."
+        )
+
+
+def _find(file: Gauge) -> str:
+    from drivers.attached.discovery import port_of  # noqa: PLC0415 - scans the machine
+
+    found = port_of(file.identity or "")
+    if found is None:
+        raise SettingsError(
+            f"The gauge {file.name} ({file.identity}) is not plugged in. Plug it in, or give "
+            "--port."
+        )
+    return found
+
+
+def check_gauge(job: Job, chosen: Chosen) -> None:
+    """Refuse a gauge that cannot do this job; raises SettingsError."""
+    profile, gauge = chosen.profile, chosen.gauge
+    wrong = [unit or "no unit" for unit in profile.units() if unit not in MM_PER]
+    if wrong:
+        raise SettingsError(
+            f"Profile {profile.id} gives readings in {', '.join(wrong)}: lengths in mm, um or in "
+            "are needed. Set value.unit in the profile."
+        )
+    faults = []
+    if gauge is not None and gauge.resolution is not None:
+        faults.append(coarse_fault(job, gauge.resolution.mm))
+    else:
+        for unit in profile.units():
+            step = profile.resolution_in(unit)
+            faults.append(coarse_fault(job, to_mm(step, unit)) if step else None)
+        if None in faults:
+            faults = []  # in one of its units it is fine enough; the first readings tell which
+    if gauge is not None and gauge.permitted_error is not None:
+        faults.append(
+            too_coarse("its permitted error of", gauge.permitted_error.mm, job.tolerance_mm)
+        )
+    for fault in filter(None, faults):
+        raise SettingsError(f"This gauge cannot judge this part: {fault}. Use a finer gauge.")
+
+
+def cannot_be_seen(chosen: Chosen, port: Port) -> list[str]:
+    """What this link does not show, said once at the start."""
+    profile, gauge = chosen.profile, chosen.gauge
+    said = []
+    if isinstance(port, TypedPort):
+        said.append(
+            "what is typed while another window is in front is not seen here; each reading is "
+            "marked as typed"
+        )
+    if port.identity.serial is None and not profile.has_channel():
+        said.append("this link shows no serial number: if you swap the gauge, type zeroed")
+    if not profile.statuses() & ZERO_FLAGS:
+        said.append("this gauge does not say when it is re-zeroed: if you zero it, type zeroed")
+    if profile.check is None:
+        said.append(
+            "its frames carry no check character: a flipped digit inside the limits goes unseen"
+        )
+    if not profile.repeat_window_ms:
+        said.append("the profile has no repeat window: a held button is not noticed")
+    if gauge is None or gauge.permitted_error is None:
+        said.append("the permitted error of the gauge is not known: no gauge file states it")
+    if gauge is not None and gauge.due is not None and gauge.due < datetime.now(UTC).date():
+        said.append(f"the gauge's certificate was due on {gauge.due}")
+    return said

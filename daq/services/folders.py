@@ -1,0 +1,14 @@
+"""A session by its folder, or by its id below --home."""
+
+from pathlib import Path
+
+from daq.storage.ledger import LEDGER
+
+
+def session_folder(word: Path, home: Path) -> Path:
+    """The folder that `word` means: itself if it holds a ledger, else HOME/sessions/word."""
+    if not (word / LEDGER).exists() and len(word.parts) == 1:
+        below = home / "sessions" / word
+        if below.is_dir():
+            return below
+    return word

@@ -1,0 +1,106 @@
+"""How a run takes its readings: options, gauge file and profile put together."""
+
+import os
+import sys
+
+from daq.acquisition.inputs import Taking
+from daq.acquisition.send_key import SendKey
+from daq.equipment.gauge import Gauge
+from daq.errors import UsageError
+from daq.record.events import TYPED_PORT
+from daq.services.trigger_options import UNATTENDED_WAIT_S, TriggerOptions
+from drivers.gauge.asking import Asking
+from drivers.gauge.reader import Search
+from drivers.ports.base import Port
+from drivers.ports.returning import can_return, look_for
+from drivers.profile.profile import Profile
+
+POLL_EVERY_S = 0.2
+"""Between the answers of a gauge that is asked again and again to see whether it rests."""
+
+
+def taking_of(wanted: TriggerOptions, profile: Profile, gauge: Gauge | None, port: str) -> Taking:
+    """The options put together with what profile and gauge file say; raises UsageError where they
+    do not go together, or where nobody could ever trigger a reading.
+    """
+    is_stream = wanted.continuous or (gauge is not None and gauge.continuous)
+    is_asked = profile.is_asked and not is_stream
+    rest_s = wanted.stable_s
+    if not (is_stream or is_asked):
+        for option, given in (("--stable", rest_s), ("--send-key", wanted.send_key)):
+            if given is not None:
+                raise UsageError(
+                    f"{option} goes with a gauge that is asked or that sends without end "
+                    f"(--continuous); by profile {profile.id} this one sends when its own button "
+                    "is pressed."
+                )
+    if is_asked and (port.startswith("usb:") or port == TYPED_PORT):
+        raise UsageError(
+            f"Profile {profile.id} asks the gauge, and a keyboard-type gauge on {port} cannot be "
+            "asked: it only types. Choose a profile without trigger."
+        )
+    # A gauge that is asked by a text may have a button of its own as well; the others have none.
+    only_pressed = is_stream or profile.kind == "modbus-rtu"
+    needs_press = only_pressed and rest_s is None and wanted.send_key is None
+    if needs_press and not _has_keyboard():
+        raise UsageError(
+            "Nobody could trigger a reading: there is no keyboard. Say --send-key or --stable."
+        )
+    asking = None
+    if is_asked:
+        every_s = None if rest_s is None else POLL_EVERY_S
+        asking = Asking(profile.trigger.reply_ms / 1000, every_s)
+    is_terminal = sys.stdin is not None and not sys.stdin.closed and sys.stdin.isatty()
+    return Taking(
+        asking=asking,
+        is_stream=is_stream,
+        rest_s=rest_s,
+        send_key=None if wanted.send_key is None else SendKey(wanted.send_key),
+        search=_search(profile, gauge) if port != TYPED_PORT and can_return(port) else None,
+        needs_press=needs_press,
+        is_script=not is_terminal,
+        wait_back_s=wanted.wait_back_s
+        if wanted.wait_back_s is not None or is_terminal
+        else UNATTENDED_WAIT_S,
+    )
+
+
+def _search(profile: Profile, gauge: Gauge | None) -> Search:
+    # What a gauge file says is true of that gauge alone, so no other may take its place unasked.
+    def search(lost: Port, gone_s: float) -> Port | None:
+        return look_for(
+            lost.name, lost.identity, profile.link, gone_s=gone_s, or_other=gauge is None
+        )
+
+    return search
+
+
+def _has_keyboard() -> bool:
+    if sys.stdin is None or sys.stdin.closed:
+        return False
+    try:
+        given, nothing = os.fstat(sys.stdin.fileno()), os.stat(os.devnull)
+    except (OSError, ValueError):
+        return False
+    return (given.st_dev, given.st_ino) != (nothing.st_dev, nothing.st_ino)
+
+
+def trigger_words(taking: Taking) -> list[str]:
+    """How the operator triggers a reading, said once at the start."""
+    said = []
+    keys = "press Enter or the space bar"
+    if taking.send_key is not None:
+        keys += ", or the send key"
+    if taking.is_stream:
+        said.append(
+            f"the gauge sends without end: {keys}, and the first reading after it counts; the "
+            "others are shown, not stored"
+        )
+    elif taking.asking is not None:
+        said.append(f"the gauge is asked for each reading: {keys}")
+    if taking.rest_s is not None:
+        said.append(
+            f"a value near what is asked for that rests for {taking.rest_s:g} s is taken by "
+            "itself; move away from it before the next"
+        )
+    return said

@@ -1,0 +1,15 @@
+"""How a run was asked to take its readings; light, since every --help loads it."""
+
+from typing import NamedTuple
+
+UNATTENDED_WAIT_S = 30.0
+"""How long an unplugged gauge is waited for where nobody is at a terminal. Chosen by us."""
+
+
+class TriggerOptions(NamedTuple):
+    """The options: each None or False where it was not given."""
+
+    continuous: bool = False
+    stable_s: float | None = None
+    send_key: str | None = None
+    wait_back_s: float | None = None

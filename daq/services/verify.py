@@ -1,0 +1,245 @@
+"""Is a session what its ledger says? Integrity, order, judgements again. Changes nothing."""
+
+import json
+from collections.abc import Sequence
+from itertools import pairwise
+from pathlib import Path
+
+import msgspec
+
+from daq.errors import LedgerDamaged
+from daq.evaluation.verdict import (
+    ACCEPTED,
+    OPEN,
+    REJECTED,
+    groups,
+    journals,
+    natural_verdict,
+    reasons,
+)
+from daq.export.csv_files import METADATA, TABLES, table_files
+from daq.export.tables import tables
+from daq.record.events import (
+    RULES,
+    CheckJudged,
+    Closed,
+    Dropped,
+    Entry,
+    Kept,
+    PlaceTag,
+    Read,
+    Resumed,
+)
+from daq.record.evolve import end_stint
+from daq.record.results import JournalResult
+from daq.record.state import State, Status, next_position, position_of, status
+from daq.rules.checks import judged_event
+from daq.rules.stints import after
+from daq.storage.ledger import Scan, scan
+from daq.storage.replay import begin_state, evolve_state
+from drivers.reading import utc_text
+
+
+class Finding(msgspec.Struct, frozen=True):
+    """What a session's verification found. `faults` make the answer no; `notes` do not."""
+
+    session: str
+    verdict: str
+    lines: int
+    faults: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+
+    @property
+    def is_whole(self) -> bool:
+        """Nothing is wrong."""
+        return not self.faults
+
+
+def verify(folder: Path) -> Finding:
+    """Verify one session folder.
+
+    Raises LedgerDamaged, LedgerTooNew or LedgerError where the ledger cannot be read to its end.
+    """
+    found = scan(folder)
+    faults: list[str] = []
+    notes = _times(found.entries)
+    if found.torn:
+        notes.append(
+            f"the ledger ends in a half line of {len(found.torn)} bytes, which was never "
+            "acknowledged; resume sets it aside"
+        )
+    if found.lacks_lf:
+        notes.append("the last line is whole but for its line feed; resume adds it")
+    state, differences = _replayed(found, folder)
+    for rules, text in differences:
+        if rules == RULES:
+            faults.append(text)
+        else:
+            notes.append(f"under rule set {RULES} instead of {rules}: {text}")
+    faults.extend(_files(folder, found, state))
+    if state.closed and state.closed.verdict == ACCEPTED and not (folder / METADATA).is_file():
+        notes.append("an accepted session without its tables; jbridge export writes them")
+    plan = folder / "plan.toml"
+    if plan.is_file() and plan.read_bytes() != state.opened.plan.encode("utf-8"):
+        notes.append("plan.toml is not the plan in the ledger; only the ledger's counts")
+    return Finding(
+        state.opened.session,
+        state.closed.verdict if state.closed else OPEN,
+        len(found.entries),
+        tuple(faults),
+        tuple(notes),
+    )
+
+
+def _times(entries: Sequence[Entry]) -> list[str]:
+    """Runs that began before the last line of the run before, by the computer's clock.
+
+    Within a run lines may be stamped out of order by right: a reading bears its arrival, what was
+    typed or decided meanwhile the moment of that.
+    """
+    return [
+        f"line {entry.seq} begins a run at {utc_text(entry.at_us)}, before line {earlier.seq}: the "
+        "computer's clock went back, so the ages of checks across this line cannot be relied on"
+        for earlier, entry in pairwise(entries)
+        if isinstance(entry.event, Resumed) and entry.at_us < earlier.at_us
+    ]
+
+
+def _replayed(found: Scan, folder: Path) -> tuple[State, list[tuple[int, str]]]:
+    """The last state, and what comes out otherwise when computed again, each with the rule set of
+    the run that stored the answer.
+    """
+    state = begin_state(found.entries[0], folder)
+    differences: list[tuple[int, str]] = []
+    rules = state.opened.rules
+    for entry in found.entries[1:]:
+        unlike: list[str] = []
+        match entry.event:
+            case Resumed() as resumed:
+                rules = resumed.rules
+            case CheckJudged() as stored:
+                unlike = _judgement(state, stored, entry)
+            case Read(place=place):
+                unlike = _place(state, place, entry)
+            case Kept(held=held, place=PlaceTag() as place):
+                answered = after(state, (Dropped(held=held, why=""),), entry.at_us)
+                unlike = _place(answered, place, entry)
+            case Closed() as closed:
+                rules = closed.rules
+                unlike = _verdict(state, closed, entry)
+            case _:
+                pass
+        differences.extend((rules, text) for text in unlike)
+        state = evolve_state(state, entry, folder)
+    return state, differences
+
+
+def _judgement(state: State, stored: CheckJudged, entry: Entry) -> list[str]:
+    if state.stint is None or state.check is None or not state.check.readings:
+        return [f"line {entry.seq} judges a check that has no reading"]
+    again = judged_event(state, entry.at_us)
+    return [
+        f"line {entry.seq}, {field}: stored {before!r}, computed again {now!r}"
+        for field, before, now in _unlike(stored, again)
+    ]
+
+
+def _place(state: State, place: PlaceTag, entry: Entry) -> list[str]:
+    if status(state) is not Status.MEASURING:
+        return [f"line {entry.seq} is a reading of the part while {status(state).value}"]
+    asked = next_position(state)
+    if position_of(place) != asked:
+        return [f"line {entry.seq} is a reading at {position_of(place)}, asked for was {asked}"]
+    return []
+
+
+def _verdict(state: State, closed: Closed, entry: Entry) -> list[str]:
+    differences = []
+    if (closed.verdict == ACCEPTED) and natural_verdict(state) != ACCEPTED:
+        differences.append(
+            f"line {entry.seq}, verdict: stored {closed.verdict!r}, computed again "
+            f"{natural_verdict(state)!r}"
+        )
+    again = journals(state)
+    if closed.rules != RULES:
+        # Another rule set knows other numbers; what it and this one make of the part is comparable.
+        return differences + _unlike_journals(closed, again, entry, _VERDICTS)
+    said = tuple(reasons(end_stint(state), closed.verdict))
+    if closed.verdict == REJECTED and natural_verdict(state) == ACCEPTED and closed.reasons == said:
+        differences.append(
+            f"line {entry.seq}, verdict: stored {closed.verdict!r} without a reason, computed "
+            f"again {ACCEPTED!r}"
+        )
+    if closed.reasons[len(closed.reasons) - len(said) :] != said:
+        differences.append(
+            f"line {entry.seq}, reasons: stored {list(closed.reasons)}, computed again {list(said)}"
+        )
+    differences += _unlike_journals(closed, again, entry, JournalResult.__struct_fields__)
+    steps = groups(end_stint(state), again, is_closing=True)
+    for stored, found in zip(closed.groups, steps, strict=False):
+        differences.extend(
+            f"line {entry.seq}, group {stored.group}, {field}: stored {before!r}, computed again "
+            f"{now!r}"
+            for field, before, now in _unlike(stored, found)
+        )
+    for stored_many, planned_many, what in (
+        (closed.journals, again, "journals"),
+        (closed.groups, steps, "groups"),
+    ):
+        if len(stored_many) != len(planned_many):
+            differences.append(
+                f"line {entry.seq} has {len(stored_many)} {what}, the plan {len(planned_many)}"
+            )
+    return differences
+
+
+_VERDICTS = ("verdict", "size_verdict", "form_verdict")
+
+
+def _unlike_journals(
+    closed: Closed, again: Sequence[JournalResult], entry: Entry, fields: Sequence[str]
+) -> list[str]:
+    return [
+        f"line {entry.seq}, journal {stored.journal}, {field}: stored {before!r}, computed again "
+        f"{now!r}"
+        for stored, found in zip(closed.journals, again, strict=False)
+        for field, before, now in _unlike(stored, found)
+        if field in fields
+    ]
+
+
+def _unlike(stored: msgspec.Struct, again: msgspec.Struct) -> list[tuple[str, object, object]]:
+    pairs = zip(
+        stored.__struct_fields__,
+        msgspec.structs.astuple(stored),
+        msgspec.structs.astuple(again),
+        strict=True,
+    )
+    return [(field, before, now) for field, before, now in pairs if before != now]
+
+
+def _files(folder: Path, found: Scan, state: State) -> list[str]:
+    """The tables beside the ledger, if they were written, must be those of this very ledger."""
+    path = folder / METADATA
+    if state.closed is None and any((folder / name).exists() for name in (*TABLES, METADATA)):
+        raise LedgerDamaged(
+            folder,
+            len(found.entries) + 1,
+            "is missing: tables were written, so the session was closed, and the closing line is "
+            "not here",
+        )
+    if state.closed is None or not path.is_file():
+        return []
+    try:
+        note = json.loads(path.read_bytes())["notes"][0]
+        chain, session = note["ledger_chain"], note["session_id"]
+    except (ValueError, KeyError, IndexError, TypeError, OSError) as error:
+        return [f"{METADATA} cannot be read ({error}); jbridge export writes it again"]
+    if chain != found.chain or session != state.opened.session:
+        return [f"{METADATA} belongs to another ledger: it says chain {chain}, here {found.chain}"]
+    files = table_files(tables(state), session, state.closed.verdict, found.chain)
+    return [
+        f"{name} is not what the ledger gives; jbridge export writes it again"
+        for name, data in files.items()
+        if not (folder / name).is_file() or (folder / name).read_bytes() != data
+    ]

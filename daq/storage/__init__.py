@@ -1,0 +1,1 @@
+"""Bytes on disk: the ledger, the gauge's history, files written whole; replay."""

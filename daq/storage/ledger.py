@@ -1,0 +1,227 @@
+"""The ledger file of one session: one write and one sync a batch, acknowledged only after both."""
+
+import contextlib
+import os
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Self
+
+import filelock
+import msgspec
+
+from daq.errors import LedgerDamaged, LedgerError, LedgerLocked, LedgerNotWritten, LedgerTooNew
+from daq.record.events import FORMAT, Closed, Entry, Opened
+from daq.storage.chain import START, sealed, unsealed
+from daq.storage.durable import TooManyAside, set_aside, sync_folder
+from daq.storage.ledger_codec import body_of, entry_of
+
+LEDGER = "ledger.jsonl"
+LOCK = ".lock"
+
+
+class Scan(msgspec.Struct, frozen=True):
+    """A ledger as it lies on the disk, all of it proven by its chain.
+
+    `whole_bytes` reach to the end of the last whole line; `torn` is a half line behind it;
+    `lacks_lf` says that the last line is whole but for its line feed.
+    """
+
+    entries: tuple[Entry, ...]
+    chain: str
+    whole_bytes: int
+    torn: bytes = b""
+    lacks_lf: bool = False
+
+
+class _Format(msgspec.Struct):
+    format: int = 0
+
+
+def scan(folder: Path) -> Scan:
+    """Read and prove a ledger; changes nothing.
+
+    Raises LedgerDamaged with the line, LedgerTooNew, or LedgerError if there is none.
+    """
+    try:
+        data = (folder / LEDGER).read_bytes()
+    except (FileNotFoundError, NotADirectoryError) as error:
+        raise LedgerError(folder, f"there is no {LEDGER} here, so it is no session") from error
+    except OSError as error:
+        raise LedgerError(folder, f"{LEDGER} cannot be read: {error.strerror}") from error
+    return scan_bytes(data, folder)
+
+
+def scan_bytes(data: bytes, folder: Path) -> Scan:
+    """As `scan`, of bytes at hand."""
+    *lines, last = data.split(b"\n")
+    chain, entries = START, []
+    for number, line in enumerate(lines, 1):
+        digest = unsealed(line, chain)
+        if digest is None:
+            raise LedgerDamaged(folder, number, "does not carry the digest that its bytes give")
+        chain = digest
+        entries.append(_entry(line, number, folder))
+    whole = len(data) - len(last)
+    torn, lacks_lf = last, False
+    if last:
+        digest = unsealed(last, chain)
+        number = len(lines) + 1
+        if digest is not None:
+            chain, torn, lacks_lf = digest, b"", True
+            entries.append(_entry(last, number, folder))
+            whole = len(data)
+        elif unsealed(last[:-1], chain) is not None:
+            raise LedgerDamaged(folder, number, "ends in a byte that is not its line feed")
+    if not entries:
+        raise LedgerDamaged(folder, 0, "it holds no whole line: nothing was ever stored in it")
+    _order(entries, folder)
+    return Scan(tuple(entries), chain, whole, torn, lacks_lf)
+
+
+def _entry(line: bytes, number: int, folder: Path) -> Entry:
+    if number == 1:
+        with contextlib.suppress(msgspec.DecodeError):
+            written = msgspec.json.decode(line, type=_Format).format
+            if written > FORMAT:
+                raise LedgerTooNew(
+                    folder,
+                    f"written in ledger format {written}, this program reads up to {FORMAT}. "
+                    "Use the newer program",
+                )
+    try:
+        return entry_of(line)
+    except ValueError as error:
+        raise LedgerDamaged(folder, number, f"is not a record of this format ({error})") from error
+
+
+def _order(entries: Sequence[Entry], folder: Path) -> None:
+    for number, entry in enumerate(entries, 1):
+        if entry.seq != number:
+            raise LedgerDamaged(folder, number, f"says seq {entry.seq}")
+        if isinstance(entry.event, Opened) is not (number == 1):
+            raise LedgerDamaged(folder, number, "is not where an opening line belongs")
+        if isinstance(entry.event, Closed) and number != len(entries):
+            raise LedgerDamaged(folder, number + 1, "stands behind the closing line")
+
+
+class Ledger:
+    """An open ledger, locked against other programs until `close`."""
+
+    def __init__(self, folder: Path, fd: int, lock: filelock.BaseFileLock, chain: str) -> None:
+        self.folder = folder
+        self.chain = chain
+        self._fd = fd
+        self._lock = lock
+        self._failed = False
+
+    @classmethod
+    def create(cls, folder: Path) -> Self:
+        """A new session folder with an empty ledger, both on disk; raises LedgerError if the
+        folder exists, LedgerNotWritten if the machine refuses.
+        """
+        made = [part for part in (folder, *folder.parents) if not part.exists()]
+        try:
+            folder.mkdir(parents=True, mode=0o777)
+        except FileExistsError as error:
+            raise LedgerError(
+                folder, "this folder exists already; a session needs a new one"
+            ) from error
+        except OSError as error:
+            raise LedgerNotWritten(folder, f"it cannot be made: {error.strerror}") from error
+        lock = _locked(folder)
+        try:
+            fd = os.open(folder / LEDGER, os.O_WRONLY | os.O_APPEND | os.O_CREAT | os.O_EXCL, 0o666)
+            sync_folder(folder)
+            for part in made:
+                sync_folder(part.parent)
+        except OSError as error:
+            lock.release()
+            raise LedgerNotWritten(folder, f"{LEDGER} cannot be made: {error.strerror}") from error
+        return cls(folder, fd, lock, START)
+
+    @classmethod
+    def open(cls, folder: Path) -> tuple[Self, Scan, str]:
+        """An existing ledger, to append to: its lock, its proven content, and the name of the file
+        to which a half last line was moved ("" if there was none).
+
+        Raises LedgerLocked, LedgerDamaged, LedgerTooNew, LedgerError.
+        """
+        if not (folder / LEDGER).is_file():
+            raise LedgerError(folder, f"there is no {LEDGER} here, so it is no session")
+        lock = _locked(folder)
+        try:
+            found = scan(folder)
+            torn_file = _set_aside(folder, found) if found.torn else ""
+            fd = os.open(folder / LEDGER, os.O_WRONLY | os.O_APPEND)
+            if found.lacks_lf:
+                os.write(fd, b"\n")
+            if found.lacks_lf or found.torn:
+                os.fsync(fd)
+        except OSError as error:
+            lock.release()
+            raise LedgerNotWritten(folder, f"{LEDGER}: {error.strerror}") from error
+        except LedgerError:
+            lock.release()
+            raise
+        return cls(folder, fd, lock, found.chain), found, torn_file
+
+    def append(self, entries: Iterable[Entry]) -> list[bytes]:
+        """Store entries for good: one write, one sync. Gives the lines as written, without LF.
+
+        Raises LedgerNotWritten; the ledger takes nothing more after that, since what a failed sync
+        left on the disk is not known.
+        """
+        if self._failed:
+            raise LedgerNotWritten(self.folder, "an earlier write failed")
+        chain, lines, data = self.chain, [], b""
+        for entry in entries:
+            line, chain = sealed(body_of(entry), chain)
+            lines.append(line)
+            data += line + b"\n"
+        try:
+            written = os.write(self._fd, data)
+            while written < len(data):
+                written += os.write(self._fd, data[written:])
+            os.fdatasync(self._fd)
+        except OSError as error:
+            self._failed = True
+            raise LedgerNotWritten(
+                self.folder,
+                f"a record could not be stored: {error.strerror}. The last reading was NOT kept. "
+                "Free some space or mend the disk, then resume",
+            ) from error
+        self.chain = chain
+        return lines
+
+    def close(self) -> None:
+        """Release file and lock; as often as you like."""
+        if self._fd >= 0:
+            os.close(self._fd)
+            self._fd = -1
+            self._lock.release()
+
+
+def _locked(folder: Path) -> filelock.BaseFileLock:
+    lock = filelock.FileLock(folder / LOCK, timeout=0)
+    try:
+        lock.acquire()
+    except filelock.Timeout as error:
+        raise LedgerLocked(
+            folder, "another program has it open. Close that one, then try again"
+        ) from error
+    except OSError as error:
+        raise LedgerNotWritten(folder, f"it cannot be locked: {error.strerror}") from error
+    return lock
+
+
+def _set_aside(folder: Path, found: Scan) -> str:
+    """Move a half last line to a file of its own, then cut it off the ledger."""
+    try:
+        return set_aside(
+            folder / LEDGER,
+            found.torn,
+            found.whole_bytes,
+            lambda suffix: f"torn-after-{len(found.entries)}{suffix}.bin",
+        ).name
+    except TooManyAside:
+        raise LedgerError(folder, "too many half lines were set aside here") from None

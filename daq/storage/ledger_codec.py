@@ -1,0 +1,31 @@
+"""An event to the bytes of a ledger line, and back."""
+
+import msgspec
+
+from daq.record.events import AnyEvent, Entry
+from drivers.reading import utc_micros, utc_text
+
+
+class _Head(msgspec.Struct):
+    seq: int
+    at: str
+
+
+_ENCODER = msgspec.json.Encoder()
+_EVENT = msgspec.json.Decoder(AnyEvent)
+_HEAD = msgspec.json.Decoder(_Head)
+
+
+def body_of(entry: Entry) -> bytes:
+    """The line up to its chain: a JSON object beginning with seq, at and kind, not yet closed."""
+    event = _ENCODER.encode(entry.event)  # {"kind":"…",…}
+    return b'{"seq":%d,"at":"%s",' % (entry.seq, utc_text(entry.at_us).encode()) + event[1:-1]
+
+
+def entry_of(line: bytes) -> Entry:
+    """The entry in a whole line; ValueError with the reason if it is none of ours."""
+    try:
+        head = _HEAD.decode(line)
+        return Entry(head.seq, utc_micros(head.at), _EVENT.decode(line))
+    except (msgspec.DecodeError, msgspec.ValidationError) as error:
+        raise ValueError(str(error)) from error

@@ -1,1 +1,0 @@
-"""A gauge study: `turns` who measures when, `gathered` the readings, `evaluate` what they say."""

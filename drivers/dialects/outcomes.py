@@ -1,0 +1,98 @@
+"""What every dialect does with a judged frame: words of a reject, value limits, repeats. Pure."""
+
+from decimal import Decimal
+
+import msgspec
+
+from drivers.profile.profile import Profile
+from drivers.reading import Instant, Reading, Reject, escaped
+
+FIRST_AFTER_OPEN = "first-after-open"
+NO_ECHO = "no-echo"
+REPEAT = "repeat"
+
+
+class Bad(Exception):
+    """A whole frame that gives no reading: the reject's code, and where and what was expected."""
+
+    def __init__(self, code: str, detail: str) -> None:
+        self.code = code
+        self.detail = detail
+        super().__init__(detail)
+
+
+def rejected(
+    profile: Profile,
+    code: str,
+    detail: str,
+    raw: bytes,
+    at: Instant,
+    *,
+    skipped: int = 0,
+    is_first: bool = False,
+) -> Reject:
+    """A reject that names profile, place and bytes; `is_first` after the port was opened."""
+    words = f"profile {profile.id}: {detail}"
+    if raw:
+        words += f"; got {escaped(raw)} (hex {raw[:24].hex()}{'…' if len(raw) > 24 else ''})"
+    if skipped:
+        words += f" and {skipped} more bytes"
+    flags: tuple[str, ...] = ()
+    if is_first and code == "syntax":
+        flags = (FIRST_AFTER_OPEN,)
+        words += "; the first frame after opening may be the tail of one already on its way"
+    return Reject(code, words, raw, at, skipped, flags)
+
+
+def refuse_value(profile: Profile, value: Decimal, unit: str, *, in_range: bool = True) -> None:
+    """Raises Bad where the number stands for something else or lies out of range; `in_range`
+    False: it does so by its form (minutes over 59).
+    """
+    for sentinel, name in profile.sentinels:
+        if value == sentinel:
+            raise Bad(f"gauge.{name}", f"the number {value:f} means {name}")
+    if not in_range:
+        raise Bad("range", "minutes or seconds over 59")
+    if profile.least is not None and value < profile.least:
+        raise Bad("range", f"{value:f} {unit} is under {profile.least:f}")
+    if profile.most is not None and value > profile.most:
+        raise Bad("range", f"{value:f} {unit} is over {profile.most:f}")
+
+
+_POWERS = {0: "", **{power: f"E{power}" for power in range(-9, 0)}}
+"""The usual powers of ten, written once; writing one anew takes as long as the conversion."""
+
+
+def exact(negative: bool, digits: str, power: int) -> Decimal:
+    """digits x 10**power exactly and in plain notation; zero has no sign."""
+    if power > 0:
+        digits, power = digits + "0" * power, 0
+    number = Decimal(digits + _POWERS[power]) if power in _POWERS else Decimal(f"{digits}E{power}")
+    return number.copy_negate() if negative and number else number
+
+
+class Repeats:
+    """Tells a reading whose bytes are those of the reading before, `window_ms` ago or less.
+
+    `window_ms` 0: nothing is told.
+    """
+
+    def __init__(self, window_ms: int) -> None:
+        self._window_ns = window_ms * 1_000_000
+        self._previous: tuple[bytes, int] | None = None
+
+    def is_repeat(self, payload: bytes, at: Instant) -> bool:
+        """Whether it is one; in any case the next is compared with it."""
+        if not self._window_ns:
+            return False
+        previous, now = self._previous, at.mono_ns
+        self._previous = (payload, now)
+        return (
+            previous is not None and previous[0] == payload and now - previous[1] <= self._window_ns
+        )
+
+
+def flagged(reading: Reading, *names: str) -> Reading:
+    """The reading with further flags."""
+    flags = tuple(sorted({*reading.flags, *names}))
+    return msgspec.structs.replace(reading, flags=flags)

@@ -1,0 +1,1 @@
+"""A gauge's dialect as declared: profile files to checked records."""
