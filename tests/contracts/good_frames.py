@@ -4,7 +4,6 @@ import json
 import struct
 from functools import reduce
 from operator import xor
-from pathlib import Path
 
 from drivers.profile import bcd_spec
 from drivers.profile.bcd_spec import Bcd
@@ -21,8 +20,7 @@ from drivers.profile.layout_spec import (
 )
 from drivers.profile.modbus_spec import Modbus
 from drivers.profile.profile import Profile
-
-VECTORS = Path(__file__).parent.parent / "vectors"
+from tests.places import VECTORS
 
 
 def vector_bytes() -> dict[str, list[bytes]]:

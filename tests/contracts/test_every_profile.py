@@ -13,7 +13,8 @@ from drivers.dialects.codec import NO_ECHO, codec_for
 from drivers.profile.file import read_profile
 from drivers.profile.profile import SHIPPED, Profile
 from drivers.reading import Instant, Outcome, Reading, plain
-from tests.contracts.good_frames import VECTOR_BYTES, VECTORS, good_frame, known_frames
+from tests.contracts.good_frames import VECTOR_BYTES, good_frame, known_frames
+from tests.places import VECTORS
 
 READ_BYTES = 4096
 """What a port hands over at most at once."""

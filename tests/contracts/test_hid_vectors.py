@@ -1,15 +1,14 @@
 """The hand-made report sequences and key tables, character for character."""
 
 import json
-from pathlib import Path
 from typing import Any
 
 import pytest
 
 from drivers.hid.decoder import KeyDecoder
 from drivers.hid.layouts import KEYPAD, LAYOUTS, MODIFIERS
+from tests.places import VECTORS
 
-VECTORS = Path(__file__).parent.parent / "vectors"
 REPORTS: list[dict[str, Any]] = [
     json.loads(line) for line in (VECTORS / "hid.jsonl").read_text(encoding="utf-8").splitlines()
 ]

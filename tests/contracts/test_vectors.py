@@ -1,7 +1,6 @@
 """The hand-made vectors of the wire format, character for character."""
 
 import json
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -10,8 +9,7 @@ from drivers.dialects.codec import codec_for
 from drivers.profile.file import read_profile
 from drivers.profile.profile import Profile
 from drivers.reading import Instant, Outcome, Reading, plain
-
-VECTORS = Path(__file__).parent.parent / "vectors"
+from tests.places import VECTORS
 
 
 def vectors(file: str) -> list[dict[str, Any]]:

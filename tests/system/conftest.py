@@ -14,7 +14,8 @@ from typing import Any
 
 import pytest
 
-ROOT = Path(__file__).resolve().parents[2]
+from tests.places import ROOT
+
 IS_GUEST = os.environ.get("JBRIDGE_GUEST") == "1"
 PATIENCE_S = 60.0 if IS_GUEST else 20.0  # an emulated processor is slow
 

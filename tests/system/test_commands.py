@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 
 import daq
-from tests.system.conftest import ROOT, Call, PtyGauge, Shop
+from tests.places import ROOT
+from tests.system.conftest import Call, PtyGauge, Shop
 
 
 def test_version_and_help(call: Call) -> None:

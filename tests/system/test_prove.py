@@ -12,7 +12,7 @@ from daq.gauges.history import Check
 from daq.storage.history_file import append, history_path
 from daq.storage.history_lines import found_in
 from drivers.reading import utc_micros
-from tests.daq.history.history_builders import DAY_US, near
+from tests.daq.gauges.history_builders import DAY_US, near
 from tests.system.conftest import PATIENCE_S, PROFILE, Call, Program, Shop
 
 GOOD = ("59.971 mm", "59.970 mm", "59.971 mm")

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.system.conftest import ROOT, Call, Shop
+from tests.places import ROOT
+from tests.system.conftest import Call, Shop
 
 HOSTILE_JOB = "=../../etc\n\x1b[31m[bold]red[/bold]\x07"
 

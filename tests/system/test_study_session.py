@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from tests.daq.study.msa_example import ROWS
+from tests.daq.gauges.msa_example import ROWS
 from tests.system.conftest import PATIENCE_S, PROFILE, Call, Program, Shop
 
 PROMPT = re.compile(r"> (\S+)  (\S+)  0°  operator (\S+), trial (\d+)")

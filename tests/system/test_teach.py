@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.system.conftest import PATIENCE_S, ROOT, Call, PtyGauge
+from tests.places import ROOT
+from tests.system.conftest import PATIENCE_S, Call, PtyGauge
 
 FRAMES = b"C1 59.982 mm\rC1 -0.345 mm\rC1 12.300 mm\r"
 KNOWN = ("--shows", "1: 59.982 mm", "--port", "/dev/ttyUSB0")

@@ -20,10 +20,10 @@ def command(context: Context, session: Path, names: tuple[str, ...], form: bool)
     Recomputed from the ledger by this program's rule set; what was stored with a closed session
     stays as it is.
     """
-    from daq.cli.views.budget import budgets, document, lines  # noqa: PLC0415 - only when it runs
-    from daq.services.folders import session_folder  # noqa: PLC0415
-    from daq.services.home import home_folder  # noqa: PLC0415
-    from daq.storage.replay import load_state  # noqa: PLC0415
+    from daq.cli.views.budget import budgets, document, lines
+    from daq.services.folders import session_folder
+    from daq.services.home import home_folder
+    from daq.storage.replay import load_state
 
     state, _ = load_state(session_folder(session, home_folder(context.home)))
     known = [journal.name for journal in state.plan.journals]

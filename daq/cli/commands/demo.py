@@ -31,17 +31,17 @@ def command(context: Context, session: Path | None) -> int:
 
     One journal is out of form and one below its low limit, among good ones. The part is invented.
     """
-    from daq.acquisition.manager import SessionManager  # noqa: PLC0415
-    from daq.cli import run_session as measuring  # noqa: PLC0415 - only when it runs
-    from daq.plan.plan import parse_plan  # noqa: PLC0415
-    from daq.record.events import FORMAT as LEDGER_FORMAT  # noqa: PLC0415
-    from daq.record.events import RULES, Opened, Temperatures  # noqa: PLC0415
-    from daq.services import choose as choosing  # noqa: PLC0415 - only when it runs
-    from daq.services.home import home_folder, load_profile, new_session_id  # noqa: PLC0415
-    from daq.version import __version__  # noqa: PLC0415
-    from drivers.clock import Clock  # noqa: PLC0415
-    from drivers.ports import open_port  # noqa: PLC0415
-    from simulator.links import PtyLink  # noqa: PLC0415
+    from daq.acquisition.manager import SessionManager
+    from daq.cli import run_session as measuring
+    from daq.plan.plan import parse_plan
+    from daq.record.events import FORMAT as LEDGER_FORMAT
+    from daq.record.events import RULES, Opened, Temperatures
+    from daq.services import choose as choosing
+    from daq.services.home import home_folder, load_profile, new_session_id
+    from daq.version import __version__
+    from drivers.clock import Clock
+    from drivers.ports import open_port
+    from simulator.links import PtyLink
 
     home = home_folder(context.home)
     text = files("daq.cli").joinpath("demo_plan.toml").read_text(encoding="utf-8")
@@ -105,8 +105,8 @@ class _Operator:
             self._press(what)
 
     def _press(self, what: str) -> None:
-        from simulator.clock import WallClock  # noqa: PLC0415 - only when it runs
-        from simulator.scenario import parse, play  # noqa: PLC0415
+        from simulator.clock import WallClock
+        from simulator.scenario import parse, play
 
         try:
             play(parse(f"{what}\npress\n"), self._player, self._link, WallClock())
@@ -116,10 +116,10 @@ class _Operator:
 
 
 def _player() -> "Player":
-    from simulator.example import EXAMPLE  # noqa: PLC0415 - only when it runs
-    from simulator.formats import FORMATS  # noqa: PLC0415
-    from simulator.gauge import Micrometer  # noqa: PLC0415
-    from simulator.scenario import Player as VirtualPlayer  # noqa: PLC0415
+    from simulator.example import EXAMPLE
+    from simulator.formats import FORMATS
+    from simulator.gauge import Micrometer
+    from simulator.scenario import Player as VirtualPlayer
 
     gauge = Micrometer(bias_mm=0.0003, repeatability_mm=0.0003, seed=20)
     return VirtualPlayer(EXAMPLE, gauge, FORMATS[FORMAT], press_every_s=0)
@@ -156,7 +156,7 @@ class _Operated:
 
 def wanted(state: "State") -> str | None:
     """What is asked for now, in the simulator's language; None when nothing is."""
-    from daq.record.state import next_position, phase  # noqa: PLC0415 - only when it runs
+    from daq.record.state import next_position, phase
 
     if state.closed is not None or state.stint is None:
         return None

@@ -18,12 +18,12 @@ from daq.cli.options import Context, common_options
 @common_options
 def command(context: Context, sessions: tuple[Path, ...], even_rejected: bool) -> int:
     """Write the tables of each closed SESSION into its folder again."""
-    from daq.evaluation.verdict import ACCEPTED  # noqa: PLC0415
-    from daq.export.csv_files import table_files, write_files  # noqa: PLC0415
-    from daq.export.tables import tables  # noqa: PLC0415
-    from daq.services.folders import session_folder  # noqa: PLC0415 - only when it runs
-    from daq.services.home import home_folder  # noqa: PLC0415
-    from daq.storage.replay import load_state  # noqa: PLC0415
+    from daq.evaluation.verdict import ACCEPTED
+    from daq.export.csv_files import table_files, write_files
+    from daq.export.tables import tables
+    from daq.services.folders import session_folder
+    from daq.services.home import home_folder
+    from daq.storage.replay import load_state
 
     home = home_folder(context.home)
     worst = 0

@@ -44,8 +44,8 @@ def command(
     whether the gauge is in statistical control, how fast it drifts and when it is to be checked
     next. Exit code 1: out of control, or lines of the history are damaged.
     """
-    from daq.cli import history_run  # noqa: PLC0415 - only when it runs
-    from daq.services.home import home_folder  # noqa: PLC0415
+    from daq.cli import history_run
+    from daq.services.home import home_folder
 
     words = {
         about: text_of(text, f"--{about}")

@@ -49,10 +49,10 @@ def command(
     Nothing is stored. A capture file is decoded as one burst, so a held button is not noticed. A
     gauge that has to be asked is asked at each Enter; without a keyboard, once a second.
     """
-    from daq.cli.listening import live  # noqa: PLC0415 - only when it runs
-    from daq.services.choose import choose  # noqa: PLC0415
-    from daq.services.home import home_folder, load_gauge, load_profile  # noqa: PLC0415
-    from drivers.gauge.advice import Adviser  # noqa: PLC0415
+    from daq.cli.listening import live
+    from daq.services.choose import choose
+    from daq.services.home import home_folder, load_gauge, load_profile
+    from drivers.gauge.advice import Adviser
 
     home = home_folder(context.home)
     if source is not None:
@@ -83,9 +83,9 @@ def command(
 
 def _captured(source: str, profile: "Profile") -> "Iterator[Outcome]":
     """A file's bytes as one burst at t = 0, then 2 s of silence; memory stays bounded."""
-    from daq.errors import SettingsError  # noqa: PLC0415 - only when it runs
-    from drivers.dialects.codec import codec_for  # noqa: PLC0415
-    from drivers.reading import Instant  # noqa: PLC0415
+    from daq.errors import SettingsError
+    from drivers.dialects.codec import codec_for
+    from drivers.reading import Instant
 
     codec = codec_for(profile, with_repeats=False)
     start, end = Instant(0, 0), Instant(2_000_000, 2_000_000_000)

@@ -92,20 +92,20 @@ def command(
     Press send for each reading and nothing else. With --plain, lines on stdin are words like back,
     skip REASON or stop REASON; without any stdin the send button drives everything.
     """
-    from daq.acquisition.manager import SessionManager  # noqa: PLC0415
-    from daq.acquisition.typed_port import open_here  # noqa: PLC0415
-    from daq.cli import run_session as measuring  # noqa: PLC0415 - only when it runs
-    from daq.cli.ask_despite_history import kept_study, may_open, past_of  # noqa: PLC0415
-    from daq.errors import LedgerError  # noqa: PLC0415
-    from daq.plan.plan import read_plan  # noqa: PLC0415
-    from daq.plan.scope import make_job  # noqa: PLC0415
-    from daq.record.events import FORMAT, RULES, Opened  # noqa: PLC0415
-    from daq.rules.commands import HistoryNote  # noqa: PLC0415
-    from daq.services import choose as choosing  # noqa: PLC0415 - only when it runs
-    from daq.services.home import home_folder, new_session_id  # noqa: PLC0415
-    from daq.services.taking import taking_of  # noqa: PLC0415
-    from daq.version import __version__  # noqa: PLC0415
-    from drivers.clock import Clock  # noqa: PLC0415
+    from daq.acquisition.manager import SessionManager
+    from daq.acquisition.typed_port import open_here
+    from daq.cli import run_session as measuring
+    from daq.cli.ask_despite_history import kept_study, may_open, past_of
+    from daq.errors import LedgerError
+    from daq.plan.plan import read_plan
+    from daq.plan.scope import make_job
+    from daq.record.events import FORMAT, RULES, Opened
+    from daq.rules.commands import HistoryNote
+    from daq.services import choose as choosing
+    from daq.services.home import home_folder, new_session_id
+    from daq.services.taking import taking_of
+    from daq.version import __version__
+    from drivers.clock import Clock
 
     home = home_folder(context.home)
     wanted_plan = read_plan(plan)

@@ -26,7 +26,7 @@ def command(context: Context) -> None:
 @common_options
 def schema(context: Context) -> int:
     """Print the JSON Schema (2020-12) of the plan file."""
-    from daq.plan.plan import json_schema  # noqa: PLC0415 - only when it runs
+    from daq.plan.plan import json_schema
 
     print(json.dumps(json_schema(), indent=2))
     return 0
@@ -41,12 +41,12 @@ def check(context: Context, plan: Path) -> int:
     Manuals have misprints, and hands slip. Nothing is mended. A doubt is no refusal: exit 0. A plan
     that cannot be used is exit 2.
     """
-    from daq.errors import PlanError  # noqa: PLC0415
-    from daq.plan.plan import parse_plan, read_plan  # noqa: PLC0415
-    from daq.plan.review import cross_checks, findings  # noqa: PLC0415
-    from daq.plan.schema import MOST_FILE_BYTES  # noqa: PLC0415
-    from daq.services.home import home_folder  # noqa: PLC0415
-    from drivers.toml_file import WrongKey, text_in  # noqa: PLC0415
+    from daq.errors import PlanError
+    from daq.plan.plan import parse_plan, read_plan
+    from daq.plan.review import cross_checks, findings
+    from daq.plan.schema import MOST_FILE_BYTES
+    from daq.services.home import home_folder
+    from drivers.toml_file import WrongKey, text_in
 
     try:
         text = text_in(plan, MOST_FILE_BYTES)
@@ -68,10 +68,10 @@ def check(context: Context, plan: Path) -> int:
 
 def _unproven(plan: "Plan", home: Path) -> "tuple[Finding, ...]":
     """Why `measure` would refuse the plan's own stacks, which a plan alone may leave open."""
-    from daq.errors import PlanError  # noqa: PLC0415 - only when it runs
-    from daq.plan.review import Finding  # noqa: PLC0415
-    from daq.plan.scope import make_job, stacks_wanted  # noqa: PLC0415
-    from daq.services.home import saved_stack  # noqa: PLC0415
+    from daq.errors import PlanError
+    from daq.plan.review import Finding
+    from daq.plan.scope import make_job, stacks_wanted
+    from daq.services.home import saved_stack
 
     try:
         names = stacks_wanted(plan, (), None).values()
@@ -109,8 +109,8 @@ def _tell(
 @common_options
 def show(context: Context, plan: Path) -> int:
     """Show what PLAN measures: journals with their limits now, and the undersizes of each group."""
-    from daq.cli.views.plan import plan_document, plan_lines  # noqa: PLC0415 - only when it runs
-    from daq.plan.plan import read_plan  # noqa: PLC0415
+    from daq.cli.views.plan import plan_document, plan_lines
+    from daq.plan.plan import read_plan
 
     found = read_plan(plan)
     if context.as_json:

@@ -41,7 +41,7 @@ def command(context: Context, watch: bool, release: bool) -> int:
     Each with the name that --port takes, how it is known again, the gauge file and profile that
     fit, who is using it, whether it may be opened, and what to do if not. Nothing is opened.
     """
-    from daq.services.home import home_folder  # noqa: PLC0415 - only when it runs
+    from daq.services.home import home_folder
 
     if watch and release:
         raise click.UsageError("--watch and --release exclude each other.")
@@ -52,7 +52,7 @@ def command(context: Context, watch: bool, release: bool) -> int:
 
 
 def _list(as_json: bool, home: Path) -> int:
-    from daq.cli.views.ports import blocks, row  # noqa: PLC0415 - only when it runs
+    from daq.cli.views.ports import blocks, row
 
     devices = _devices()
     facts = _facts(devices, home)
@@ -67,7 +67,7 @@ def _list(as_json: bool, home: Path) -> int:
 
 
 def _watch(as_json: bool, home: Path) -> int:
-    from drivers.attached.watching import Watch  # noqa: PLC0415 - only when it runs
+    from drivers.attached.watching import Watch
 
     seen = Watch()
     changes = seen.look(_devices(), time.monotonic())
@@ -84,7 +84,7 @@ def _watch(as_json: bool, home: Path) -> int:
 
 def _as_now(changes: "Sequence[Change]", devices: "Sequence[Attached]") -> "list[Change]":
     """The changes with what has become of the devices meanwhile."""
-    from drivers.attached.watching import Change, key_of  # noqa: PLC0415 - only when it runs
+    from drivers.attached.watching import Change, key_of
 
     now = {key_of(device): device for device in devices}
     return [
@@ -96,10 +96,10 @@ def _as_now(changes: "Sequence[Change]", devices: "Sequence[Attached]") -> "list
 def _show(changes: "Sequence[Change]", as_json: bool, home: Path) -> None:
     if not changes:
         return
-    from daq.cli.views.ports import block, row  # noqa: PLC0415 - only when it runs
-    from drivers.attached.advice import went_soon_advice  # noqa: PLC0415
-    from drivers.clock import Clock  # noqa: PLC0415
-    from drivers.reading import utc_text  # noqa: PLC0415
+    from daq.cli.views.ports import block, row
+    from drivers.attached.advice import went_soon_advice
+    from drivers.clock import Clock
+    from drivers.reading import utc_text
 
     facts = _facts([change.device for change in changes], home)
     at = utc_text(Clock().now().utc_us)
@@ -120,7 +120,7 @@ def _show(changes: "Sequence[Change]", as_json: bool, home: Path) -> None:
 
 
 def _release(as_json: bool) -> int:
-    from drivers.ports.usb_release import release_keyboards  # noqa: PLC0415 - loads pyusb
+    from drivers.ports.usb_release import release_keyboards
 
     done = release_keyboards()
     if as_json:
@@ -148,16 +148,16 @@ def _release(as_json: bool) -> int:
 
 
 def _devices() -> "list[Attached]":
-    from drivers.attached.discovery import attached, candidates  # noqa: PLC0415 - scans the machine
+    from drivers.attached.discovery import attached, candidates
 
     return [*attached(), *candidates()]
 
 
 def _facts(devices: "Sequence[Attached]", home: Path) -> "Facts":
-    from daq.cli.views.ports import Facts  # noqa: PLC0415
-    from daq.services.recognise import gauges_of  # noqa: PLC0415 - only when it runs
-    from drivers.attached.holders import holders_of  # noqa: PLC0415
-    from drivers.attached.services import grabbers, is_kept_from_modems  # noqa: PLC0415
+    from daq.cli.views.ports import Facts
+    from daq.services.recognise import gauges_of
+    from drivers.attached.holders import holders_of
+    from drivers.attached.services import grabbers, is_kept_from_modems
 
     gauges, faults = gauges_of(home)
     for fault in faults:

@@ -58,12 +58,12 @@ def command(
     Press send for each reading of the stack. Lines on stdin are back (take the last reading back)
     and stop. Exit code 0: passed, 1: failed or stopped.
     """
-    from daq.acquisition.typed_port import open_here  # noqa: PLC0415
-    from daq.cli import run_prove as proving_setup  # noqa: PLC0415 - only when it runs
-    from daq.cli.run_session import temperatures_of  # noqa: PLC0415
-    from daq.services import choose as choosing  # noqa: PLC0415 - only when it runs
-    from daq.services.home import home_folder  # noqa: PLC0415
-    from daq.services.taking import taking_of  # noqa: PLC0415
+    from daq.acquisition.typed_port import open_here
+    from daq.cli import run_prove as proving_setup
+    from daq.cli.run_session import temperatures_of
+    from daq.services import choose as choosing
+    from daq.services.home import home_folder
+    from daq.services.taking import taking_of
 
     home = home_folder(context.home)
     who = text_of(operator, "--operator")

@@ -42,18 +42,18 @@ def command(
     Gauge, stack and journals are those of the last run unless the options say otherwise. It begins
     with a check: a before-check where the last stint is over, else one in between.
     """
-    from daq.acquisition.manager import SessionManager, refuse_closed  # noqa: PLC0415
-    from daq.acquisition.typed_port import open_here  # noqa: PLC0415
-    from daq.cli import run_session as measuring  # noqa: PLC0415 - only when it runs
-    from daq.cli.ask_despite_history import kept_study, may_open, past_of  # noqa: PLC0415
-    from daq.plan.scope import make_job  # noqa: PLC0415
-    from daq.rules.commands import HistoryNote  # noqa: PLC0415
-    from daq.services import choose as choosing  # noqa: PLC0415 - only when it runs
-    from daq.services.folders import session_folder  # noqa: PLC0415
-    from daq.services.home import home_folder  # noqa: PLC0415
-    from daq.services.taking import taking_of  # noqa: PLC0415
-    from daq.storage.replay import load_state  # noqa: PLC0415
-    from drivers.clock import Clock  # noqa: PLC0415
+    from daq.acquisition.manager import SessionManager, refuse_closed
+    from daq.acquisition.typed_port import open_here
+    from daq.cli import run_session as measuring
+    from daq.cli.ask_despite_history import kept_study, may_open, past_of
+    from daq.plan.scope import make_job
+    from daq.rules.commands import HistoryNote
+    from daq.services import choose as choosing
+    from daq.services.folders import session_folder
+    from daq.services.home import home_folder
+    from daq.services.taking import taking_of
+    from daq.storage.replay import load_state
+    from drivers.clock import Clock
 
     home = home_folder(context.home)
     folder = session_folder(session, home)

@@ -129,16 +129,16 @@ def command(
 
     The first line on stdout is its port, and again each time that it is plugged in.
     """
-    from daq.errors import SettingsError  # noqa: PLC0415 - only when it runs
-    from simulator.answering import Manner, answerer_for  # noqa: PLC0415
-    from simulator.bench import Bench  # noqa: PLC0415
-    from simulator.catalogue import catalogue  # noqa: PLC0415
-    from simulator.clock import WallClock  # noqa: PLC0415
-    from simulator.errors import SimulatorError  # noqa: PLC0415
-    from simulator.example import EXAMPLE  # noqa: PLC0415
-    from simulator.gauge import Micrometer  # noqa: PLC0415
-    from simulator.scenario import Player, parse, play  # noqa: PLC0415
-    from simulator.steps import Stream  # noqa: PLC0415
+    from daq.errors import SettingsError
+    from simulator.answering import Manner, answerer_for
+    from simulator.bench import Bench
+    from simulator.catalogue import catalogue
+    from simulator.clock import WallClock
+    from simulator.errors import SimulatorError
+    from simulator.example import EXAMPLE
+    from simulator.gauge import Micrometer
+    from simulator.scenario import Player, parse, play
+    from simulator.steps import Stream
 
     if is_list:
         click.echo(catalogue())
@@ -197,7 +197,7 @@ def command(
 
 def _format(name: str, register: int | None, words: str | None) -> "Format":
     """The format of that name, with its registers as they are wanted."""
-    from simulator.formats import FORMATS, modbus_format  # noqa: PLC0415 - only when it runs
+    from simulator.formats import FORMATS, modbus_format
 
     if name not in FORMATS:
         raise click.BadParameter(f"unknown; known: {', '.join(FORMATS)}", param_hint="--format")
@@ -224,8 +224,8 @@ def _format(name: str, register: int | None, words: str | None) -> "Format":
 
 def _faults(texts: tuple[str, ...]) -> "tuple[Fault, ...]":
     """The faults as they were asked for."""
-    from simulator.errors import SimulatorError  # noqa: PLC0415 - only when it runs
-    from simulator.faults import parse_fault  # noqa: PLC0415
+    from simulator.errors import SimulatorError
+    from simulator.faults import parse_fault
 
     try:
         return tuple(parse_fault(text) for text in texts)
@@ -253,14 +253,14 @@ def _trigger(text: str | None) -> bytes | None:
 
 
 def _open(tcp: int | None, host: str, link: Path | None) -> "PtyLink | TcpLink":
-    from simulator.links import PtyLink, TcpLink  # noqa: PLC0415 - only when it runs
+    from simulator.links import PtyLink, TcpLink
 
     return PtyLink(link) if tcp is None else TcpLink(host, tcp)
 
 
 def _play_typed(player: "Player", bench: "Bench", tell: "Callable[[Action], None] | None") -> None:
     """Play what is typed; a wrong line is told and passed over."""
-    from simulator.by_hand import play_by_hand  # noqa: PLC0415 - only when it runs
+    from simulator.by_hand import play_by_hand
 
     if sys.stdin is None:
         return
@@ -273,7 +273,7 @@ def _show_port(context: Context, port: str) -> None:
 
 
 def _tell(action: "Action") -> None:
-    from simulator.scenario import SendBytes  # noqa: PLC0415 - only when it runs
+    from simulator.scenario import SendBytes
 
     if isinstance(action, SendBytes):
         click.echo(action.about, err=True)

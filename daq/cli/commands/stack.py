@@ -89,7 +89,7 @@ def command(
         raise click.UsageError("--save goes with a SIZE, and --replace with --save.")
     if save is not None and len(sizes) > 1:
         raise click.UsageError("--save keeps one stack: give one SIZE.")
-    from datetime import UTC, datetime  # noqa: PLC0415 - only when it runs
+    from datetime import UTC, datetime
 
     on = datetime.now(UTC).date()
     maker_for = _makers(context, set_word, protectors, without, grade)
@@ -113,15 +113,15 @@ def _makers(
     grade: str | None,
 ) -> "Callable[[str], Maker]":
     """The maker of stacks by unit: the set is read when the unit is known."""
-    from functools import cache  # noqa: PLC0415 - only when it runs
+    from functools import cache
 
-    from msgspec.structs import replace  # noqa: PLC0415
+    from msgspec.structs import replace
 
-    from daq.cli.stack_words import in_use, protectors_in  # noqa: PLC0415
-    from daq.equipment.stacks.grades import GRADES  # noqa: PLC0415
-    from daq.equipment.stacks.making import Maker  # noqa: PLC0415
-    from daq.errors import SettingsError  # noqa: PLC0415
-    from daq.services.home import home_folder, load_block_set  # noqa: PLC0415
+    from daq.cli.stack_words import in_use, protectors_in
+    from daq.equipment.stacks.grades import GRADES
+    from daq.equipment.stacks.making import Maker
+    from daq.errors import SettingsError
+    from daq.services.home import home_folder, load_block_set
 
     home = home_folder(context.home)
     if grade is not None and grade not in GRADES:
@@ -149,8 +149,8 @@ def _makers(
 def _sizes_answer(
     words: tuple[str, ...], most: int, maker_for: "Callable[[str], Maker]", on: "date"
 ) -> "Answer":
-    from daq.cli.stack_answers import one_size, several  # noqa: PLC0415 - only when it runs
-    from daq.cli.stack_words import sizes_in  # noqa: PLC0415
+    from daq.cli.stack_answers import one_size, several
+    from daq.cli.stack_words import sizes_in
 
     sizes = sizes_in(words)
     maker = maker_for(sizes[0].unit)
@@ -163,8 +163,8 @@ def _sizes_answer(
 
 
 def _plan_answer(path: Path, maker_for: "Callable[[str], Maker]", on: "date") -> "Answer":
-    from daq.cli.stack_answers import for_plan  # noqa: PLC0415 - only when it runs
-    from daq.plan.plan import read_plan  # noqa: PLC0415
+    from daq.cli.stack_answers import for_plan
+    from daq.plan.plan import read_plan
 
     return for_plan(read_plan(path), maker_for, on)
 
@@ -172,9 +172,9 @@ def _plan_answer(path: Path, maker_for: "Callable[[str], Maker]", on: "date") ->
 def _range_answer(
     words: tuple[str, str], pitch: str | None, maker_for: "Callable[[str], Maker]"
 ) -> "Answer":
-    from daq.cli.stack_answers import for_range  # noqa: PLC0415 - only when it runs
-    from daq.cli.stack_words import pitch_in, range_in  # noqa: PLC0415
-    from daq.equipment.stacks.screw import PITCH, check_sizes  # noqa: PLC0415
+    from daq.cli.stack_answers import for_range
+    from daq.cli.stack_words import pitch_in, range_in
+    from daq.equipment.stacks.screw import PITCH, check_sizes
 
     low, high = range_in(words)
     turn = pitch_in(pitch, low.unit, PITCH[low.unit])
@@ -186,8 +186,8 @@ def _range_answer(
 
 
 def _keep(context: Context, name: str, answer: "Answer", *, replace: bool) -> None:
-    from daq.equipment.stacks.making import stack_text  # noqa: PLC0415
-    from daq.services.home import home_folder, save_stack  # noqa: PLC0415 - only when it runs
+    from daq.equipment.stacks.making import stack_text
+    from daq.services.home import home_folder, save_stack
 
     if answer.first is None:
         click.echo("Nothing is saved: there is not one stack to save.", err=True)

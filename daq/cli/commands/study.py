@@ -21,13 +21,13 @@ def command(context: Context, session: Path, keep: bool) -> int:
     A study with holes is refused (exit code 1). With --keep the repeatability goes into the gauge's
     history, and the next session's uncertainty uses it.
     """
-    from daq.cli.views.study import lines  # noqa: PLC0415
-    from daq.gauges.study import evaluate  # noqa: PLC0415
-    from daq.gauges.study_data import StudyRefused, gathered  # noqa: PLC0415
-    from daq.services.folders import session_folder  # noqa: PLC0415 - only when it runs
-    from daq.services.home import home_folder  # noqa: PLC0415
-    from daq.services.study_keeping import document, keep_study  # noqa: PLC0415
-    from daq.storage.replay import load_state  # noqa: PLC0415
+    from daq.cli.views.study import lines
+    from daq.gauges.study import evaluate
+    from daq.gauges.study_data import StudyRefused, gathered
+    from daq.services.folders import session_folder
+    from daq.services.home import home_folder
+    from daq.services.study_keeping import document, keep_study
+    from daq.storage.replay import load_state
 
     home = home_folder(context.home)
     state, _ = load_state(session_folder(session, home))

@@ -65,13 +65,13 @@ def command(
     A capture of a keyboard-type gauge (--keyboard) is text: one report in hex a line, an empty line
     between presses, remarks behind #.
     """
-    from daq.cli.teach_dialogue import Dialogue, chosen_port  # noqa: PLC0415 - only when it runs
-    from daq.cli.teach_options import options_of  # noqa: PLC0415
-    from daq.errors import SettingsError  # noqa: PLC0415
-    from daq.services.home import home_folder  # noqa: PLC0415
-    from daq.services.teach_files import refuse_existing, target  # noqa: PLC0415
-    from drivers.inference.said import CannotInfer  # noqa: PLC0415
-    from drivers.ports import check_port_name  # noqa: PLC0415
+    from daq.cli.teach_dialogue import Dialogue, chosen_port
+    from daq.cli.teach_options import options_of
+    from daq.errors import SettingsError
+    from daq.services.home import home_folder
+    from daq.services.teach_files import refuse_existing, target
+    from drivers.inference.said import CannotInfer
+    from drivers.ports import check_port_name
 
     where = target(name, home_folder(context.home))
     if not replace:
@@ -97,8 +97,8 @@ def command(
 def _take(
     source: str | None, port: str | None, presses: int, keyboard: bool, options: "TeachOptions"
 ) -> "Taken":
-    from daq.cli import teaching  # noqa: PLC0415 - only when it runs
-    from daq.cli.teach_dialogue import wait_for_enter  # noqa: PLC0415
+    from daq.cli import teaching
+    from daq.cli.teach_dialogue import wait_for_enter
 
     if source is not None:
         return teaching.from_file(source, is_keyboard=keyboard)
@@ -111,8 +111,8 @@ def _take(
 def _teach(
     context: Context, where: "Target", taken: "Taken", port: str | None, talk: "Dialogue"
 ) -> int:
-    from daq.cli.views.teach import document, table  # noqa: PLC0415
-    from daq.services.teach_files import gauge_text, write  # noqa: PLC0415 - only when it runs
+    from daq.cli.views.teach import document, table
+    from daq.services.teach_files import gauge_text, write
 
     found = talk.settled()
     if not context.as_json:

@@ -47,14 +47,14 @@ def command(
     lets it be, and it never sleeps. Nothing is installed: that needs the administrator. Devices
     that type like a keyboard are left out unless a gauge file or --for names them.
     """
-    from drivers.attached.discovery import tree_of  # noqa: PLC0415 - scans the machine
-    from drivers.udev.rules import (  # noqa: PLC0415
+    from drivers.attached.discovery import tree_of
+    from drivers.udev.rules import (
         RuleRefused,
         file_name,
         install_commands,
         rule_text,
     )
-    from drivers.udev.targets import all_attached, one_named, renamed  # noqa: PLC0415
+    from drivers.udev.targets import all_attached, one_named, renamed
 
     if check and (name or group or output):
         raise click.UsageError("--check takes no --name, --group or --output.")
@@ -99,9 +99,9 @@ def command(
 
 def _names(context: Context) -> "Named":
     """The gauge's name for an identity, by the gauge files of this home."""
-    from daq.services.home import home_folder  # noqa: PLC0415
-    from daq.services.recognise import gauges_of, known_as  # noqa: PLC0415 - only when it runs
-    from drivers.attached.discovery import attached  # noqa: PLC0415
+    from daq.services.home import home_folder
+    from daq.services.recognise import gauges_of, known_as
+    from drivers.attached.discovery import attached
 
     gauges, faults = gauges_of(home_folder(context.home))
     for fault in faults:
@@ -118,7 +118,7 @@ def _group_notes(group: str | None) -> list[str]:
     if group is None:
         return []
     try:
-        import grp  # noqa: PLC0415 - POSIX only
+        import grp
 
         grp.getgrnam(group)
     except (ImportError, KeyError):
@@ -156,8 +156,8 @@ def _is_for(target: "Target", unit: "Unit | None") -> bool:
 
 
 def _check(found: "Targets", tree: "Tree", as_json: bool) -> int:
-    from drivers.attached.discovery import attached  # noqa: PLC0415 - scans the machine
-    from drivers.udev.installed import installed_files, rules_for  # noqa: PLC0415
+    from drivers.attached.discovery import attached
+    from drivers.udev.installed import installed_files, rules_for
 
     files = installed_files()
     devices = attached()

@@ -22,10 +22,10 @@ def command(context: Context, sessions: tuple[Path, ...]) -> int:
     Changes nothing. The chain of digests finds damage, not a forger. An open session whose last
     lines are gone looks like one that was interrupted earlier.
     """
-    from daq.errors import LedgerDamaged, LedgerError  # noqa: PLC0415
-    from daq.services.folders import session_folder  # noqa: PLC0415 - only when it runs
-    from daq.services.home import home_folder  # noqa: PLC0415
-    from daq.services.verify import Finding, verify  # noqa: PLC0415
+    from daq.errors import LedgerDamaged, LedgerError
+    from daq.services.folders import session_folder
+    from daq.services.home import home_folder
+    from daq.services.verify import Finding, verify
 
     home = home_folder(context.home)
     worst = 0

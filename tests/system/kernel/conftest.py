@@ -15,7 +15,6 @@ import pytest
 from simulator.gadgets import SOCKETS, Descriptor, KeyboardGadget, SerialGadget
 from tests.system.kernel.forking import Child, Done, Server
 
-ROOT = Path(__file__).resolve().parents[3]
 RULES = Path("/etc/udev/rules.d")
 USER = "operator"
 WAIT_S = 40.0

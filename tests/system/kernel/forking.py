@@ -15,11 +15,11 @@ import socket
 import subprocess
 import sys
 import traceback
-from pathlib import Path
 from types import TracebackType
 from typing import Any, NamedTuple, NoReturn, Self
 
-ROOT = Path(__file__).resolve().parents[3]
+from tests.places import ROOT
+
 _MODULES = (
     *("daq.cli.commands.listen", "daq.cli.commands.ports", "daq.cli.commands.udev"),
     *("daq.services.recognise", "daq.cli.listening", "daq.cli.views.ports", "daq.cli.run_session"),

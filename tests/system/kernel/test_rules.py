@@ -7,9 +7,9 @@ from pathlib import Path
 import pytest
 
 from simulator.gadgets import SOCKETS
+from tests.places import ROOT
 from tests.system.kernel.conftest import (
     KEYBOARD_PORT,
-    ROOT,
     SERIAL,
     Plugging,
     Programs,

@@ -19,8 +19,8 @@ from drivers.errors import PortBusy, PortError, PortLost, PortUnavailable
 from drivers.ports import open_port
 from drivers.ports.base import Port
 from drivers.profile.profile import Link
+from tests.places import ROOT
 
-ROOT = Path(__file__).resolve().parents[3]
 PATIENCE_S = 30.0
 LINK = Link()
 EVERY_BYTE = bytes(range(256))
