@@ -15,7 +15,7 @@ import msgspec
 
 from bench.ratio import Row, timed_row
 from daq.evaluation.verdict import groups, journals
-from daq.record.events import FORMAT, RULES, Entry, Opened, Setup, Source, Temperatures
+from daq.record.events import FORMAT, RULES, Entry, GaugeSource, Opened, Setup, Temperatures
 from daq.record.evolve import begin
 from daq.record.state import State
 from daq.rules.commands import CheckNow, TakeReading
@@ -98,7 +98,7 @@ def judged(readings: int, shape: Shape) -> Judged:
 
 def _begun(text: str) -> State:
     setup = Setup(
-        source=Source("bench", "bench", None, "bench"),
+        source=GaugeSource("bench", "bench", None, "bench"),
         profile="",
         gauge_file=None,
         only=(),

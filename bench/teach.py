@@ -18,7 +18,7 @@ from bench.taught_gauges import GAUGES, Gauge, Sent
 from bench.taught_traps import TRAPS
 from drivers.dialects.codec import codec_for
 from drivers.hid.decoder import KeyDecoder
-from drivers.inference.infer import Inferred, Presses, infer
+from drivers.inference.infer import Inferred, PressedBursts, infer
 from drivers.inference.keyboard import infer_keyboard
 from drivers.inference.said import CannotInfer, Question, Shown, parse_shown
 from drivers.profile.file import parse_profile, read_profile
@@ -91,7 +91,7 @@ def taught(gauge: Gauge, one: Set, *, is_answered: bool) -> tuple[Inferred | Non
 
 
 def _infer(gauge: Gauge, one: Set, shown: dict[int, Shown], answers: dict[str, str]) -> Inferred:
-    presses = Presses(
+    presses = PressedBursts(
         bursts=tuple(press.data for press in one.presses),
         shown=shown,
         answers=answers,

@@ -8,7 +8,7 @@ from pathlib import Path
 import msgspec
 
 from daq.acquisition.manager import SessionManager, Step
-from daq.record.events import FORMAT, RULES, Entry, Opened, Setup, Source, Temperatures
+from daq.record.events import FORMAT, RULES, Entry, GaugeSource, Opened, Setup, Temperatures
 from daq.record.state import State
 from daq.rules.commands import (
     Command,
@@ -87,9 +87,9 @@ PROFILE = 'schema = 1\nid = "bench"\nkind = "text"\n'
 SESSION = "20261125T080000Z-test"
 
 
-def source(device: str = "usb-1", gauge: str = "mic-50-75") -> Source:
+def source(device: str = "usb-1", gauge: str = "mic-50-75") -> GaugeSource:
     """A gauge on a port."""
-    return Source(gauge=gauge, device=device, serial="A1", port="/dev/ttyUSB0")
+    return GaugeSource(gauge=gauge, device=device, serial="A1", port="/dev/ttyUSB0")
 
 
 def setup(

@@ -3,12 +3,12 @@
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
 
-from daq.evaluation.journals import Proof, evaluate
+from daq.evaluation.journals import Certainty, evaluate
 from daq.lengths import Length, Limits, Position, parse_length, plain
 from daq.plan.plan import JournalPlan
 from daq.record.events import Sent
 from daq.record.results import JournalResult
-from daq.record.standing import JournalReadings, Taken
+from daq.record.standing import JournalReadings, PartReading
 
 Table = Mapping[str, Mapping[int, str]]
 """Diameters in mm by station and angle; several repeats are separated by blanks, "-" or nothing is
@@ -60,7 +60,7 @@ def journal_readings(
 ) -> JournalReadings | None:
     """Standing readings, one a second in route order, all of one stint; None if there are none."""
     taken = tuple(
-        Taken(
+        PartReading(
             seq=number,
             at_us=number * 1_000_000,
             run=0,
@@ -75,10 +75,10 @@ def journal_readings(
     return JournalReadings(journal, taken) if taken else None
 
 
-def guarded(mm: str, form_mm: str = "0") -> Proof:
+def guarded(mm: str, form_mm: str = "0") -> Certainty:
     """Known so well that a size is judged with this guard, and a form value with `form_mm`."""
     u = float(mm) / 2
-    return Proof("guarded", Decimal(mm), Decimal(form_mm), u, {(1, 0): (u, 0.0)})
+    return Certainty("guarded", Decimal(mm), Decimal(form_mm), u, {(1, 0): (u, 0.0)})
 
 
 EXACTLY = guarded("0")
@@ -88,7 +88,7 @@ EXACTLY = guarded("0")
 def judged(
     table: Table,
     limits: Limits,
-    proof: Proof = EXACTLY,
+    proof: Certainty = EXACTLY,
     step: str | None = "0.001",
     station_at: Sequence[str] = (),
 ) -> JournalResult:

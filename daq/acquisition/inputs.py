@@ -44,7 +44,7 @@ class Nudged(msgspec.Struct, frozen=True):
 Item: TypeAlias = (
     FromGauge | Typed | SendPressed | KeyboardGone | SendKeyGone | Interrupted | Nudged
 )
-Source: TypeAlias = Callable[[Callable[[Item], None]], None]
+InputSource: TypeAlias = Callable[[Callable[[Item], None]], None]
 """Runs in a thread of its own and puts items: a keyboard Typed lines and at last KeyboardGone, a
 button device SendPressed.
 """
@@ -57,7 +57,7 @@ class SendKeySource(Protocol):
     def stop(self) -> None: ...
 
 
-class Taking(msgspec.Struct, frozen=True):
+class TakingMode(msgspec.Struct, frozen=True):
     """How a run takes its readings.
 
     `asking`: the gauge answers requests, and a press sends one. `is_stream`: it speaks without end,

@@ -2,7 +2,7 @@
 
 from collections import deque
 
-from daq.acquisition.inputs import KeyboardGone, Taking, Typed
+from daq.acquisition.inputs import KeyboardGone, TakingMode, Typed
 from daq.acquisition.stream_gate import Gate, Why
 from drivers.gauge.asking import is_answer
 from drivers.reading import Instant, Outcome, Reading, Reject
@@ -11,7 +11,7 @@ from drivers.reading import Instant, Outcome, Reading, Reject
 class Presses:
     """What a run does with presses; a gauge that sends by its own button needs none of it."""
 
-    def __init__(self, taking: Taking) -> None:
+    def __init__(self, taking: TakingMode) -> None:
         self._taking = taking
         self._gate = Gate(taking.rest_s) if taking.is_gated else None
         self._is_out = False
@@ -65,7 +65,7 @@ class Presses:
 class TypedLines:
     """What was typed, in order. Lines of a script wait until the press before has its reading."""
 
-    def __init__(self, taking: Taking, presses: Presses) -> None:
+    def __init__(self, taking: TakingMode, presses: Presses) -> None:
         self._is_script = taking.is_script
         self._presses = presses
         self._lines: deque[Typed | KeyboardGone] = deque()

@@ -3,20 +3,20 @@
 from collections.abc import Callable
 
 from daq.acquisition.inputs import (
+    InputSource,
     Interrupted,
     KeyboardGone,
     Nudged,
     SendKeyGone,
     SendPressed,
-    Source,
-    Taking,
+    TakingMode,
     Typed,
 )
 from daq.acquisition.presses import Presses, TypedLines
 from daq.acquisition.reconnect import Absence
 from daq.acquisition.sources import Sources
 from daq.errors import SettingsError
-from daq.gauges.check_rules import MOST_DOUBTED, Taken, Wanted, is_near, take, zero_lost
+from daq.gauges.check_rules import MOST_DOUBTED, StackReadings, Wanted, is_near, take, zero_lost
 from daq.lengths import EXACT, plain, to_mm
 from drivers.clock import Clock
 from drivers.gauge.advice import Adviser
@@ -39,15 +39,15 @@ class Proving:
         port: Port,
         profile: Profile,
         clock: Clock,
-        keyboard: Source | None,
-        taking: Taking,
+        keyboard: InputSource | None,
+        taking: TakingMode,
         say: Callable[[str], None],
     ) -> None:
         self._wanted = wanted
         self._clock = clock
         self._taking = taking
         self._say = say
-        self._taken = Taken()
+        self._taken = StackReadings()
         self._presses = Presses(taking)
         self._lines = TypedLines(taking, self._presses)
         self._sources = Sources(port, profile, clock, keyboard, taking)
@@ -156,7 +156,7 @@ class Proving:
         if not word and self._taking.has_trigger:
             self._press(item.at or self._clock.now())
         elif word == "back" and self._taken.readings:
-            self._taken = Taken(self._taken.readings[:-1])
+            self._taken = StackReadings(self._taken.readings[:-1])
             self._say("The last reading is taken back.")
         elif word in ("stop", "abandon"):
             raise Stopped(rest.strip() or "stopped by the operator")
@@ -168,7 +168,7 @@ class Proving:
         if self._taking.search is None:
             raise gone.lost
         self._say(f"Note: {gone.lost} Waiting for it to come back; the check then begins again.")
-        self._taken = Taken()
+        self._taken = StackReadings()
         self._absence.begin(gone.lost, gone.at.mono_ns)
         self._go_on_typing()
 

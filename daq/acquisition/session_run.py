@@ -4,13 +4,13 @@ import threading
 from typing import Protocol
 
 from daq.acquisition.inputs import (
+    InputSource,
     Interrupted,
     KeyboardGone,
     Nudged,
     SendKeyGone,
     SendPressed,
-    Source,
-    Taking,
+    TakingMode,
     Typed,
 )
 from daq.acquisition.manager import SessionManager, Step
@@ -74,15 +74,15 @@ class Runner:
         port: Port,
         profile: Profile,
         clock: Clock,
-        keyboard: Source | None,
+        keyboard: InputSource | None,
         show: Show,
-        taking: Taking | None = None,
+        taking: TakingMode | None = None,
     ) -> None:
         self._manager = manager
         self._clock = clock
         self._show = show
         self._kind = profile.kind
-        self._taking = taking = taking or Taking()
+        self._taking = taking = taking or TakingMode()
         self._presses = Presses(taking)
         self._lines = TypedLines(taking, self._presses)
         self._sources = Sources(port, profile, clock, keyboard, taking)
@@ -256,5 +256,5 @@ class Runner:
         before = self._manager.state.setup.source
         is_same = back.identity.text == before.device
         name = before.gauge if is_same or before.gauge != before.device else back.identity.text
-        source = events.Source(name, back.identity.text, back.identity.serial, back.port)
+        source = events.GaugeSource(name, back.identity.text, back.identity.serial, back.port)
         self._submit(FindLink(source), back.at)

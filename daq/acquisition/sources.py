@@ -5,7 +5,15 @@ import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from daq.acquisition.inputs import Interrupted, Item, Nudged, SendPressed, Source, Taking, Typed
+from daq.acquisition.inputs import (
+    InputSource,
+    Interrupted,
+    Item,
+    Nudged,
+    SendPressed,
+    TakingMode,
+    Typed,
+)
 from daq.acquisition.signals import interrupts
 from drivers.clock import Clock
 from drivers.dialects.codec import codec_for
@@ -28,8 +36,8 @@ class Sources:
         port: Port,
         profile: Profile,
         clock: Clock,
-        keyboard: Source | None,
-        taking: Taking,
+        keyboard: InputSource | None,
+        taking: TakingMode,
     ) -> None:
         self._clock = clock
         self._others = {"keyboard": keyboard, "send key": taking.send_key}
@@ -75,7 +83,7 @@ class Sources:
         """Send the gauge its request."""
         self._gauge.ask()
 
-    def _listen(self, source: Source) -> None:
+    def _listen(self, source: InputSource) -> None:
         """A keyboard's thread: stamp what comes as it comes; no thread dies in silence."""
         try:
             source(lambda item: self._put(self._stamped(item)))

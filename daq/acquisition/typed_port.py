@@ -8,7 +8,7 @@ so every reading taken this way is marked as typed.
 import queue
 from collections.abc import Callable
 
-from daq.acquisition.inputs import Item, Source, Typed
+from daq.acquisition.inputs import InputSource, Item, Typed
 from daq.record.events import TYPED_PORT
 from daq.rules.commands import WORDS
 from drivers.attached.device_id import DeviceId
@@ -57,7 +57,7 @@ class TypedPort:
         self._is_open = False
 
 
-def shared(keyboard: Source, port: TypedPort) -> Source:
+def shared(keyboard: InputSource, port: TypedPort) -> InputSource:
     """The keyboard, with the gauge's lines led to its port: all but the operator's own words."""
 
     def listen(put: Callable[[Item], None]) -> None:

@@ -14,7 +14,7 @@ from daq.cli.views.history_json import history_json
 from daq.equipment.gauge import Gauge
 from daq.errors import ExportError, SettingsError
 from daq.gauges.due import USUAL_DAYS, day_in
-from daq.gauges.history import DUE, Note, history_name
+from daq.gauges.history import DUE, NoteRecord, history_name
 from daq.gauges.overview import Overview, overview
 from daq.gauges.series import SAME_SIZE_MM
 from daq.gauges.words import size_words
@@ -85,7 +85,7 @@ def _add(name: str, home: Path, now_us: int, about: str, text: str) -> None:
         raise click.BadParameter("say something", param_hint=f"--{about}")
     if about == DUE and day_in(text.strip()) is None:
         raise click.BadParameter(f"{text!r} is not a day like 2026-11-25", param_hint="--due")
-    append_note(name, home, now_us, Note(about=about, text=text.strip(), program=__version__))
+    append_note(name, home, now_us, NoteRecord(about=about, text=text.strip(), program=__version__))
 
 
 def _narrowed(found: Overview, size: str | None) -> Overview:

@@ -6,8 +6,7 @@ from pathlib import Path
 
 import click
 
-from daq.acquisition.inputs import Source as Keys
-from daq.acquisition.inputs import Taking
+from daq.acquisition.inputs import InputSource, TakingMode
 from daq.acquisition.proving import Proving, Stopped
 from daq.acquisition.typed_port import TypedPort, shared
 from daq.cli.displays import safe
@@ -16,7 +15,7 @@ from daq.cli.options import Context
 from daq.equipment.gauge import Gauge
 from daq.equipment.stacks.stack_file import Stack, assumed_stack
 from daq.errors import SettingsError
-from daq.gauges.check_result import Proof, prove, result_json, result_lines
+from daq.gauges.check_result import CheckResult, prove, result_json, result_lines
 from daq.gauges.check_rules import Wanted
 from daq.gauges.control import Control, control_of
 from daq.gauges.history import ADJUSTED, History, history_name
@@ -102,7 +101,7 @@ def run(
     chosen: Chosen,
     port: Port,
     wanted: Wanted,
-    taking: Taking,
+    taking: TakingMode,
     temperatures: Temperatures,
     operator: str,
     home: Path,
@@ -118,7 +117,7 @@ def run(
     )
     with ExitStack() as at_the_end:
         lines = lines_if_any()
-        keyboard: Keys | None = lines
+        keyboard: InputSource | None = lines
         if lines is not None:
             at_the_end.callback(lines.stop)
             if isinstance(port, TypedPort):
@@ -135,7 +134,7 @@ def run(
     return _tell(context, proof, wanted, history_name(named, device), home)
 
 
-def _tell(context: Context, proof: Proof, wanted: Wanted, name: str, home: Path) -> int:
+def _tell(context: Context, proof: CheckResult, wanted: Wanted, name: str, home: Path) -> int:
     """Keep the result and tell it: also where it could not be kept."""
     trouble, control, code = "", None, 0 if proof.check.passed else 1
     try:
@@ -162,7 +161,7 @@ def _tell(context: Context, proof: Proof, wanted: Wanted, name: str, home: Path)
     return code
 
 
-def _control(history: History, proof: Proof) -> Control | None:
+def _control(history: History, proof: CheckResult) -> Control | None:
     age = sum(1 for _, note in history.notes if note.about == ADJUSTED)
     for series in series_of(history):
         if series.last.check == proof.check:

@@ -11,8 +11,7 @@ from pathlib import Path
 import click
 import msgspec
 
-from daq.acquisition.inputs import Source as Keys
-from daq.acquisition.inputs import Taking
+from daq.acquisition.inputs import InputSource, TakingMode
 from daq.acquisition.manager import SessionManager, Step
 from daq.acquisition.session_run import Runner
 from daq.acquisition.typed_port import TypedPort, shared
@@ -27,7 +26,7 @@ from daq.evaluation.verdict import OPEN
 from daq.plan.plan import Plan
 from daq.plan.review import findings
 from daq.plan.scope import stacks_wanted
-from daq.record.events import Repeatability, Setup, Source, Temperatures
+from daq.record.events import GaugeSource, Repeatability, Setup, Temperatures
 from daq.record.state import State
 from daq.services.choose import Chosen, cannot_be_seen
 from daq.services.home import load_stack
@@ -81,7 +80,7 @@ def setup_of(
     identity = port.identity
     name = chosen.gauge.name if chosen.gauge else identity.text
     return Setup(
-        source=Source(name, identity.text, identity.serial, chosen.port),
+        source=GaugeSource(name, identity.text, identity.serial, chosen.port),
         profile=chosen.profile.text,
         gauge_file=chosen.gauge.text if chosen.gauge else None,
         only=tuple(only),
@@ -150,7 +149,7 @@ def show_for(context: Context) -> PlainShow | LiveShow:
     return PlainShow() if context.is_plain else LiveShow()
 
 
-def _keyboard(show: RunShow, taking: Taking) -> TerminalKeys | StdinLines | None:
+def _keyboard(show: RunShow, taking: TakingMode) -> TerminalKeys | StdinLines | None:
     if isinstance(show, LiveShow) and sys.stdin is not None and sys.stdin.isatty():
         return TerminalKeys(show.typing, space_sends=taking.has_trigger)
     return lines_if_any()
@@ -163,7 +162,7 @@ def run_session(
     port: Port,
     chosen: Chosen,
     clock: Clock,
-    taking: Taking | None = None,
+    taking: TakingMode | None = None,
     *,
     show: RunShow | None = None,
     is_unattended: bool = False,
@@ -172,7 +171,7 @@ def run_session(
     """Run to the end, write the tables, tell the result; gives the exit code. The checks go to the
     gauge's history below `home`.
     """
-    taking = taking or Taking()
+    taking = taking or TakingMode()
     with ExitStack() as at_the_end:
         at_the_end.callback(manager.close)
         at_the_end.callback(port.close)
@@ -190,7 +189,7 @@ def run_session(
                 print(f"Note: {text}.", file=sys.stderr)
             with ExitStack() as at_the_runs_end:
                 keyboard = None if is_unattended else _keyboard(show, taking)
-                source: Keys | None = keyboard
+                source: InputSource | None = keyboard
                 if keyboard is not None:
                     at_the_runs_end.callback(keyboard.stop)
                     if isinstance(port, TypedPort):

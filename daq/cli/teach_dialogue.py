@@ -8,15 +8,15 @@ import click
 from msgspec.structs import replace
 
 from daq.cli.teach_options import TeachOptions, display
-from daq.cli.teaching import Taken
+from daq.cli.teaching import Capture
 from daq.cli.views.teach import option_for, question_lines, table
-from drivers.inference.infer import Inferred, Presses, frames_in, infer
+from drivers.inference.infer import Inferred, PressedBursts, frames_in, infer
 from drivers.inference.keyboard import frames_typed, infer_keyboard
 from drivers.inference.said import CannotInfer, Question
 from drivers.reading import escaped
 
 if TYPE_CHECKING:
-    from daq.services.teach_files import Target
+    from daq.services.teach_files import TeachTarget
 
 _WORDS = {
     "channel": "which input of a box it comes from",
@@ -29,12 +29,12 @@ _WORDS = {
 }
 
 
-class Dialogue:
+class TeachDialogue:
     """What was taken from the gauge, and what the operator has said of it so far."""
 
     def __init__(
         self,
-        taken: Taken,
+        taken: Capture,
         profile_id: str,
         options: TeachOptions,
         presses: int | None,
@@ -44,7 +44,7 @@ class Dialogue:
         self._reports = taken.reports
         self._accept = accept
         self._is_asking = is_asking
-        start = Presses(
+        start = PressedBursts(
             bursts=taken.bursts,
             is_timed=taken.is_timed or len(taken.reports) > 1,
             presses=presses,
@@ -101,7 +101,7 @@ class Dialogue:
         check_port_name(name)
         return name
 
-    def confirm(self, where: "Target") -> None:
+    def confirm(self, where: "TeachTarget") -> None:
         """Ask before writing, where somebody is asked at all; raises Abort."""
         if self._is_asking and not self._accept:
             click.confirm(f"Write {where.profile} and {where.gauge}?", True, abort=True, err=True)
@@ -111,7 +111,7 @@ class Dialogue:
             found.must if self._accept and found.profile is not None else (found.must or found.open)
         )
 
-    def _infer(self, presses: Presses) -> Inferred:
+    def _infer(self, presses: PressedBursts) -> Inferred:
         if self._reports:
             return infer_keyboard(self._reports, presses)
         return infer(presses)
@@ -150,7 +150,7 @@ def _is_worth_another_try() -> bool:
     return again
 
 
-def _asked(question: Question, said: Presses) -> Presses:
+def _asked(question: Question, said: PressedBursts) -> PressedBursts:
     """`said` with one more answer."""
     if question.key == "shows":
         click.echo(question.text, err=True)

@@ -29,7 +29,7 @@ _LONGEST_PRESS_S = 5.0
 Report = bytes
 
 
-class Taken(msgspec.Struct, frozen=True, kw_only=True):
+class Capture(msgspec.Struct, frozen=True, kw_only=True):
     """What came: `bursts` of bytes, or `reports` of a keyboard-type gauge, one entry a press."""
 
     bursts: tuple[bytes, ...] = ()
@@ -39,7 +39,7 @@ class Taken(msgspec.Struct, frozen=True, kw_only=True):
     identity: DeviceId | None = None
 
 
-def from_file(source: str, *, is_keyboard: bool) -> Taken:
+def from_file(source: str, *, is_keyboard: bool) -> Capture:
     """A capture: bytes as they came, or a text of reports in hex, one a line, `#` for remarks and
     an empty line between presses. Raises SettingsError.
     """
@@ -55,8 +55,8 @@ def from_file(source: str, *, is_keyboard: bool) -> Taken:
             "stream."
         )
     if not is_keyboard:
-        return Taken(bursts=(data,) if data else (), is_timed=False)
-    return Taken(reports=tuple(_reports(source, data)), is_timed=False)
+        return Capture(bursts=(data,) if data else (), is_timed=False)
+    return Capture(reports=tuple(_reports(source, data)), is_timed=False)
 
 
 def _reports(source: str, data: bytes) -> Iterator[tuple[Report, ...]]:
@@ -80,7 +80,7 @@ def _reports(source: str, data: bytes) -> Iterator[tuple[Report, ...]]:
 
 def from_port(
     name: str, presses: int, line: Link | None, send: bytes, wait: Callable[[], bool]
-) -> Taken:
+) -> Capture:
     """So many presses from a serial or network port; raises PortError or CannotInfer.
 
     Without `line`, the usual line settings are tried one after the other until the bytes look like
@@ -100,7 +100,7 @@ def from_port(
                 is_text = plausibility(first) >= PLAUSIBLE
                 if is_text or (first and len(settings) == 1):
                     bursts = (first, *_rest(port, first, presses, send, wait))
-                    return Taken(bursts=bursts, link=link, identity=port.identity)
+                    return Capture(bursts=bursts, link=link, identity=port.identity)
             finally:
                 port.close()
             if first:
@@ -196,7 +196,7 @@ def _until_silence(port: Port, count: int) -> bytes:
     return data
 
 
-def from_keyboard(name: str, presses: int) -> Taken:
+def from_keyboard(name: str, presses: int) -> Capture:
     """So many presses of a keyboard-type gauge, as raw reports; raises PortError."""
     from drivers.ports.usb_interface import open_keyboard  # noqa: PLC0415 - loads pyusb
 
@@ -217,7 +217,7 @@ def from_keyboard(name: str, presses: int) -> Taken:
                     raise CannotInfer("The gauge types without a pause: set it to send on a press.")
             taken.append(tuple(reports))
             click.echo(f"  {len(taken)}  {len(reports)} reports", err=True)
-        return Taken(reports=tuple(taken), identity=device.identity)
+        return Capture(reports=tuple(taken), identity=device.identity)
     finally:
         device.close()
 

@@ -30,7 +30,7 @@ GUARD_STEP_MM = Decimal("0.00001")
 """Expanded uncertainties are rounded up to this before anything is compared with them."""
 
 
-class Circumstances(msgspec.Struct, frozen=True):
+class DiameterInputs(msgspec.Struct, frozen=True):
     """What the uncertainty of one journal's diameters rests on.
 
     `size_mm`: about how large they are. `repeats`: the fewest readings at one place, whose mean
@@ -89,13 +89,13 @@ def expanded(budget: Budget, added_mm: float = 0.0) -> Expanded:
 
 
 @lru_cache(maxsize=512)
-def size_uncertainty(about: Circumstances) -> Expanded:
+def size_uncertainty(about: DiameterInputs) -> Expanded:
     """The expanded uncertainty of one diameter at 20 degrees Celsius."""
     return expanded(combine(components(about), about.coverage), about.error_mm)
 
 
 @lru_cache(maxsize=512)
-def form_uncertainty(about: Circumstances, *, is_one_stint: bool) -> Expanded:
+def form_uncertainty(about: DiameterInputs, *, is_one_stint: bool) -> Expanded:
     """The expanded uncertainty of the difference of two diameters of one journal.
 
     Form compares means of the repeats at a place. What both share cancels: stack, wringing, error
@@ -119,7 +119,7 @@ def form_uncertainty(about: Circumstances, *, is_one_stint: bool) -> Expanded:
     return expanded(combine(each, about.coverage), 2 * about.error_mm)
 
 
-def components(about: Circumstances) -> tuple[Component, ...]:
+def components(about: DiameterInputs) -> tuple[Component, ...]:
     """The components of a diameter's uncertainty, in the order of the model."""
     found = [
         Component(
@@ -163,11 +163,11 @@ def components(about: Circumstances) -> tuple[Component, ...]:
     )
 
 
-def _is_one_estimate(about: Circumstances) -> bool:
+def _is_one_estimate(about: DiameterInputs) -> bool:
     return about.is_reading_as_check and about.check_dof > 0
 
 
-def _both_scatters(about: Circumstances) -> Component:
+def _both_scatters(about: DiameterInputs) -> Component:
     """One standard deviation serves for both, so its degrees of freedom must not count twice."""
     return Component(
         name="repeatability, part and stack",
@@ -183,7 +183,7 @@ def _both_scatters(about: Circumstances) -> Component:
     )
 
 
-def _check_scatter(about: Circumstances) -> Component:
+def _check_scatter(about: DiameterInputs) -> Component:
     """Of the mean of the check's readings on the stack."""
     if not about.check_dof:
         return _unseen(about, "check repeatability")
@@ -201,7 +201,7 @@ def _check_scatter(about: Circumstances) -> Component:
     )
 
 
-def _reading_scatter(about: Circumstances, sensitivity: float = 1.0) -> Component:
+def _reading_scatter(about: DiameterInputs, sensitivity: float = 1.0) -> Component:
     """Of one reading on the part."""
     if not about.reading_dof:
         return _unseen(about, "reading repeatability", sensitivity)
@@ -218,7 +218,7 @@ def _reading_scatter(about: Circumstances, sensitivity: float = 1.0) -> Componen
     )
 
 
-def _unseen(about: Circumstances, name: str, sensitivity: float = 1.0) -> Component:
+def _unseen(about: DiameterInputs, name: str, sensitivity: float = 1.0) -> Component:
     return _limits(
         name,
         float(about.max_spread_mm) / 2,
@@ -227,12 +227,12 @@ def _unseen(about: Circumstances, name: str, sensitivity: float = 1.0) -> Compon
     )
 
 
-def _resolution(about: Circumstances, name: str, sensitivity: float = 1.0) -> Component:
+def _resolution(about: DiameterInputs, name: str, sensitivity: float = 1.0) -> Component:
     step = f"half a step of {plain(about.step_mm)} mm"
     return _limits(name, float(about.step_mm) / 2, step, sensitivity)
 
 
-def _drift(about: Circumstances, sensitivity: float = 1.0) -> Component:
+def _drift(about: DiameterInputs, sensitivity: float = 1.0) -> Component:
     return _limits(
         "drift between checks",
         float(about.max_drift_mm),
@@ -255,7 +255,7 @@ def _limits(name: str, half_width: float, note: str, sensitivity: float = 1.0) -
     )
 
 
-def temperature_components(about: Circumstances) -> list[Component]:
+def temperature_components(about: DiameterInputs) -> list[Component]:
     """What temperatures and coefficients contribute, by what is known of them."""
     size = float(about.size_mm)
     part, reference = about.part, about.reference

@@ -13,12 +13,12 @@ from functools import lru_cache
 import msgspec
 
 from daq.equipment.stacks.stack_file import Stack, assumed_stack
-from daq.evaluation.diameter import Circumstances
+from daq.evaluation.diameter import DiameterInputs
 from daq.lengths import parse_length
 from daq.metrology.statistics.distributions import f_quantile
 from daq.record.environment import reference
-from daq.record.standing import JournalReadings, Squares, Taken, squares_of
-from daq.record.state import Judged, State, step_mm
+from daq.record.standing import JournalReadings, PartReading, Squares, squares_of
+from daq.record.state import JudgedCheck, State, step_mm
 
 LARGER_ALPHA = 0.05
 """The scatter on the part counts alone if an F test at this level calls it larger than that on the
@@ -28,7 +28,7 @@ LONG_US = 15 * 60_000_000
 """Readings of one journal further apart than this may lie a drift apart. Chosen by us."""
 
 
-class Scatter(msgspec.Struct, frozen=True):
+class PooledScatter(msgspec.Struct, frozen=True):
     """A pooled sample standard deviation in mm; `dof` 0: nothing was seen. `note` for people."""
 
     sd_mm: float
@@ -36,13 +36,13 @@ class Scatter(msgspec.Struct, frozen=True):
     note: str
 
 
-NOTHING = Scatter(0.0, 0.0, "")
+NOTHING = PooledScatter(0.0, 0.0, "")
 
 
 class StintFacts(msgspec.Struct, frozen=True):
     """What the judged checks of one stint say; lengths in mm."""
 
-    check: Scatter
+    check: PooledScatter
     readings: int
     max_spread: Decimal
     max_drift: Decimal
@@ -88,12 +88,12 @@ def known(state: State) -> Known:
     return _last[0]
 
 
-def check_scatter(state: State, stint: int) -> Scatter:
+def check_scatter(state: State, stint: int) -> PooledScatter:
     """That of one reading on the stack, pooled over the stint's passed checks."""
     return known(state).facts.get(stint, NO_FACTS).check
 
 
-def _facts(judged: Sequence[Judged]) -> StintFacts:
+def _facts(judged: Sequence[JudgedCheck]) -> StintFacts:
     passed = [one for one in judged if one.event.passed]
     errors = [Decimal(one.event.mean_error_mm) for one in passed]
     return StintFacts(
@@ -123,9 +123,9 @@ def _repeats(state: State) -> dict[str, Squares]:
     }
 
 
-def circumstances(
+def diameter_inputs(
     state: State, readings: JournalReadings, about: Known | None = None
-) -> tuple[Circumstances, ...]:
+) -> tuple[DiameterInputs, ...]:
     """One for each stint and run that a journal's readings come from, in order; `about` is
     `known(state)`, if it is at hand.
     """
@@ -136,7 +136,7 @@ def circumstances(
     )
 
 
-def is_shared(abouts: Sequence[Circumstances]) -> bool:
+def is_shared(abouts: Sequence[DiameterInputs]) -> bool:
     """All of a journal's readings share one stint and its temperatures, so that these cancel."""
     first = abouts[0]
     return all(
@@ -145,7 +145,9 @@ def is_shared(abouts: Sequence[Circumstances]) -> bool:
     )
 
 
-def _of_stint(state: State, readings: JournalReadings, taken: Taken, about: Known) -> Circumstances:
+def _of_stint(
+    state: State, readings: JournalReadings, taken: PartReading, about: Known
+) -> DiameterInputs:
     around = state.surroundings[taken.run]
     stint = state.stints[taken.stint - 1]
     stack = around.stacks.get(stint.stack) or _assumed(stint.stack_size)
@@ -154,7 +156,7 @@ def _of_stint(state: State, readings: JournalReadings, taken: Taken, about: Know
     reading = _reading_scatter(state, taken, facts.check, about)
     method = state.plan.temperature
     first_seq, last_seq = readings.seqs
-    return Circumstances(
+    return DiameterInputs(
         size_mm=readings.journal.limits.low.mm,
         stint=taken.stint,
         repeats=readings.fewest_repeats,
@@ -190,7 +192,9 @@ def _of_stint(state: State, readings: JournalReadings, taken: Taken, about: Know
 AS_ON_THE_STACK = "as on the stack"
 
 
-def _reading_scatter(state: State, taken: Taken, check: Scatter, about: Known) -> Scatter:
+def _reading_scatter(
+    state: State, taken: PartReading, check: PooledScatter, about: Known
+) -> PooledScatter:
     """That of one reading on the part, by the gauge that took it.
 
     Repeats at a place and the gauge's kept study are pooled by degrees of freedom, and with the
@@ -222,7 +226,7 @@ def _reading_scatter(state: State, taken: Taken, check: Scatter, about: Known) -
     )
 
 
-def _is_larger(one: Scatter, other: Scatter) -> bool:
+def _is_larger(one: PooledScatter, other: PooledScatter) -> bool:
     """By an F test of the two variances. Source: NIST/SEMATECH e-Handbook, 1.3.5.9."""
     if not other.sd_mm:
         return one.sd_mm > 0
@@ -254,7 +258,7 @@ def _day(at_us: int) -> date:
     return datetime.fromtimestamp(at_us // 1_000_000, UTC).date()
 
 
-def _pooled(found: Sequence[Squares], of: str) -> Scatter:
+def _pooled(found: Sequence[Squares], of: str) -> PooledScatter:
     """Pooled by degrees of freedom; standard deviations are never averaged.
 
     Source: NIST/SEMATECH e-Handbook of Statistical Methods, 2.4.4.
@@ -262,8 +266,10 @@ def _pooled(found: Sequence[Squares], of: str) -> Scatter:
     return _scatter(math.fsum(one.total for one in found), sum(one.dof for one in found), of)
 
 
-def _scatter(total: float, dof: float, of: str) -> Scatter:
+def _scatter(total: float, dof: float, of: str) -> PooledScatter:
     if not dof:
         return NOTHING
     sd = math.sqrt(total / dof)
-    return Scatter(sd, float(dof), f"s = {sd * 1000:.2f} um from {of}, {dof:g} degrees of freedom")
+    return PooledScatter(
+        sd, float(dof), f"s = {sd * 1000:.2f} um from {of}, {dof:g} degrees of freedom"
+    )

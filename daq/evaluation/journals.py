@@ -9,15 +9,15 @@ from decimal import Decimal
 import msgspec
 
 from daq.lengths import EXACT, Limits, plain
-from daq.metrology.conformity import Rule, conformance_probability, decide_size
+from daq.metrology.conformity import DecisionRule, conformance_probability, decide_size
 from daq.metrology.form import FormFound, form_of
 from daq.metrology.form_conformity import Settles, decided_by, form_settles, judge_form
 from daq.plan.plan import JournalPlan
 from daq.record.results import JournalResult
-from daq.record.standing import JournalReadings, Taken
+from daq.record.standing import JournalReadings, PartReading
 
 
-class Proof(msgspec.Struct, frozen=True):
+class Certainty(msgspec.Struct, frozen=True):
     """How well one journal's diameters are known, and by which rule that decides.
 
     `size_mm` and `form_mm`: expanded uncertainty of a diameter and of a difference of two; None
@@ -26,7 +26,7 @@ class Proof(msgspec.Struct, frozen=True):
     which the sizes are not corrected for, of each stint and run.
     """
 
-    rule: Rule
+    rule: DecisionRule
     size_mm: Decimal | None = None
     form_mm: Decimal | None = None
     standard_mm: float = 0.0
@@ -46,7 +46,7 @@ RULES_SAID = {
 def evaluate(
     journal: JournalPlan,
     readings: JournalReadings | None,
-    proof: Proof,
+    proof: Certainty,
     resolution_mm: Decimal | None,
     settled_by: Settles = lambda needed_mm: "",
     form_settled_by: Settles = lambda needed_mm: "",
@@ -137,9 +137,9 @@ def _text(value: float | None, places: int) -> str:
 def _size_verdict(
     low: Decimal,
     high: Decimal | None,
-    smallest: Taken | None,
-    largest: Taken | None,
-    proof: Proof,
+    smallest: PartReading | None,
+    largest: PartReading | None,
+    proof: Certainty,
 ) -> str:
     if smallest is None or largest is None:
         return "incomplete"
@@ -167,7 +167,7 @@ def _nearest(low: Decimal, high: Decimal | None, smallest: Decimal, largest: Dec
 
 
 def _probability(
-    low: Decimal, high: Decimal | None, readings: JournalReadings, proof: Proof
+    low: Decimal, high: Decimal | None, readings: JournalReadings, proof: Certainty
 ) -> str:
     """That the true size keeps its limits, at the smallest and at the largest of each stint and
     run, each less its own error on the stack: the least of all.

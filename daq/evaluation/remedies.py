@@ -6,7 +6,7 @@ from decimal import Decimal
 
 import msgspec
 
-from daq.evaluation.diameter import Circumstances, Expanded, form_uncertainty, size_uncertainty
+from daq.evaluation.diameter import DiameterInputs, Expanded, form_uncertainty, size_uncertainty
 from daq.lengths import EXACT, plain
 from daq.metrology.uncertainty.components import rectangular
 
@@ -17,11 +17,11 @@ class Remedy(msgspec.Struct, frozen=True):
     """
 
     words: str
-    about: Circumstances
+    about: DiameterInputs
     is_one_stint: bool = True
 
 
-def remedies(about: Circumstances) -> list[Remedy]:
+def remedies(about: DiameterInputs) -> list[Remedy]:
     """What a shop can do to know a diameter better, the easiest first."""
     replace = msgspec.structs.replace
     reference = about.reference
@@ -62,12 +62,12 @@ def remedies(about: Circumstances) -> list[Remedy]:
     return found
 
 
-def _never_seen(about: Circumstances) -> float:
+def _never_seen(about: DiameterInputs) -> float:
     """A standard deviation for scatter that nobody saw: half of what is permitted either way."""
     return rectangular(float(about.max_spread_mm) / 2)
 
 
-def _often_checked(about: Circumstances) -> Circumstances:
+def _often_checked(about: DiameterInputs) -> DiameterInputs:
     """With ten readings in each of two checks."""
     sd = about.check_sd_mm if about.check_dof else _never_seen(about)
     seen = msgspec.structs.replace(about, check_sd_mm=sd, check_readings=10, check_dof=18.0)
@@ -76,7 +76,7 @@ def _often_checked(about: Circumstances) -> Circumstances:
     return msgspec.structs.replace(seen, reading_sd_mm=sd, reading_dof=18.0)
 
 
-def form_remedies(about: Circumstances, *, is_one_stint: bool) -> list[Remedy]:
+def form_remedies(about: DiameterInputs, *, is_one_stint: bool) -> list[Remedy]:
     """What a shop can do to know a difference of two diameters better, the easiest first."""
     replace = msgspec.structs.replace
     found = []
@@ -96,14 +96,14 @@ def form_remedies(about: Circumstances, *, is_one_stint: bool) -> list[Remedy]:
     return found
 
 
-def settled_by(about: Circumstances, needed_mm: Decimal) -> str:
+def settled_by(about: DiameterInputs, needed_mm: Decimal) -> str:
     """What would bring the guard of a size down to `needed_mm`, the reading staying what it is."""
     return _settled(
         Remedy("", about), needed_mm, remedies(about), lambda way: size_uncertainty(way.about)
     )
 
 
-def form_settled_by(about: Circumstances, needed_mm: Decimal, *, is_one_stint: bool) -> str:
+def form_settled_by(about: DiameterInputs, needed_mm: Decimal, *, is_one_stint: bool) -> str:
     """As `settled_by`, of the guard of a difference of two diameters of one journal."""
     return _settled(
         Remedy("", about, is_one_stint),
@@ -140,11 +140,11 @@ def _settled(
     )
 
 
-def _both(start: Circumstances, one: Circumstances, other: Circumstances) -> Circumstances:
+def _both(start: DiameterInputs, one: DiameterInputs, other: DiameterInputs) -> DiameterInputs:
     """`one` with every change that leads from `start` to `other`."""
     changes = {
         name: getattr(other, name)
-        for name in Circumstances.__struct_fields__
+        for name in DiameterInputs.__struct_fields__
         if getattr(other, name) != getattr(start, name)
     }
     return msgspec.structs.replace(one, **changes)

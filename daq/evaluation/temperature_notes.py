@@ -4,8 +4,8 @@ from decimal import Decimal
 
 from daq.lengths import EXACT, plain
 from daq.metrology.expansion import check_range, difference_words
-from daq.record.environment import Surroundings, reference
-from daq.record.standing import Taken
+from daq.record.environment import Environment, reference
+from daq.record.standing import PartReading
 from daq.record.state import State
 
 
@@ -60,7 +60,7 @@ def _not_used(state: State) -> list[str]:
     return said
 
 
-def _stack_unknown(around: Surroundings) -> list[str]:
+def _stack_unknown(around: Environment) -> list[str]:
     """What is assumed of a stack whose temperature was not given, where that is not 20 degrees."""
     if around.gauge_c is not None:
         return ["the stack's temperature is not given: it is taken to be as warm as the gauge"]
@@ -75,7 +75,7 @@ def _stack_unknown(around: Surroundings) -> list[str]:
 
 def correction_words(state: State) -> list[str]:
     """How sizes were brought to 20 degrees Celsius, one sentence for each way it was done."""
-    first: dict[tuple[int, str], Taken] = {}
+    first: dict[tuple[int, str], PartReading] = {}
     for taken in state.standing.values():
         first.setdefault((taken.run, state.stints[taken.stint - 1].stack), taken)
     said = [
@@ -85,7 +85,7 @@ def correction_words(state: State) -> list[str]:
     return list(dict.fromkeys(said))
 
 
-def _of(around: Surroundings, stack: str, mm: Decimal, at_20c_mm: Decimal) -> str:
+def _of(around: Environment, stack: str, mm: Decimal, at_20c_mm: Decimal) -> str:
     against = reference(around, stack)
     shown = "not given" if around.part_c is None else f"{plain(around.part_c)} °C"
     other = "not given" if against.celsius is None else f"{plain(against.celsius)} °C"

@@ -8,9 +8,9 @@ import msgspec
 
 from daq.disposition.next_step import dispose
 from daq.disposition.wear import form_remarks
-from daq.evaluation.diameter import Circumstances, form_uncertainty, size_uncertainty
-from daq.evaluation.inputs import Known, circumstances, is_shared, known
-from daq.evaluation.journals import RULES_SAID, Proof, evaluate
+from daq.evaluation.diameter import DiameterInputs, form_uncertainty, size_uncertainty
+from daq.evaluation.inputs import Known, diameter_inputs, is_shared, known
+from daq.evaluation.journals import RULES_SAID, Certainty, evaluate
 from daq.evaluation.remedies import form_settled_by, settled_by
 from daq.evaluation.temperature_notes import correction_words
 from daq.lengths import EXACT, Position
@@ -36,12 +36,12 @@ def judge_journal(
     """
     readings = state.by_journal.get(journal.name)
     if readings is None:
-        return evaluate(journal, None, Proof(state.plan.decision.rule), None)
+        return evaluate(journal, None, Certainty(state.plan.decision.rule), None)
     about = about or known(state)
     key = (about, is_live)
     if readings.last_judged is not None and readings.last_judged[0] == key:
         return readings.last_judged[1]
-    abouts = circumstances(state, readings, about)
+    abouts = diameter_inputs(state, readings, about)
     worst, is_one = max(abouts, key=_guard), is_shared(abouts)
     found = evaluate(
         journal,
@@ -61,13 +61,13 @@ def judge_journal(
     return found
 
 
-def proof(state: State, readings: JournalReadings, abouts: Sequence[Circumstances]) -> Proof:
+def proof(state: State, readings: JournalReadings, abouts: Sequence[DiameterInputs]) -> Certainty:
     """How well one journal's diameters are known: by the worst of the stints they come from."""
     worst = max(abouts, key=_guard)
     size = size_uncertainty(worst)
     form = form_uncertainty(worst, is_one_stint=is_shared(abouts))
     parts = sorted(readings.last_of_parts)
-    return Proof(
+    return Certainty(
         rule=state.plan.decision.rule,
         size_mm=size.guard_mm,
         form_mm=form.guard_mm,
@@ -82,7 +82,7 @@ def proof(state: State, readings: JournalReadings, abouts: Sequence[Circumstance
     )
 
 
-def _guard(about: Circumstances) -> Decimal:
+def _guard(about: DiameterInputs) -> Decimal:
     return size_uncertainty(about).guard_mm
 
 
@@ -91,7 +91,7 @@ def guard_mm(state: State, journal: JournalPlan) -> Decimal:
     readings = state.by_journal.get(journal.name)
     if readings is None or state.plan.decision.rule == "simple":
         return Decimal(0)
-    return max(map(_guard, circumstances(state, readings)))
+    return max(map(_guard, diameter_inputs(state, readings)))
 
 
 def journals(state: State, *, is_live: bool = False) -> tuple[JournalResult, ...]:

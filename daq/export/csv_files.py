@@ -7,7 +7,7 @@ from pathlib import Path
 
 from daq.errors import ExportError
 from daq.export.csvw import metadata
-from daq.export.tables import Kind, Table
+from daq.export.tables import ColumnKind, Table
 from daq.storage.durable import sync_folder, write_whole
 
 METADATA = "csv-metadata.json"
@@ -35,7 +35,7 @@ def csv_bytes(table: Table) -> bytes:
     buffer = io.StringIO(newline="")
     writer = csv.writer(buffer, lineterminator="\r\n")
     writer.writerow([column.name for column in table.columns])
-    is_text = [column.kind is Kind.TEXT for column in table.columns]
+    is_text = [column.kind is ColumnKind.TEXT for column in table.columns]
     for row in table.rows:
         writer.writerow(
             [guarded(cell) if text else cell for cell, text in zip(row, is_text, strict=True)]

@@ -3,18 +3,18 @@
 import json
 from typing import Any
 
-from daq.export.tables import Column, Kind, Table
+from daq.export.tables import Column, ColumnKind, Table
 
-_TYPES: dict[Kind, object] = {
-    Kind.TEXT: "string",
-    Kind.LENGTH: "decimal",
-    Kind.NUMBER: "decimal",
-    Kind.WHOLE: "integer",
-    Kind.TIME: {"base": "dateTime", "format": "yyyy-MM-ddTHH:mm:ss.SSSSSSX"},
-    Kind.TRUTH: {"base": "boolean", "format": "true|false"},
-    Kind.HEX: "hexBinary",
-    Kind.FLAGS: "string",
-    Kind.OFFSET: {"base": "string", "format": "[+-][0-9]{2}:[0-9]{2}"},
+_TYPES: dict[ColumnKind, object] = {
+    ColumnKind.TEXT: "string",
+    ColumnKind.LENGTH: "decimal",
+    ColumnKind.NUMBER: "decimal",
+    ColumnKind.WHOLE: "integer",
+    ColumnKind.TIME: {"base": "dateTime", "format": "yyyy-MM-ddTHH:mm:ss.SSSSSSX"},
+    ColumnKind.TRUTH: {"base": "boolean", "format": "true|false"},
+    ColumnKind.HEX: "hexBinary",
+    ColumnKind.FLAGS: "string",
+    ColumnKind.OFFSET: {"base": "string", "format": "[+-][0-9]{2}:[0-9]{2}"},
 }
 
 
@@ -42,6 +42,6 @@ def _column(column: Column) -> dict[str, Any]:
         "datatype": _TYPES[column.kind],
         "dc:description": column.meaning,
     }
-    if column.kind is Kind.FLAGS:
+    if column.kind is ColumnKind.FLAGS:
         described["separator"] = ";"
     return described

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import msgspec
 
 from daq.evaluation.verdict import OPEN, reasons
-from daq.export.tables import GROUPS, Column, Kind, Table, tables
+from daq.export.tables import GROUPS, Column, ColumnKind, Table, tables
 from daq.storage.replay import load_state
 
 if TYPE_CHECKING:
@@ -57,19 +57,19 @@ def _series(column: Column, cells: list[str], exact: bool) -> "pd.Series":
     import pandas as pd  # noqa: PLC0415 - loads slowly
 
     match column.kind:
-        case Kind.LENGTH if column.name.endswith("_mm"):
+        case ColumnKind.LENGTH if column.name.endswith("_mm"):
             if exact:
                 decimals = [Decimal(cell) if cell else None for cell in cells]
                 return pd.Series(decimals, dtype=object)
             return pd.Series([float(cell) if cell else float("nan") for cell in cells], dtype=float)
-        case Kind.NUMBER:
+        case ColumnKind.NUMBER:
             return pd.Series([float(cell) if cell else float("nan") for cell in cells], dtype=float)
-        case Kind.WHOLE:
+        case ColumnKind.WHOLE:
             return pd.Series([int(cell) for cell in cells], dtype="int64")
-        case Kind.TIME:
+        case ColumnKind.TIME:
             moments = pd.to_datetime(pd.Series(cells, dtype=str), utc=True)
             return pd.Series(moments.astype("datetime64[us, UTC]"))
-        case Kind.TRUTH:
+        case ColumnKind.TRUTH:
             return pd.Series([cell == "true" for cell in cells], dtype=bool)
         case _:
             return pd.Series(cells, dtype="string")

@@ -13,12 +13,12 @@ from daq.evaluation.verdict import OPEN, groups, journals
 from daq.lengths import EXACT, plain
 from daq.plan.turns import operator_of
 from daq.record.events import TYPED_PORT, StintBegan
-from daq.record.standing import Taken
+from daq.record.standing import PartReading
 from daq.record.state import State, sent_mm
 from drivers.reading import utc_text
 
 
-class Kind(Enum):
+class ColumnKind(Enum):
     """What a column holds; empty always means not known or not applicable."""
 
     TEXT = "text"
@@ -36,7 +36,7 @@ class Column(msgspec.Struct, frozen=True):
     """One column: its name, what it holds, and its meaning for people."""
 
     name: str
-    kind: Kind
+    kind: ColumnKind
     meaning: str
 
 
@@ -49,18 +49,18 @@ class Table(msgspec.Struct, frozen=True):
 
 
 _T, _L, _W, _I, _B, _H, _F, _N = (
-    Kind.TEXT,
-    Kind.LENGTH,
-    Kind.WHOLE,
-    Kind.TIME,
-    Kind.TRUTH,
-    Kind.HEX,
-    Kind.FLAGS,
-    Kind.NUMBER,
+    ColumnKind.TEXT,
+    ColumnKind.LENGTH,
+    ColumnKind.WHOLE,
+    ColumnKind.TIME,
+    ColumnKind.TRUTH,
+    ColumnKind.HEX,
+    ColumnKind.FLAGS,
+    ColumnKind.NUMBER,
 )
 
 
-def _columns(*listed: tuple[str, Kind, str]) -> tuple[Column, ...]:
+def _columns(*listed: tuple[str, ColumnKind, str]) -> tuple[Column, ...]:
     return tuple(Column(*column) for column in listed)
 
 
@@ -87,7 +87,7 @@ READINGS = _columns(
     ("session_verdict", _T, "verdict on the session"),
     ("stint", _W, "one gauge and one stack between two checks, from 1"),
     ("typed", _B, "entered by hand instead of sent by the gauge"),
-    ("local_offset", Kind.OFFSET, "local time minus UTC where the session ran"),
+    ("local_offset", ColumnKind.OFFSET, "local time minus UTC where the session ran"),
     ("part_type", _T, "kind of part, from the plan"),
 )
 CHECKS = _columns(
@@ -216,7 +216,7 @@ def _is_of_rules_1(state: State) -> bool:
     return state.closed is not None and state.closed.rules == 1
 
 
-def _at_20c(state: State, taken: Taken) -> str:
+def _at_20c(state: State, taken: PartReading) -> str:
     """The diameter at 20 degrees Celsius; rule set 1 did not correct, and left it empty."""
     if _is_of_rules_1(state):
         given = msgspec.structs.astuple(state.setups[taken.run].temperatures)

@@ -17,7 +17,7 @@ from daq.metrology.statistics.constants import D4, d2
 SOURCE = "NIST/SEMATECH e-Handbook 6.3.2.2"
 
 
-class Chart(msgspec.Struct, frozen=True):
+class GaugeChart(msgspec.Struct, frozen=True):
     """Limits from the first occasions since the last adjustment, at most MOST_BASELINE of them, and
     the moments (microseconds UTC) that lie outside. Lengths in mm.
     """
@@ -66,7 +66,7 @@ def _some(days: list[str]) -> str:
     return ", ".join(days[-5:]) + (f" and {len(days) - 5} before" if len(days) > 5 else "")
 
 
-def chart_of(control: Control, age: int) -> Chart | None:
+def chart_of(control: Control, age: int) -> GaugeChart | None:
     """The charts of the occasions since the last adjustment; None for fewer than LEAST_BASELINE."""
     points = [mark.point for mark in control.marks if mark.point.age == age]
     if len(points) < LEAST_BASELINE:
@@ -79,7 +79,7 @@ def chart_of(control: Control, age: int) -> Chart | None:
     mean_range = max(ranges.centre, least)
     half = 3 * mean_range / d2(2)
     range_high = D4(2) * mean_range
-    return Chart(
+    return GaugeChart(
         count=count,
         mean_mm=centre,
         range_mm=mean_range,

@@ -8,7 +8,7 @@ import msgspec
 
 from daq.gauges.check_rules import Wanted
 from daq.gauges.control import Control
-from daq.gauges.history import PROVE, Check
+from daq.gauges.history import PROVE, CheckRecord
 from daq.gauges.series import day_of, error_at_20c
 from daq.gauges.session_checks import stack_uncertainty
 from daq.gauges.spread import sd_text
@@ -24,11 +24,11 @@ _STEEL = MATERIALS["steel"]
 _FINEST_MM = Decimal("0.0000001")
 
 
-class Proof(msgspec.Struct, frozen=True):
+class CheckResult(msgspec.Struct, frozen=True):
     """A judged check with the time of its last reading (microseconds UTC) and its record."""
 
     at_us: int
-    check: Check
+    check: CheckRecord
     judgement: Judgement
     remarks: tuple[str, ...]
 
@@ -40,7 +40,7 @@ def prove(
     gauge: str,
     device: str,
     operator: str,
-) -> Proof:
+) -> CheckResult:
     """Judge as a before-check of a session is judged, but at 20 degrees Celsius where the
     temperatures of both gauge and stack are given: no part stands between the two here.
 
@@ -58,7 +58,7 @@ def prove(
     step = _step_mm(readings[0], wanted)
     at_us = readings[-1].at.utc_us
     u_mm, basis = stack_uncertainty(wanted.stack, str(wanted.stack.size), at_us)
-    check = Check(
+    check = CheckRecord(
         source=PROVE,
         check_no=1,
         stint=0,
@@ -85,7 +85,7 @@ def prove(
         operator=operator,
         program=__version__,
     )
-    return Proof(at_us, check, found, tuple(_remarks(check, wanted, step, at_us)))
+    return CheckResult(at_us, check, found, tuple(_remarks(check, wanted, step, at_us)))
 
 
 def _grown(wanted: Wanted, temperatures: Temperatures, stack: Coefficient) -> Decimal:
@@ -107,7 +107,7 @@ def _step_mm(first: Reading, wanted: Wanted) -> Decimal:
     return to_mm(first.resolution, first.unit)
 
 
-def _remarks(check: Check, wanted: Wanted, step: Decimal, at_us: int) -> list[str]:
+def _remarks(check: CheckRecord, wanted: Wanted, step: Decimal, at_us: int) -> list[str]:
     said = []
     for name, limit in (("error", wanted.max_error), ("spread", wanted.max_spread)):
         if limit.mm < step:
@@ -133,7 +133,7 @@ def _remarks(check: Check, wanted: Wanted, step: Decimal, at_us: int) -> list[st
     return said
 
 
-def result_lines(proof: Proof, wanted: Wanted, control: Control | None) -> list[str]:
+def result_lines(proof: CheckResult, wanted: Wanted, control: Control | None) -> list[str]:
     """The result for people."""
     check, found = proof.check, proof.judgement
     spread = plain(found.spread.normalize(EXACT))
@@ -154,7 +154,7 @@ def result_lines(proof: Proof, wanted: Wanted, control: Control | None) -> list[
     return lines
 
 
-def result_json(proof: Proof, control: Control | None, kept: str, trouble: str) -> str:
+def result_json(proof: CheckResult, control: Control | None, kept: str, trouble: str) -> str:
     """The result as one JSON document."""
     document = msgspec.to_builtins(proof.check)
     document.update(

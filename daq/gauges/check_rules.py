@@ -29,7 +29,7 @@ class Wanted(msgspec.Struct, frozen=True):
     gauge: Gauge | None = None
 
 
-class Taken(msgspec.Struct, frozen=True):
+class StackReadings(msgspec.Struct, frozen=True):
     """The readings so far, in order, and how many in a row did not count."""
 
     readings: tuple[Reading, ...] = ()
@@ -41,28 +41,28 @@ class Said(msgspec.Struct, frozen=True):
     else must be told.
     """
 
-    taken: Taken
+    taken: StackReadings
     words: str = ""
 
 
-def take(taken: Taken, reading: Reading, wanted: Wanted) -> Said:
+def take(taken: StackReadings, reading: Reading, wanted: Wanted) -> Said:
     """One more reading."""
     first = taken.readings[0] if taken.readings else None
     lost = zero_lost(taken, reading)
     if lost:
         return Said(
-            Taken((), taken.doubted),
+            StackReadings((), taken.doubted),
             f"the gauge says {', '.join(sorted(lost))}: its zero is not what it was, so the check "
             "begins again",
         )
     doubts = doubts_about(reading, first, wanted)
     if doubts:
         words = f"{plain(reading.value)} {reading.unit} does not count: {'; '.join(doubts)}"
-        return Said(Taken(taken.readings, taken.doubted + 1), words)
-    return Said(Taken((*taken.readings, reading), 0))
+        return Said(StackReadings(taken.readings, taken.doubted + 1), words)
+    return Said(StackReadings((*taken.readings, reading), 0))
 
 
-def zero_lost(taken: Taken, reading: Reading) -> frozenset[str]:
+def zero_lost(taken: StackReadings, reading: Reading) -> frozenset[str]:
     """The flags by which a gauge says, after the first reading, that its zero is gone."""
     if not taken.readings:
         return frozenset()

@@ -12,7 +12,7 @@ import msgspec
 from daq.gauges.control import quantisation_mm, student
 from daq.gauges.series import Point, Series
 from daq.gauges.words import size_words
-from daq.metrology.statistics.line import Line, fit
+from daq.metrology.statistics.line import FittedLine, fit
 
 LEAST_POINTS, LEAST_DAYS = 5, 14
 """Occasions, and the days that they span, before a line is drawn through them. Chosen by us: below
@@ -35,7 +35,7 @@ class Drift(msgspec.Struct, frozen=True):
     size_words: str
     start_us: int
     end_us: int
-    line: Line
+    line: FittedLine
     sd_mm: float
     factor: float
 

@@ -37,14 +37,14 @@ def may_open(history: History, now_us: int) -> str | None:
     )
 
 
-class Fault(msgspec.Struct, frozen=True):
+class HistoryFault(msgspec.Struct, frozen=True):
     """Something out of control: at which size, and in words with its numbers and rule."""
 
     size_mm: Decimal
     words: str
 
 
-def faults_of(history: History, now_us: int) -> list[Fault]:
+def faults_of(history: History, now_us: int) -> list[HistoryFault]:
     """What is out of control now, one entry a size and kind."""
     age = sum(1 for _, note in history.notes if note.about == ADJUSTED)
     every = series_of(history)
@@ -67,5 +67,5 @@ def faults_of(history: History, now_us: int) -> list[Fault]:
         precision = precise.get(id(last))
         if precision is not None and not precision.is_in:
             said.append(precision_words(precision))
-        found += [Fault(series.size_mm, f"{where}, {words}") for words in said]
+        found += [HistoryFault(series.size_mm, f"{where}, {words}") for words in said]
     return found

@@ -21,11 +21,13 @@ ADJUSTED, DUE, NOTE = "adjusted", "due", "note"
 """What a note is about."""
 
 
-class Record(msgspec.Struct, frozen=True, tag_field="kind", kw_only=True, omit_defaults=False):
+class HistoryRecord(
+    msgspec.Struct, frozen=True, tag_field="kind", kw_only=True, omit_defaults=False
+):
     """Base of all kinds."""
 
 
-class Check(Record, frozen=True, tag="check"):
+class CheckRecord(HistoryRecord, frozen=True, tag="check"):
     """A judged check: `source` is the session's id or "prove", `check_no` counts within it.
 
     `readings` are the values of the counted readings in mm, one or more; errors are value - stack.
@@ -69,7 +71,7 @@ class Check(Record, frozen=True, tag="check"):
         return tuple(EXACT.subtract(Decimal(value), size) for value in self.readings)
 
 
-class Study(Record, frozen=True, tag="study"):
+class StudyRecord(HistoryRecord, frozen=True, tag="study"):
     """The result of a gauge study. Standard deviations in mm, degrees of freedom as decimal text;
     `source` is the session's id. `interaction` says what became of it, for people.
     """
@@ -89,7 +91,7 @@ class Study(Record, frozen=True, tag="study"):
     program: str = ""
 
 
-class Note(Record, frozen=True, tag="note"):
+class NoteRecord(HistoryRecord, frozen=True, tag="note"):
     """Words of the person who keeps the gauge. `about`: "adjusted" (the gauge is not the same as
     before: a new baseline begins), "due" (`text` is the date of the next check, YYYY-MM-DD) or
     "note".
@@ -102,10 +104,10 @@ class Note(Record, frozen=True, tag="note"):
     program: str = ""
 
 
-AnyRecord: TypeAlias = Check | Study | Note
+AnyRecord: TypeAlias = CheckRecord | StudyRecord | NoteRecord
 
 
-class Line(msgspec.Struct, frozen=True):
+class HistoryLine(msgspec.Struct, frozen=True):
     """A record with its place in the file: `n` from 1, `at_us` microseconds UTC."""
 
     n: int
@@ -120,27 +122,27 @@ class History(msgspec.Struct, frozen=True):
 
     name: str
     path: str
-    lines: tuple[Line, ...] = ()
+    lines: tuple[HistoryLine, ...] = ()
     faults: tuple[str, ...] = ()
     is_end_lost: bool = False
 
     @property
-    def checks(self) -> tuple[tuple[int, Check], ...]:
+    def checks(self) -> tuple[tuple[int, CheckRecord], ...]:
         """Time (microseconds UTC) and check, in order of time."""
-        return tuple((e.at_us, e.record) for e in self.lines if isinstance(e.record, Check))
+        return tuple((e.at_us, e.record) for e in self.lines if isinstance(e.record, CheckRecord))
 
     @property
-    def studies(self) -> tuple[tuple[int, Study], ...]:
+    def studies(self) -> tuple[tuple[int, StudyRecord], ...]:
         """Time and study, in order of time."""
-        return tuple((e.at_us, e.record) for e in self.lines if isinstance(e.record, Study))
+        return tuple((e.at_us, e.record) for e in self.lines if isinstance(e.record, StudyRecord))
 
     @property
-    def notes(self) -> tuple[tuple[int, Note], ...]:
+    def notes(self) -> tuple[tuple[int, NoteRecord], ...]:
         """Time and note, in order of time."""
-        return tuple((e.at_us, e.record) for e in self.lines if isinstance(e.record, Note))
+        return tuple((e.at_us, e.record) for e in self.lines if isinstance(e.record, NoteRecord))
 
     @property
-    def study(self) -> Study | None:
+    def study(self) -> StudyRecord | None:
         """The last study kept since the gauge was last adjusted; None if there is none."""
         since = max((at for at, note in self.notes if note.about == ADJUSTED), default=None)
         kept = [s for at, s in self.studies if since is None or at >= since]
@@ -151,7 +153,9 @@ AHEAD_US = 3_600_000_000
 """Stamped later than now by this much, a line was written by a wrong clock. Chosen by us."""
 
 
-def in_order(lines: Sequence[Line], now_us: int) -> tuple[tuple[Line, ...], tuple[str, ...]]:
+def in_order(
+    lines: Sequence[HistoryLine], now_us: int
+) -> tuple[tuple[HistoryLine, ...], tuple[str, ...]]:
     """Lines by time, and words about those whose time is still to come.
 
     Such a line counts at its place in the file: at the time of the line behind it, else now. Its
@@ -176,7 +180,7 @@ _NUMBER = re.compile(r"-?\d{1,9}(\.\d{1,12})?", re.ASCII)
 
 def check_numbers(record: AnyRecord) -> None:
     """Raises ValueError for a record whose texts are not the numbers that they must be."""
-    if isinstance(record, Check):
+    if isinstance(record, CheckRecord):
         if not record.readings:
             raise ValueError("a check without readings")
         needed = (record.stack_size_mm, record.resolution_mm, record.mean_error_mm)
@@ -189,7 +193,7 @@ def check_numbers(record: AnyRecord) -> None:
         )
         texts = [*record.readings, *needed, *(text for text in given if text)]
         above = [record.stack_size_mm, record.resolution_mm]
-    elif isinstance(record, Study):
+    elif isinstance(record, StudyRecord):
         texts = [record.repeatability_mm, record.repeatability_dof]
         above = [record.repeatability_dof]
     else:
@@ -199,16 +203,16 @@ def check_numbers(record: AnyRecord) -> None:
             raise ValueError(f"{text[:40]!r} is no number")
     if any(Decimal(text) <= 0 for text in above):
         raise ValueError("a size, a step or degrees of freedom not above zero")
-    if isinstance(record, Study) and Decimal(record.repeatability_mm) < 0:
+    if isinstance(record, StudyRecord) and Decimal(record.repeatability_mm) < 0:
         raise ValueError("a negative standard deviation")
 
 
 def key_of(record: AnyRecord) -> object | None:
     """What may stand in a history only once: a session's check, the same study; None for others."""
     match record:
-        case Check() if record.source != PROVE:
+        case CheckRecord() if record.source != PROVE:
             return ("check", record.source, record.check_no)
-        case Study():
+        case StudyRecord():
             return record
         case _:
             return None

@@ -5,7 +5,7 @@ from datetime import date
 
 import msgspec
 
-from daq.gauges.charts import Chart, chart_of
+from daq.gauges.charts import GaugeChart, chart_of
 from daq.gauges.control import (
     Control,
     Precision,
@@ -17,7 +17,7 @@ from daq.gauges.control import (
 )
 from daq.gauges.drift import Drift, drift_of
 from daq.gauges.due import USUAL_DAYS, Due, due
-from daq.gauges.gate import Fault, faults_of
+from daq.gauges.gate import HistoryFault, faults_of
 from daq.gauges.history import ADJUSTED, History
 from daq.gauges.series import Point, Series, day_of, series_of
 from daq.gauges.words import size_words
@@ -34,7 +34,7 @@ class SizeReport(msgspec.Struct, frozen=True):
     series: Series
     control: Control
     drift: Drift | None
-    chart: Chart | None
+    chart: GaugeChart | None
     precision: Precision | None
     repeatability_mm: float
     repeatability_dof: int
@@ -66,7 +66,7 @@ class Overview(msgspec.Struct, frozen=True):
     sizes: tuple[SizeReport, ...]
     size_count: int
     due: Due
-    faults: tuple[Fault, ...]
+    faults: tuple[HistoryFault, ...]
     adjusted: tuple[int, ...]
     damage: tuple[str, ...]
     permitted_mm: float | None

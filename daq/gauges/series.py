@@ -11,7 +11,7 @@ from fractions import Fraction
 
 import msgspec
 
-from daq.gauges.history import ADJUSTED, Check, History
+from daq.gauges.history import ADJUSTED, CheckRecord, History
 from daq.lengths import EXACT
 
 SAME_SIZE_MM = Decimal("0.01")
@@ -32,7 +32,7 @@ class Point(msgspec.Struct, frozen=True):
     """
 
     at_us: int
-    check: Check
+    check: CheckRecord
     error_mm: float
     sd_mm: float | None
     is_occasion: bool
@@ -66,7 +66,7 @@ def day_of(at_us: int) -> date:
     return datetime.fromtimestamp(at_us // 1_000_000, UTC).date()
 
 
-def error_at_20c(check: Check) -> Fraction:
+def error_at_20c(check: CheckRecord) -> Fraction:
     """The mean error in mm at 20 degrees Celsius; as read unless both temperatures are given.
 
     A warm stack is longer than stated, a warm gauge shows less, so
@@ -89,7 +89,7 @@ def error_at_20c(check: Check) -> Fraction:
 def series_of(history: History) -> tuple[Series, ...]:
     """The checks of a history by size, ascending."""
     adjusted = [at for at, note in history.notes if note.about == ADJUSTED]
-    groups: list[tuple[Decimal, list[tuple[int, Check]]]] = []
+    groups: list[tuple[Decimal, list[tuple[int, CheckRecord]]]] = []
     for at_us, check in history.checks:
         size = Decimal(check.stack_size_mm)
         for first, members in groups:
@@ -102,7 +102,7 @@ def series_of(history: History) -> tuple[Series, ...]:
     return tuple(sorted(found, key=lambda series: series.size_mm))
 
 
-def _series(members: Sequence[tuple[int, Check]], adjusted: Sequence[int]) -> Series:
+def _series(members: Sequence[tuple[int, CheckRecord]], adjusted: Sequence[int]) -> Series:
     ages = [sum(1 for at in adjusted if at <= at_us) for at_us, _ in members]
     begins: list[int] = []  # of each member's occasion
     for index, (at_us, _) in enumerate(members):

@@ -4,12 +4,12 @@ import math
 from decimal import Decimal
 
 from daq.equipment.stacks.stack_file import Stack, assumed_stack
-from daq.gauges.history import Check, history_name
+from daq.gauges.history import CheckRecord, history_name
 from daq.gauges.series import day_of
 from daq.gauges.spread import sd_text
 from daq.lengths import EXACT, parse_length, plain
 from daq.record.events import Setup
-from daq.record.state import CheckTaken, Judged, State, step_mm
+from daq.record.state import JudgedCheck, StackReading, State, step_mm
 from daq.version import __version__
 
 
@@ -19,9 +19,9 @@ def session_name(setup: Setup) -> str:
     return history_name(named, setup.source.device)
 
 
-def checks_of(state: State) -> list[tuple[str, int, Check]]:
+def checks_of(state: State) -> list[tuple[str, int, CheckRecord]]:
     """The judged checks of a session in order of time: history, time and record. Pure."""
-    taken: dict[int, CheckTaken] = {}
+    taken: dict[int, StackReading] = {}
     for each in state.checks:
         if each.seq not in state.voided:
             taken.setdefault(each.check_no, each)
@@ -34,7 +34,7 @@ def checks_of(state: State) -> list[tuple[str, int, Check]]:
     return found
 
 
-def _name_of(state: State, first: CheckTaken, judged: Judged) -> str:
+def _name_of(state: State, first: StackReading, judged: JudgedCheck) -> str:
     """By the device that the stint was measured with: after a swap the gauge file is another's."""
     setup = state.setups[first.run]
     source = state.stints[judged.event.stint - 1].source
@@ -42,7 +42,7 @@ def _name_of(state: State, first: CheckTaken, judged: Judged) -> str:
     return history_name(source.gauge if is_filed else None, source.device)
 
 
-def _record(state: State, first: CheckTaken, judged: Judged) -> Check:
+def _record(state: State, first: StackReading, judged: JudgedCheck) -> CheckRecord:
     event = judged.event
     stint = state.stints[event.stint - 1]
     setup, around = state.setups[first.run], state.surroundings[first.run]
@@ -50,7 +50,7 @@ def _record(state: State, first: CheckTaken, judged: Judged) -> Check:
     own = saved.coefficient if saved is not None else None
     size = Decimal(event.stack_size_mm)
     u_mm, basis = stack_uncertainty(saved, stint.stack_size, judged.at_us)
-    return Check(
+    return CheckRecord(
         source=state.opened.session,
         check_no=event.check_no,
         stint=event.stint,

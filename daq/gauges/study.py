@@ -12,7 +12,7 @@ from daq.lengths import plain
 from daq.metrology.statistics.anova import TwoWay, two_way
 from daq.metrology.statistics.distributions import chi2_quantile
 from daq.metrology.statistics.range_study import RangeStudy, average_and_range
-from daq.metrology.statistics.scatter import Scatter
+from daq.metrology.statistics.scatter import StudyScatter
 
 CONFIDENCE = 0.95
 
@@ -39,7 +39,7 @@ class Evaluated(msgspec.Struct, frozen=True):
     interval: Interval | None
     remarks: tuple[str, ...]
 
-    def percent_of_tolerance(self, scatter: Scatter) -> float | None:
+    def percent_of_tolerance(self, scatter: StudyScatter) -> float | None:
         """6 x GRR as a percentage of the smallest tolerance; None without one."""
         tolerance = self.study.tolerance_mm
         return None if tolerance is None else 100 * SPREAD * scatter.gauge / float(tolerance)

@@ -14,14 +14,14 @@ import msgspec
 
 from daq.lengths import EXACT
 
-Rule = Literal["guarded", "simple"]
-Size = Literal["within", "outside-low", "outside-high", "undecided"]
-Form = Literal["within", "over", "undecided"]
+DecisionRule = Literal["guarded", "simple"]
+SizeVerdict = Literal["within", "outside-low", "outside-high", "undecided"]
+FormVerdict = Literal["within", "over", "undecided"]
 
 
 def decide_size(
-    y: Decimal, low: Decimal | None, high: Decimal | None, guard: Decimal, rule: Rule
-) -> Size:
+    y: Decimal, low: Decimal | None, high: Decimal | None, guard: Decimal, rule: DecisionRule
+) -> SizeVerdict:
     """A size against its limits, all in mm; a limit that is None is not there.
 
     "guarded": within from low + guard to high - guard, both included; outside below low - guard or
@@ -45,8 +45,8 @@ def decide_size(
 
 
 def decide_upper(
-    value: Fraction, limit: Decimal, guard: Decimal, rule: Rule, *, equal_allowed: bool
-) -> Form:
+    value: Fraction, limit: Decimal, guard: Decimal, rule: DecisionRule, *, equal_allowed: bool
+) -> FormVerdict:
     """An out-of-round, a taper or a drift against the most it may be, all in mm.
 
     `equal_allowed`: the manual says "must not exceed", so the limit itself is good; else it says
@@ -62,7 +62,7 @@ def decide_upper(
     return "undecided"
 
 
-def _guard(guard: Decimal, rule: Rule) -> Decimal:
+def _guard(guard: Decimal, rule: DecisionRule) -> Decimal:
     if guard < 0:
         raise ValueError(f"a guard of {guard} mm; a guard band lies inside the limits")
     return Decimal(0) if rule == "simple" else guard
@@ -149,10 +149,10 @@ def _simpson(function: Callable[[float], float], start: float, stop: float) -> f
 
 
 __all__ = [
-    "Form",
+    "DecisionRule",
+    "FormVerdict",
     "Risks",
-    "Rule",
-    "Size",
+    "SizeVerdict",
     "conformance_probability",
     "decide_size",
     "decide_upper",

@@ -8,7 +8,7 @@ from typing import TypeAlias
 import msgspec
 
 from daq.lengths import EXACT, Limits, plain
-from daq.metrology.conformity import Rule, decide_upper
+from daq.metrology.conformity import DecisionRule, decide_upper
 from daq.metrology.form import FINEST_MM, Form, FormFound
 
 FORM_STEPS = 4
@@ -20,7 +20,7 @@ Settles: TypeAlias = Callable[[Decimal], str]
 _WORST_FIRST = ("over", "undecided", "not-enough-positions", "within")
 
 
-class Judged(msgspec.Struct, frozen=True):
+class JudgedForm(msgspec.Struct, frozen=True):
     """A form limit judged: the answer, the value, its limit in mm, and which form it is."""
 
     answer: str
@@ -33,7 +33,7 @@ class _Gauge(msgspec.Struct, frozen=True):
     """How well a form value is known, and by which rule it is judged."""
 
     guard_mm: Decimal
-    rule: Rule
+    rule: DecisionRule
     resolution_mm: Decimal | None
 
 
@@ -41,9 +41,9 @@ def judge_form(
     limits: Limits,
     found: FormFound,
     guard_mm: Decimal | None,
-    rule: Rule,
+    rule: DecisionRule,
     resolution_mm: Decimal | None,
-) -> list[Judged]:
+) -> list[JudgedForm]:
     """The judged form limits, the worst first; empty where there is none.
 
     `guard_mm`: expanded uncertainty of a difference; `resolution_mm`: the gauge's coarsest step.
@@ -53,21 +53,21 @@ def judge_form(
     if limits.out_of_round is not None:
         limit_mm = limits.out_of_round.mm
         answer = _answer(found.out_of_round, limit_mm, limits, gauge)
-        answers.append(Judged(answer, found.out_of_round, limit_mm, False))
+        answers.append(JudgedForm(answer, found.out_of_round, limit_mm, False))
     if limits.taper is not None:
         answers += _tapers(limits, found, gauge)
     return sorted(answers, key=lambda one: _WORST_FIRST.index(one.answer))
 
 
-def _tapers(limits: Limits, found: FormFound, gauge: _Gauge) -> list[Judged]:
+def _tapers(limits: Limits, found: FormFound, gauge: _Gauge) -> list[JudgedForm]:
     """Of a limit per length every pair is judged; one whose own limit is under four steps of the
     gauge can only be proven over, and decides nothing else where others can be judged.
     """
     assert limits.taper is not None
     if not found.tapers:
-        return [Judged("not-enough-positions", None, limits.taper.mm, True)]
+        return [JudgedForm("not-enough-positions", None, limits.taper.mm, True)]
     every = [
-        Judged(_answer(form, limit_mm, limits, gauge), form, limit_mm, True)
+        JudgedForm(_answer(form, limit_mm, limits, gauge), form, limit_mm, True)
         for form, limit_mm in sorted(found.tapers, key=lambda pair: pair[0].value, reverse=True)
     ]
     if not any(is_fit(one.limit_mm, gauge.resolution_mm) for one in every):
@@ -97,7 +97,7 @@ def _answer(form: Form | None, limit_mm: Decimal, limits: Limits, gauge: _Gauge)
     return answer if is_fit(limit_mm, gauge.resolution_mm) else "undecided"
 
 
-def decided_by(taper: Judged | None, found: FormFound) -> list[str]:
+def decided_by(taper: JudgedForm | None, found: FormFound) -> list[str]:
     """By which pair of stations a taper per length was judged, in words."""
     if taper is None or taper.form is None or not taper.form.at.count("between"):
         return []
@@ -108,7 +108,7 @@ def decided_by(taper: Judged | None, found: FormFound) -> list[str]:
     return [f"{steepest} {taper.form.text} mm at {taper.form.at}, {limit} mm allowed there"]
 
 
-def form_settles(judged: Judged, resolution_mm: Decimal | None, settled_by: Settles) -> str:
+def form_settles(judged: JudgedForm, resolution_mm: Decimal | None, settled_by: Settles) -> str:
     """What would settle an undecided form limit."""
     if not is_fit(judged.limit_mm, resolution_mm):
         return f"a finer gauge: the form limit is under {FORM_STEPS} steps of this one"

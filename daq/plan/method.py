@@ -7,7 +7,7 @@ from fractions import Fraction
 import msgspec
 
 from daq.lengths import Length, plain
-from daq.metrology.conformity import Rule
+from daq.metrology.conformity import DecisionRule
 from daq.metrology.expansion import MATERIALS, Coefficient, parse_coefficient
 from daq.plan.fields import between, limit, name_in, positive
 from daq.plan.schema import (
@@ -68,7 +68,7 @@ class DecisionPlan(msgspec.Struct, frozen=True):
     the expanded uncertainty.
     """
 
-    rule: Rule = "guarded"
+    rule: DecisionRule = "guarded"
     coverage: float = 0.9545
 
 

@@ -12,7 +12,7 @@ from daq.plan.plan import JournalPlan, Plan
 from daq.plan.route import Stop, positions, route, study_route
 
 
-class Job(msgspec.Struct, frozen=True):
+class Scope(msgspec.Struct, frozen=True):
     """What one run measures. `route` holds the positions in order; `stacks` the stack of each
     journal on it (as named in plan or option) and `sizes` the size of each stack.
     """
@@ -66,12 +66,14 @@ def stacks_wanted(plan: Plan, only: Sequence[str], stack: str | None) -> dict[st
     return wanted
 
 
-def make_job(plan: Plan, only: Sequence[str], stack: str | None, saved: Mapping[str, str]) -> Job:
+def make_scope(
+    plan: Plan, only: Sequence[str], stack: str | None, saved: Mapping[str, str]
+) -> Scope:
     """The work of a new run; `saved` has the size, as text, of every stack that is called by name.
 
     Raises PlanError: an unknown name, a stack too far from a journal, limits too wide to prove.
     """
-    job = build_job(plan, only, stack, saved)
+    job = build_scope(plan, only, stack, saved)
     for journal in job.journals.values():
         size = job.sizes[job.stacks[journal.name]]
         far = EXACT.subtract(size.mm, journal.limits.low.mm).copy_abs()
@@ -91,7 +93,9 @@ def make_job(plan: Plan, only: Sequence[str], stack: str | None, saved: Mapping[
     return job
 
 
-def build_job(plan: Plan, only: Sequence[str], stack: str | None, saved: Mapping[str, str]) -> Job:
+def build_scope(
+    plan: Plan, only: Sequence[str], stack: str | None, saved: Mapping[str, str]
+) -> Scope:
     """As `make_job`, without judging: a record is replayed though a rule has changed since."""
     stacks = stacks_wanted(plan, only, stack)
     journals = {journal.name: journal for journal in reached(plan, only)}
@@ -111,7 +115,7 @@ def build_job(plan: Plan, only: Sequence[str], stack: str | None, saved: Mapping
         if study is None
         else study_route(stops, len(study.operators), study.trials, study.order_seed)
     )
-    return Job(plan, journals, stacks, sizes, ordered)
+    return Scope(plan, journals, stacks, sizes, ordered)
 
 
 def _size(plan: Plan, key: str, name: str, saved: Mapping[str, str]) -> Length:
@@ -134,7 +138,7 @@ def planned(journal: JournalPlan) -> tuple[Position, ...]:
     )
 
 
-def check_limits(job: Job, resolution_mm: Decimal) -> CheckLimits:
+def check_limits(job: Scope, resolution_mm: Decimal) -> CheckLimits:
     """The limits of a check: as written, else derived from the tolerance and one step."""
     check = job.plan.check
     derived = derived_limit(job.tolerance_mm, resolution_mm)
@@ -148,6 +152,6 @@ def check_limits(job: Job, resolution_mm: Decimal) -> CheckLimits:
     return CheckLimits(limit(check.max_error), limit(check.max_spread), limit(check.max_drift))
 
 
-def coarse_fault(job: Job, resolution_mm: Decimal) -> str | None:
+def coarse_fault(job: Scope, resolution_mm: Decimal) -> str | None:
     """Why a gauge of this resolution cannot judge this part; None if it can."""
     return too_coarse("its resolution of", resolution_mm, job.tolerance_mm)

@@ -12,7 +12,7 @@ from daq.plan.plan import Plan, TemperaturePlan
 from daq.record.events import Setup
 
 
-class Surroundings(msgspec.Struct, frozen=True):
+class Environment(msgspec.Struct, frozen=True):
     """Temperatures of one run in degrees Celsius, None where not given, and what expands by how
     much. `stacks` holds the saved stacks by name.
     """
@@ -34,10 +34,10 @@ class Reference(msgspec.Struct, frozen=True):
     coefficient: Coefficient
 
 
-def surroundings(plan: Plan, setup: Setup, gauge: Gauge | None) -> Surroundings:
+def surroundings(plan: Plan, setup: Setup, gauge: Gauge | None) -> Environment:
     """Those of one run, by its record; raises SettingsError for a stack file that is none."""
     given = setup.temperatures
-    return Surroundings(
+    return Environment(
         part_c=_degrees(given.part),
         gauge_c=_degrees(given.gauge),
         stack_c=_degrees(given.stack),
@@ -53,7 +53,7 @@ def _degrees(text: str) -> Decimal | None:
     return Decimal(text) if text else None
 
 
-def reference(around: Surroundings, stack: str) -> Reference:
+def reference(around: Environment, stack: str) -> Reference:
     """The stack, which proved the gauge right before and after; where only the gauge's temperature
     is known the stack is taken to have the same.
     """
@@ -64,7 +64,7 @@ def reference(around: Surroundings, stack: str) -> Reference:
     return Reference("stack", around.stack_c, own or around.plan.stack)
 
 
-def at_20c(around: Surroundings, stack: str, mm: Decimal) -> Decimal:
+def at_20c(around: Environment, stack: str, mm: Decimal) -> Decimal:
     """A diameter as read, in mm, at 20 degrees Celsius (ISO 1).
 
     The same number where part and reference share temperature and coefficient: then nothing is to

@@ -32,7 +32,7 @@ class Temperatures(msgspec.Struct, frozen=True):
     stack: str = ""
 
 
-class Source(msgspec.Struct, frozen=True):
+class GaugeSource(msgspec.Struct, frozen=True):
     """The gauge on its port: what it is called, what it is and where it is plugged in."""
 
     gauge: str
@@ -56,7 +56,7 @@ class Setup(msgspec.Struct, frozen=True):
     `stack_files` holds the files of the saved stacks by name, `study` the gauge's kept study.
     """
 
-    source: Source
+    source: GaugeSource
     profile: str
     gauge_file: str | None
     only: tuple[str, ...]
@@ -89,7 +89,7 @@ class StintBegan(Event, frozen=True, tag="stint"):
     """
 
     stint: int
-    source: Source
+    source: GaugeSource
     stack: str
     stack_size: str
     cause: str
@@ -233,7 +233,7 @@ class LinkLost(Event, frozen=True, tag="link_lost"):
 class LinkBack(Event, frozen=True, tag="link_back"):
     """A port is open again after a loss."""
 
-    source: Source
+    source: GaugeSource
 
 
 class Resumed(Event, frozen=True, tag="resumed"):

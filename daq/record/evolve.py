@@ -8,7 +8,7 @@ import msgspec
 from daq.equipment.gauge import Gauge, parse_gauge
 from daq.lengths import EXACT, parse_length
 from daq.plan.plan import Plan, parse_plan
-from daq.plan.scope import Job, build_job
+from daq.plan.scope import Scope, build_scope
 from daq.record.environment import at_20c, surroundings
 from daq.record.events import (
     CheckJudged,
@@ -33,12 +33,12 @@ from daq.record.events import (
     Voided,
     Zeroed,
 )
-from daq.record.standing import JournalReadings, Taken, is_place_of
+from daq.record.standing import JournalReadings, PartReading, is_place_of
 from daq.record.state import (
     CheckRun,
-    CheckTaken,
     HeldReading,
-    Judged,
+    JudgedCheck,
+    StackReading,
     State,
     Stint,
     first_open,
@@ -70,8 +70,8 @@ def begin(entry: Entry, source: str) -> State:
     )
 
 
-def _job(plan: Plan, setup: Setup) -> Job:
-    return build_job(plan, setup.only, setup.stack, setup.saved_stacks)
+def _job(plan: Plan, setup: Setup) -> Scope:
+    return build_scope(plan, setup.only, setup.stack, setup.saved_stacks)
 
 
 def _gauge(setup: Setup) -> Gauge | None:
@@ -114,7 +114,7 @@ def _fold(state: State, entry: Entry) -> State:
         case CheckRead() as event:
             return _check_read(
                 state,
-                CheckTaken(
+                StackReading(
                     entry.seq,
                     entry.at_us,
                     _run(state),
@@ -192,7 +192,7 @@ def end_stint(state: State) -> State:
     )
 
 
-def _check_read(state: State, taken: CheckTaken) -> State:
+def _check_read(state: State, taken: StackReading) -> State:
     run = state.check
     if run is None or run.check_no != taken.check_no:
         run = CheckRun(taken.check_no, taken.phase)
@@ -232,7 +232,7 @@ def _judged(state: State, entry: Entry, event: CheckJudged) -> State:
         EXACT.subtract(sent_mm_or_zero(taken.sent), stint.size.mm)
         for taken in (run.readings if run else ())
     )
-    judged = Judged(entry.seq, entry.at_us, event, errors)
+    judged = JudgedCheck(entry.seq, entry.at_us, event, errors)
     if event.passed:
         stint = msgspec.structs.replace(
             stint,
@@ -263,7 +263,7 @@ def _taken(state: State, seq: int, at_us: int, stint: int, place: PlaceTag, sent
     mm = sent_mm_or_zero(sent)
     stack = state.stints[stint - 1].stack if 0 < stint <= len(state.stints) else ""
     at_20c_mm = at_20c(state.surroundings[run], stack, mm)
-    taken = Taken(seq, at_us, run, stint, position_of(place), sent, mm, at_20c_mm)
+    taken = PartReading(seq, at_us, run, stint, position_of(place), sent, mm, at_20c_mm)
     return msgspec.structs.replace(
         state,
         readings=(*state.readings, taken),
@@ -273,7 +273,7 @@ def _taken(state: State, seq: int, at_us: int, stint: int, place: PlaceTag, sent
     )
 
 
-def _with(state: State, taken: Taken) -> dict[str, JournalReadings]:
+def _with(state: State, taken: PartReading) -> dict[str, JournalReadings]:
     """The readings by journal with one more; one at a place that the plan does not have is kept in
     the record, and judged nowhere.
     """
@@ -311,7 +311,7 @@ def _kept(state: State, event: Kept) -> State:
         tag = event.check
         return _check_read(
             state,
-            CheckTaken(
+            StackReading(
                 held.seq, held.at_us, _run(state), event.stint, tag.check_no, tag.phase, sent
             ),
         )

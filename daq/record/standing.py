@@ -20,7 +20,7 @@ from daq.record.events import Sent
 from daq.record.results import JournalResult
 
 
-class Taken(msgspec.Struct, frozen=True):
+class PartReading(msgspec.Struct, frozen=True):
     """A reading of the part. `seq` is the line that holds its number; `run` counts from 0 the
     setup in force when it was taken. `mm` is the value in mm, exactly; `at_20c_mm` that at 20
     degrees Celsius, the same number where nothing is to be corrected.
@@ -49,16 +49,16 @@ class JournalReadings(msgspec.Struct, frozen=True, dict=True):
     """
 
     journal: JournalPlan
-    taken: tuple[Taken, ...]
+    taken: tuple[PartReading, ...]
     operators: int = 1
 
-    def added(self, taken: Taken) -> "JournalReadings":
+    def added(self, taken: PartReading) -> "JournalReadings":
         """With one more, in its place on the route; it takes the place of one that stood there."""
         journal = self.journal
         station = {name: index for index, name in enumerate(journal.stations)}
         angle = {degrees: index for index, degrees in enumerate(journal.angles_deg)}
 
-        def order(each: Taken) -> tuple[int, int, int]:
+        def order(each: PartReading) -> tuple[int, int, int]:
             at = each.position
             return station[at.station], angle[at.angle_deg], at.repeat
 
@@ -79,12 +79,12 @@ class JournalReadings(msgspec.Struct, frozen=True, dict=True):
         self.__dict__["_judged"] = (about, result)
 
     @cached_property
-    def smallest(self) -> Taken:
+    def smallest(self) -> PartReading:
         """The smallest at 20 degrees Celsius, the first on the route of equal ones."""
         return min(self.taken, key=_at_20c)
 
     @cached_property
-    def largest(self) -> Taken:
+    def largest(self) -> PartReading:
         """The largest."""
         return max(self.taken, key=_at_20c)
 
@@ -95,7 +95,7 @@ class JournalReadings(msgspec.Struct, frozen=True, dict=True):
         return form_of(taken, self.journal.repeats, self.journal.taper_limit)
 
     @cached_property
-    def last_of_parts(self) -> dict[tuple[int, int], Taken]:
+    def last_of_parts(self) -> dict[tuple[int, int], PartReading]:
         """The last reading on the route of each stint and run, by their numbers."""
         return {(each.stint, each.run): each for each in self.taken}
 
@@ -108,7 +108,7 @@ class JournalReadings(msgspec.Struct, frozen=True, dict=True):
         return min(places.values())
 
     @cached_property
-    def extremes(self) -> dict[tuple[int, int], tuple[Taken, Taken]]:
+    def extremes(self) -> dict[tuple[int, int], tuple[PartReading, PartReading]]:
         """The smallest and the largest of each stint and run, by their numbers."""
         if len(self.last_of_parts) == 1:
             return dict.fromkeys(self.last_of_parts, (self.smallest, self.largest))

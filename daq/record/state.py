@@ -13,8 +13,8 @@ from daq.equipment.gauge import Gauge
 from daq.errors import Refused
 from daq.lengths import MM_PER, Length, Position, parse_length, to_mm
 from daq.plan.plan import Plan
-from daq.plan.scope import Job, planned
-from daq.record.environment import Surroundings
+from daq.plan.scope import Scope, planned
+from daq.record.environment import Environment
 from daq.record.events import (
     CheckJudged,
     Closed,
@@ -25,7 +25,7 @@ from daq.record.events import (
     Setup,
     StintBegan,
 )
-from daq.record.standing import JournalReadings, Taken
+from daq.record.standing import JournalReadings, PartReading
 
 MOST_DIGITS = 6
 
@@ -44,7 +44,7 @@ class Status(StrEnum):
     CLOSED = "closed"
 
 
-class CheckTaken(msgspec.Struct, frozen=True):
+class StackReading(msgspec.Struct, frozen=True):
     """A reading of the stack in check `check_no`."""
 
     seq: int
@@ -61,10 +61,10 @@ class CheckRun(msgspec.Struct, frozen=True):
 
     check_no: int
     phase: str
-    readings: tuple[CheckTaken, ...] = ()
+    readings: tuple[StackReading, ...] = ()
 
 
-class Judged(msgspec.Struct, frozen=True):
+class JudgedCheck(msgspec.Struct, frozen=True):
     """A check that was judged, with the errors it rests on (mm, one per counted reading)."""
 
     seq: int
@@ -84,7 +84,7 @@ class Stint(msgspec.Struct, frozen=True):
     resolution: str | None = None
     channel: str | None = None
     flags: tuple[str, ...] = ()
-    before: Judged | None = None
+    before: JudgedCheck | None = None
     last_passed_us: int | None = None
     is_over: bool = False
 
@@ -112,19 +112,19 @@ class State(msgspec.Struct, frozen=True, kw_only=True):
     setup: Setup
     setups: tuple[Setup, ...]
     plan: Plan
-    job: Job
+    job: Scope
     gauges: tuple[Gauge | None, ...]
-    surroundings: tuple[Surroundings, ...]
+    surroundings: tuple[Environment, ...]
     last_seq: int
     last_us: int
     stint: Stint | None = None
     stints: tuple[StintBegan, ...] = ()
     check: CheckRun | None = None
     check_no: int = 0
-    checks: tuple[CheckTaken, ...] = ()
-    judged: tuple[Judged, ...] = ()
-    readings: tuple[Taken, ...] = ()
-    standing: dict[Position, Taken] = {}
+    checks: tuple[StackReading, ...] = ()
+    judged: tuple[JudgedCheck, ...] = ()
+    readings: tuple[PartReading, ...] = ()
+    standing: dict[Position, PartReading] = {}
     by_journal: dict[str, JournalReadings] = {}
     voided: frozenset[int] = frozenset()
     skips: dict[Position, int] = {}
@@ -154,7 +154,7 @@ def sent_mm(sent: Sent) -> Decimal | None:
     return to_mm(Decimal(sent.value), sent.unit) if sent.unit in MM_PER else None
 
 
-def step_mm(state: State, taken: Taken | CheckTaken) -> Decimal:
+def step_mm(state: State, taken: PartReading | StackReading) -> Decimal:
     """The resolution in mm of the gauge that took a reading: by its file, else as sent."""
     gauge = state.gauges[taken.run]
     if gauge is not None and gauge.resolution is not None:
@@ -248,7 +248,7 @@ def is_open(state: State, position: Position) -> bool:
     return not is_running and fate(state, taken) == "tainted"
 
 
-def fate(state: State, taken: Taken) -> str:
+def fate(state: State, taken: PartReading) -> str:
     """`proven`, `tainted` or still `open`: by the next check of its stint, else by its end."""
     for judged in state.judged:
         event = judged.event
@@ -276,6 +276,6 @@ def find_position(state: State, text: str) -> Position:
     )
 
 
-def last_taken(state: State) -> Taken | None:
+def last_taken(state: State) -> PartReading | None:
     """The latest standing reading of the part."""
     return max(state.standing.values(), key=lambda taken: taken.seq, default=None)

@@ -8,7 +8,15 @@ from daq.plan.scope import check_limits, coarse_fault
 from daq.record.events import (
     CheckJudged,
 )
-from daq.record.state import CheckRun, CheckTaken, Judged, State, Stint, sent_mm_or_zero, step_mm
+from daq.record.state import (
+    CheckRun,
+    JudgedCheck,
+    StackReading,
+    State,
+    Stint,
+    sent_mm_or_zero,
+    step_mm,
+)
 
 
 def coarse_gauge(state: State) -> str | None:
@@ -24,7 +32,7 @@ def judged_event(state: State, at_us: int) -> CheckJudged:
     assert stint is not None
     assert run is not None
     errors = [EXACT.subtract(sent_mm_or_zero(taken.sent), stint.size.mm) for taken in run.readings]
-    before: Judged | None = stint.before
+    before: JudgedCheck | None = stint.before
     limits = check_limits(state.job, step_mm(state, _first(stint, run)))
     found = judge(
         errors,
@@ -50,7 +58,7 @@ def judged_event(state: State, at_us: int) -> CheckJudged:
     )
 
 
-def _first(stint: Stint, run: CheckRun) -> CheckTaken:
+def _first(stint: Stint, run: CheckRun) -> StackReading:
     """The reading that sets the resolution: this check's first, in the terms in which the stint's
     before-check began.
     """

@@ -6,7 +6,7 @@ from typing import TypeAlias
 import msgspec
 
 from daq.errors import Refused
-from daq.record.events import Source
+from daq.record.events import GaugeSource
 from drivers.reading import Reading, Reject
 
 
@@ -99,7 +99,7 @@ class LoseLink(msgspec.Struct, frozen=True):
 class FindLink(msgspec.Struct, frozen=True):
     """A port is open again; `source` says what is on it now."""
 
-    source: Source
+    source: GaugeSource
 
 
 class LinkNote(msgspec.Struct, frozen=True):

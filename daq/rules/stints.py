@@ -2,7 +2,7 @@
 
 from typing import TypeAlias
 
-from daq.record.events import AnyEvent, Dropped, Entry, LinkBack, Noted, Source, StintBegan
+from daq.record.events import AnyEvent, Dropped, Entry, GaugeSource, LinkBack, Noted, StintBegan
 from daq.record.evolve import evolve
 from daq.record.state import State, Status, next_position, status
 
@@ -32,7 +32,7 @@ def begin_stint(state: State, cause: str, why: str) -> StintBegan:
     )
 
 
-def plugged_in_again(state: State, source: Source, at_us: int) -> Events:
+def plugged_in_again(state: State, source: GaugeSource, at_us: int) -> Events:
     """What follows when a port is open again in the middle of a run: a new stint where it is
     another device, or where the gauge may have lost its zero without power; else a check.
     """

@@ -10,7 +10,7 @@ from daq.equipment.gauge import Gauge, parse_gauge
 from daq.errors import SettingsError, UsageError
 from daq.lengths import MM_PER, to_mm
 from daq.metrology.gauge_check import too_coarse
-from daq.plan.scope import Job, coarse_fault
+from daq.plan.scope import Scope, coarse_fault
 from daq.record.events import Setup
 from daq.rules.plausibility import ZERO_FLAGS
 from daq.services.home import load_gauge, load_profile
@@ -90,7 +90,7 @@ def _find(file: Gauge) -> str:
     return found
 
 
-def check_gauge(job: Job, chosen: Chosen) -> None:
+def check_gauge(job: Scope, chosen: Chosen) -> None:
     """Refuse a gauge that cannot do this job; raises SettingsError."""
     profile, gauge = chosen.profile, chosen.gauge
     wrong = [unit or "no unit" for unit in profile.units() if unit not in MM_PER]

@@ -5,11 +5,11 @@ from pathlib import Path
 from typing import Any
 
 from daq.errors import SettingsError
-from daq.gauges.history import Study, history_name
+from daq.gauges.history import StudyRecord, history_name
 from daq.gauges.study import Evaluated
 from daq.lengths import plain
-from daq.metrology.statistics.anova import Row
-from daq.metrology.statistics.scatter import Scatter
+from daq.metrology.statistics.anova import VarianceRow
+from daq.metrology.statistics.scatter import StudyScatter
 from daq.storage.history_file import append_study, history_path
 from daq.version import __version__
 
@@ -31,12 +31,12 @@ def keep_study(found: Evaluated, home: Path) -> str:
     return f"Kept in {path}." if is_new else f"This study stands in {path} already."
 
 
-def record(found: Evaluated) -> Study:
+def record(found: Evaluated) -> StudyRecord:
     """The line of the history. Pure."""
     study, variance = found.study, found.variance
     p = variance.interaction.p
     shown = "no scatter" if p is None else f"p = {p:.4f}"
-    return Study(
+    return StudyRecord(
         source=study.session,
         gauge=study.gauge,
         device=study.device,
@@ -90,7 +90,7 @@ def document(found: Evaluated) -> dict[str, Any]:
     }
 
 
-def _row(row: Row) -> dict[str, Any]:
+def _row(row: VarianceRow) -> dict[str, Any]:
     is_endless = row.f is not None and math.isinf(row.f)
     return {
         "sum_of_squares_mm2": row.ss,
@@ -101,7 +101,7 @@ def _row(row: Row) -> dict[str, Any]:
     }
 
 
-def _scatter(found: Evaluated, scatter: Scatter) -> dict[str, Any]:
+def _scatter(found: Evaluated, scatter: StudyScatter) -> dict[str, Any]:
     return {
         "components": [
             {

@@ -3,7 +3,7 @@
 import os
 import sys
 
-from daq.acquisition.inputs import Taking
+from daq.acquisition.inputs import TakingMode
 from daq.acquisition.send_key import SendKey
 from daq.equipment.gauge import Gauge
 from daq.errors import UsageError
@@ -19,7 +19,9 @@ POLL_EVERY_S = 0.2
 """Between the answers of a gauge that is asked again and again to see whether it rests."""
 
 
-def taking_of(wanted: TriggerOptions, profile: Profile, gauge: Gauge | None, port: str) -> Taking:
+def taking_of(
+    wanted: TriggerOptions, profile: Profile, gauge: Gauge | None, port: str
+) -> TakingMode:
     """The options put together with what profile and gauge file say; raises UsageError where they
     do not go together, or where nobody could ever trigger a reading.
     """
@@ -51,7 +53,7 @@ def taking_of(wanted: TriggerOptions, profile: Profile, gauge: Gauge | None, por
         every_s = None if rest_s is None else POLL_EVERY_S
         asking = Asking(profile.trigger.reply_ms / 1000, every_s)
     is_terminal = sys.stdin is not None and not sys.stdin.closed and sys.stdin.isatty()
-    return Taking(
+    return TakingMode(
         asking=asking,
         is_stream=is_stream,
         rest_s=rest_s,
@@ -85,7 +87,7 @@ def _has_keyboard() -> bool:
     return (given.st_dev, given.st_ino) != (nothing.st_dev, nothing.st_ino)
 
 
-def trigger_words(taking: Taking) -> list[str]:
+def trigger_words(taking: TakingMode) -> list[str]:
     """How the operator triggers a reading, said once at the start."""
     said = []
     keys = "press Enter or the space bar"

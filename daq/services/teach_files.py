@@ -15,7 +15,7 @@ _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,79}")
 """As `daq.services.home` reads gauge files."""
 
 
-class Target(msgspec.Struct, frozen=True):
+class TeachTarget(msgspec.Struct, frozen=True):
     """Where a gauge called `name` goes; `profile_id` is the name as a profile may have it."""
 
     name: str
@@ -24,7 +24,7 @@ class Target(msgspec.Struct, frozen=True):
     gauge: Path
 
 
-def target(name: str, home: Path) -> Target:
+def target(name: str, home: Path) -> TeachTarget:
     """The files for `name`; raises SettingsError if it cannot be a file's name."""
     if not _NAME.fullmatch(name):
         raise SettingsError(
@@ -32,7 +32,7 @@ def target(name: str, home: Path) -> Target:
             "most 80, and begin with a letter or digit."
         )
     profile_id = re.sub(r"[^a-z0-9]+", "-", name.lower())[:64]
-    return Target(
+    return TeachTarget(
         name,
         profile_id,
         home / "profiles" / f"{profile_id}.toml",
@@ -40,7 +40,7 @@ def target(name: str, home: Path) -> Target:
     )
 
 
-def refuse_existing(where: Target) -> None:
+def refuse_existing(where: TeachTarget) -> None:
     """Raises SettingsError if one of the files is there."""
     for path in (where.profile, where.gauge):
         if path.exists():
@@ -59,7 +59,7 @@ def gauge_text(profile_id: str, port: str, identity: str | None) -> str:
     )
 
 
-def write(where: Target, profile: str, gauge: str) -> None:
+def write(where: TeachTarget, profile: str, gauge: str) -> None:
     """Write both, each whole or not at all; the gauge last, so that it never lacks its profile.
 
     Raises SettingsError for texts that would not be read again, OSError where the disk refuses.

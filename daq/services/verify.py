@@ -40,7 +40,7 @@ from daq.storage.replay import begin_state, evolve_state
 from drivers.reading import utc_text
 
 
-class Finding(msgspec.Struct, frozen=True):
+class LedgerFinding(msgspec.Struct, frozen=True):
     """What a session's verification found. `faults` make the answer no; `notes` do not."""
 
     session: str
@@ -55,7 +55,7 @@ class Finding(msgspec.Struct, frozen=True):
         return not self.faults
 
 
-def verify(folder: Path) -> Finding:
+def verify(folder: Path) -> LedgerFinding:
     """Verify one session folder.
 
     Raises LedgerDamaged, LedgerTooNew or LedgerError where the ledger cannot be read to its end.
@@ -82,7 +82,7 @@ def verify(folder: Path) -> Finding:
     plan = folder / "plan.toml"
     if plan.is_file() and plan.read_bytes() != state.opened.plan.encode("utf-8"):
         notes.append("plan.toml is not the plan in the ledger; only the ledger's counts")
-    return Finding(
+    return LedgerFinding(
         state.opened.session,
         state.closed.verdict if state.closed else OPEN,
         len(found.entries),

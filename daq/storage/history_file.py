@@ -11,7 +11,15 @@ from pathlib import Path
 import filelock
 
 from daq.errors import DaqError
-from daq.gauges.history import AnyRecord, Check, History, Note, Study, in_order, key_of
+from daq.gauges.history import (
+    AnyRecord,
+    CheckRecord,
+    History,
+    NoteRecord,
+    StudyRecord,
+    in_order,
+    key_of,
+)
 from daq.storage.durable import TooManyAside, set_aside, sync_folder
 from daq.storage.history_lines import Found, found_in, line_of
 
@@ -79,17 +87,17 @@ def append(name: str, home: Path, entries: Sequence[tuple[int, AnyRecord]]) -> i
     return count
 
 
-def append_check(name: str, home: Path, at_us: int, check: Check) -> bool:
+def append_check(name: str, home: Path, at_us: int, check: CheckRecord) -> bool:
     """Store one judged check; False if it stands there already. Raises HistoryNotWritten."""
     return append(name, home, [(at_us, check)]) == 1
 
 
-def append_study(name: str, home: Path, at_us: int, study: Study) -> bool:
+def append_study(name: str, home: Path, at_us: int, study: StudyRecord) -> bool:
     """Store the result of a study; False if it stands there already. Raises HistoryNotWritten."""
     return append(name, home, [(at_us, study)]) == 1
 
 
-def append_note(name: str, home: Path, at_us: int, note: Note) -> bool:
+def append_note(name: str, home: Path, at_us: int, note: NoteRecord) -> bool:
     """Store words about the gauge. Raises HistoryNotWritten."""
     return append(name, home, [(at_us, note)]) == 1
 

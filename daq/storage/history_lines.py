@@ -10,7 +10,7 @@ from datetime import UTC, datetime, timedelta
 
 import msgspec
 
-from daq.gauges.history import AnyRecord, Line, check_numbers
+from daq.gauges.history import AnyRecord, HistoryLine, check_numbers
 from daq.storage.chain import START, sealed, unsealed
 from drivers.reading import utc_text
 
@@ -23,7 +23,7 @@ class Found(msgspec.Struct, frozen=True):
     that the newest line cannot be read.
     """
 
-    lines: tuple[Line, ...] = ()
+    lines: tuple[HistoryLine, ...] = ()
     faults: tuple[str, ...] = ()
     n: int = 1
     after: str = START
@@ -61,7 +61,7 @@ def line_of(n: int, at_us: int, record: AnyRecord, after: str) -> tuple[bytes, s
 def found_in(data: bytes) -> Found:
     """Read a history file's bytes; never raises, what cannot be used is named in `faults`."""
     *whole, last = data.split(b"\n")
-    lines: list[Line] = []
+    lines: list[HistoryLine] = []
     faults: list[str] = []
     after, n, number, is_broken = START, 1, 0, False
     torn, lacks_lf = b"", False
@@ -84,7 +84,7 @@ def found_in(data: bytes) -> Found:
         try:
             record = _RECORD.decode(raw)
             check_numbers(record)
-            lines.append(Line(head.n, _micros(head.at), record))
+            lines.append(HistoryLine(head.n, _micros(head.at), record))
         except (ValueError, RecursionError) as error:
             faults.append(_not_read(raw, number, error))
     if torn:

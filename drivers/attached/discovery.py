@@ -14,7 +14,7 @@ from drivers.attached.identity import (
 )
 from drivers.attached.links import link_to
 from drivers.attached.machine import THIS_MACHINE, Machine
-from drivers.attached.tree import Tree, Tty, Unit
+from drivers.attached.tree import Tree, Tty, UsbDevice
 from drivers.attached.words import shown
 
 
@@ -126,13 +126,13 @@ def _serial(tty: Tty, tree: Tree, machine: Machine) -> Attached:
     )
 
 
-def _trouble_of(tty: Tty, unit: Unit | None) -> str:
+def _trouble_of(tty: Tty, unit: UsbDevice | None) -> str:
     if not _has_nodes():
         return ""
     return why_not(rights_on(tty.node), tty.node, is_usb=unit is not None)
 
 
-def _keyboard(unit: Unit, tree: Tree) -> Attached:
+def _keyboard(unit: UsbDevice, tree: Tree) -> Attached:
     identity = identity_of_unit(unit, tree).text
     return Attached(
         port=identity,
@@ -150,14 +150,14 @@ def _keyboard(unit: Unit, tree: Tree) -> Attached:
     )
 
 
-def _title(unit: Unit) -> str:
+def _title(unit: UsbDevice) -> str:
     text = unit.title
     if unit.maker and not text.startswith(unit.maker):
         text = f"{unit.maker} {text}"
     return shown(text.strip()) or f"USB device {unit.vendor}:{unit.product}, no name given"
 
 
-def _why_no_port(unit: Unit, tree: Tree) -> str:
+def _why_no_port(unit: UsbDevice, tree: Tree) -> str:
     """Why a device that may be a serial gauge has no port; "" if it has one or is none."""
     if any(tty.socket == unit.socket for tty in tree.ttys):
         return ""

@@ -3,11 +3,11 @@ Pure.
 """
 
 from drivers.attached.device_id import DeviceId
-from drivers.attached.tree import Tree, Tty, Unit
+from drivers.attached.tree import Tree, Tty, UsbDevice
 from drivers.attached.usb_name import usable_serial
 
 
-def own_serial(unit: Unit, tree: Tree) -> str | None:
+def own_serial(unit: UsbDevice, tree: Tree) -> str | None:
     """The device's serial number, unless an equal device that is attached has the same one."""
     serial = usable_serial(unit.serial)
     if serial is None or any(
@@ -17,12 +17,12 @@ def own_serial(unit: Unit, tree: Tree) -> str | None:
     return serial
 
 
-def looks_like_another(unit: Unit, tree: Tree) -> bool:
+def looks_like_another(unit: UsbDevice, tree: Tree) -> bool:
     """An equal device is attached, and no serial number tells the two apart."""
     return own_serial(unit, tree) is None and bool(_equals(unit, tree))
 
 
-def identity_of_unit(unit: Unit, tree: Tree) -> DeviceId:
+def identity_of_unit(unit: UsbDevice, tree: Tree) -> DeviceId:
     """`usb:VID:PID:SERIAL`, or `usb:VID:PID@BUS-PORT` where the serial number does not tell."""
     kind = f"usb:{unit.vendor}:{unit.product}"
     serial = own_serial(unit, tree)
@@ -44,7 +44,7 @@ def identity_of_tty(tty: Tty, tree: Tree) -> DeviceId:
     return DeviceId(f"{known.text}#{tty.interface}{line}", known.serial, known.socket)
 
 
-def _equals(unit: Unit, tree: Tree) -> list[Unit]:
+def _equals(unit: UsbDevice, tree: Tree) -> list[UsbDevice]:
     return [
         other
         for other in tree.units

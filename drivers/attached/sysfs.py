@@ -7,7 +7,7 @@ import os
 from pathlib import Path
 
 from drivers.attached.machine import Machine
-from drivers.attached.tree import Interface, Tree, Tty, Unit
+from drivers.attached.tree import Tree, Tty, UsbDevice, UsbInterface
 from drivers.hid.descriptor import keyboard_reports
 
 _MOST_BYTES = 4096
@@ -38,7 +38,7 @@ def _names(folder: Path) -> list[str]:
         return []
 
 
-def _unit(machine: Machine, name: str) -> Unit | None:
+def _unit(machine: Machine, name: str) -> UsbDevice | None:
     """A device; None for an interface, a hub, or a host controller."""
     folder = machine.sys / "bus/usb/devices" / name
     if ":" in name or name.startswith("usb") or _text(folder / "bDeviceClass") == _HUB:
@@ -49,7 +49,7 @@ def _unit(machine: Machine, name: str) -> Unit | None:
     bus, number = _text(folder / "busnum"), _text(folder / "devnum")
     is_placed = bus.isdecimal() and number.isdecimal()
     since = _text(folder / "power/connected_duration")
-    return Unit(
+    return UsbDevice(
         socket=name,
         vendor=vendor.lower(),
         product=product.lower(),
@@ -66,12 +66,12 @@ def _unit(machine: Machine, name: str) -> Unit | None:
     )
 
 
-def _interface(folder: Path) -> Interface:
+def _interface(folder: Path) -> UsbInterface:
     kind = tuple(
         _text(folder / f"bInterface{part}").lower() for part in ("Class", "SubClass", "Protocol")
     )
     driver = folder / "driver"
-    return Interface(
+    return UsbInterface(
         number=_text(folder / "bInterfaceNumber"),
         kind=(kind[0], kind[1], kind[2]),
         driver=driver.resolve().name if driver.is_symlink() else "",

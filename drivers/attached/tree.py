@@ -3,7 +3,7 @@
 import msgspec
 
 
-class Interface(msgspec.Struct, frozen=True):
+class UsbInterface(msgspec.Struct, frozen=True):
     """One interface of a USB device: its number (two hexadecimal digits), class, subclass and
     protocol (likewise), the driver that has it ("" if none), and whether it types like a keyboard.
     """
@@ -14,7 +14,7 @@ class Interface(msgspec.Struct, frozen=True):
     is_keyboard: bool = False
 
 
-class Unit(msgspec.Struct, frozen=True, kw_only=True):
+class UsbDevice(msgspec.Struct, frozen=True, kw_only=True):
     """One attached USB device. `socket` is bus and ports like 1-2.3; all texts are the device's own
     and may hold anything. `power` is the system's setting: "on" never sleeps, "auto" may.
     `connected_ms` says since when it has been plugged in, None where the system does not.
@@ -30,7 +30,7 @@ class Unit(msgspec.Struct, frozen=True, kw_only=True):
     number: str = ""
     power: str = ""
     connected_ms: int | None = None
-    interfaces: tuple[Interface, ...] = ()
+    interfaces: tuple[UsbInterface, ...] = ()
 
 
 class Tty(msgspec.Struct, frozen=True, kw_only=True):
@@ -49,9 +49,9 @@ class Tty(msgspec.Struct, frozen=True, kw_only=True):
 class Tree(msgspec.Struct, frozen=True):
     """All of it, sorted by name."""
 
-    units: tuple[Unit, ...] = ()
+    units: tuple[UsbDevice, ...] = ()
     ttys: tuple[Tty, ...] = ()
 
-    def unit(self, socket: str | None) -> Unit | None:
+    def unit(self, socket: str | None) -> UsbDevice | None:
         """The device in this socket."""
         return next((unit for unit in self.units if unit.socket == socket), None)

@@ -7,13 +7,13 @@ from drivers.dialects.framing import Frame
 from drivers.dialects.outcomes import Bad, exact, refuse_value
 from drivers.profile.bcd_spec import (
     Bcd,
-    Channel,
+    BcdChannel,
+    BcdSign,
+    BcdStatus,
+    BcdUnit,
     Decimals,
     Digits,
     Nibbles,
-    Sign,
-    Status,
-    Unit,
     XorCheck,
 )
 from drivers.profile.profile import Profile
@@ -30,7 +30,7 @@ class BcdDecoder:
         self._by_digit = {
             place: {int(key, 16): said for key, said in token.map.items()}
             for place, token in self._places
-            if isinstance(token, Sign | Unit)
+            if isinstance(token, BcdSign | BcdUnit)
         }
 
     def read(self, frame: Frame) -> Reading:
@@ -46,11 +46,11 @@ class BcdDecoder:
             match token:
                 case Digits():
                     digits, decimals = _digits(nibbles, place, token), token.decimals
-                case Sign():
+                case BcdSign():
                     negative = self._said(nibbles, place, "sign", "syntax") == "-"
-                case Unit():
+                case BcdUnit():
                     unit = self._said(nibbles, place, "unit", "unit")
-                case Channel():
+                case BcdChannel():
                     channel = str(nibbles[place])
                 case Decimals():
                     sent_decimals = place, nibbles[place]
@@ -89,7 +89,7 @@ class BcdDecoder:
         flags: set[str] = set()
         no_reading = ""
         for place, token in self._places:
-            if not isinstance(token, Status):
+            if not isinstance(token, BcdStatus):
                 continue
             word = reduce(lambda high, low: high << 4 | low, nibbles[place : place + token.nibbles])
             for bit in range(4 * token.nibbles):

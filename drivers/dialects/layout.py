@@ -57,7 +57,7 @@ class Fields(msgspec.Struct, gc=False):
             self.flags.append(name)
 
 
-Step: TypeAlias = Callable[[str, int, Fields], int]
+LayoutStep: TypeAlias = Callable[[str, int, Fields], int]
 """Match at a position, fill the fields, give the position behind; raises Miss."""
 
 
@@ -95,7 +95,7 @@ class Layout:
         return True
 
 
-def _run(steps: tuple[Step, ...], text: str) -> Fields:
+def _run(steps: tuple[LayoutStep, ...], text: str) -> Fields:
     fields = Fields()
     pos = 0
     for step in steps:
@@ -141,7 +141,7 @@ def _whole(tokens: tuple[Token, ...]) -> Callable[[str], Fields | None] | None:
     return read
 
 
-def _compile(token: Token, swap: bool) -> Step:
+def _compile(token: Token, swap: bool) -> LayoutStep:
     match token:
         case Lit():
             return _lit(token)
@@ -167,7 +167,7 @@ def _bounds(width: int | tuple[int, int]) -> tuple[int, int]:
     return width if isinstance(width, tuple) else (width, width)
 
 
-def _lit(token: Lit) -> Step:
+def _lit(token: Lit) -> LayoutStep:
     lit, size, optional = token.lit, len(token.lit), token.optional
 
     def step(text: str, pos: int, fields: Fields) -> int:
@@ -180,7 +180,7 @@ def _lit(token: Lit) -> Step:
     return step
 
 
-def _spaces(token: Spaces) -> Step:
+def _spaces(token: Spaces) -> LayoutStep:
     least, most = _bounds(token.sp)
 
     def step(text: str, pos: int, fields: Fields) -> int:
@@ -194,7 +194,7 @@ def _spaces(token: Spaces) -> Step:
     return step
 
 
-def _channel(token: Channel) -> Step:
+def _channel(token: Channel) -> LayoutStep:
     least, most = _bounds(token.width)
     match = re.compile(f"{_CLASSES[token.chars]}{{{least},{most}}}").match
     allowed = token.allowed
@@ -227,7 +227,7 @@ def _words(entries: tuple[tuple[str, str], ...]) -> str:
     return ", ".join(repr(key) for key, _ in entries)
 
 
-def _sign(token: Sign) -> Step:
+def _sign(token: Sign) -> LayoutStep:
     entries = _longest_first(dict(token.map))
 
     def step(text: str, pos: int, fields: Fields) -> int:
@@ -242,7 +242,7 @@ def _sign(token: Sign) -> Step:
     return step
 
 
-def _number(token: Number, swap: bool) -> Step:
+def _number(token: Number, swap: bool) -> LayoutStep:
     sep = token.sep or "."
     find = matcher(token, _SWAP.get(sep, sep) if swap else sep)
     exact = token.decimals if token.form in ("fixed", "exp") else None
@@ -267,7 +267,7 @@ def _decimals_sent(written: str, sep: str) -> int:
     return len(re.split("[eE]", part)[0])
 
 
-def _exponent(token: Exponent) -> Step:
+def _exponent(token: Exponent) -> LayoutStep:
     match = re.compile(f"{_OPTIONAL_SIGN[token.sign]}[0-9]+").match
 
     def step(text: str, pos: int, fields: Fields) -> int:
@@ -280,7 +280,7 @@ def _exponent(token: Exponent) -> Step:
     return step
 
 
-def _unit(token: Unit) -> Step:
+def _unit(token: Unit) -> LayoutStep:
     entries = _longest_first(token.map)
 
     def step(text: str, pos: int, fields: Fields) -> int:
@@ -295,7 +295,7 @@ def _unit(token: Unit) -> Step:
     return step
 
 
-def _flag(token: Flag) -> Step:
+def _flag(token: Flag) -> LayoutStep:
     entries = _longest_first(token.map)
 
     def step(text: str, pos: int, fields: Fields) -> int:
@@ -310,7 +310,7 @@ def _flag(token: Flag) -> Step:
     return step
 
 
-def _bits(token: Bits) -> Step:
+def _bits(token: Bits) -> LayoutStep:
     match = re.compile(f"[0-9A-Fa-f]{{{token.width}}}").match
     names = [token.bits.get(str(bit), f"bit-{bit}") for bit in range(4 * token.width)]
 

@@ -4,15 +4,15 @@ from collections.abc import Callable, Sequence
 from itertools import product
 
 from drivers.dialects.checksums import CHECKSUMS
-from drivers.inference.marks import Piece
-from drivers.profile.profile import Check
+from drivers.inference.marks import PressedFrame
+from drivers.profile.profile import CheckCharacter
 
 _HEX = frozenset("0123456789abcdefABCDEF")
 
 Sum = Callable[[bytes], int]
 
 
-def raw_check(pieces: Sequence[Piece], *, is_masked: bool) -> Check | None:
+def raw_check(pieces: Sequence[PressedFrame], *, is_masked: bool) -> CheckCharacter | None:
     """The check whose byte stands behind the end mark in every frame; None if none fits.
 
     Two different bytes at least must fit, so that chance fits once in some 16 000 captures.
@@ -27,11 +27,11 @@ def raw_check(pieces: Sequence[Piece], *, is_masked: bool) -> Check | None:
             for piece in pieces
         )
         if fits:
-            return Check(kind=kind, form="raw", over=over)  # type: ignore[arg-type] # words of the table
+            return CheckCharacter(kind=kind, form="raw", over=over)  # type: ignore[arg-type] # words of the table
     return None
 
 
-def hex_check(texts: Sequence[str]) -> Check | None:
+def hex_check(texts: Sequence[str]) -> CheckCharacter | None:
     """The check written as two hex digits at the end of every text; None if none fits.
 
     Three different texts with two different checks at least must fit.
@@ -45,7 +45,7 @@ def hex_check(texts: Sequence[str]) -> Check | None:
     seps = ("",) if not mark or mark.isalnum() else (mark, "")
     for kind, sep in product(CHECKSUMS, seps):
         if all(_sum(CHECKSUMS[kind], text, sep) == int(text[-2:], 16) for text in texts):
-            return Check(kind=kind, form="hex2", sep=sep)  # type: ignore[arg-type] # as above
+            return CheckCharacter(kind=kind, form="hex2", sep=sep)  # type: ignore[arg-type] # as above
     return None
 
 
@@ -53,7 +53,7 @@ def _sum(kind: Sum, text: str, sep: str) -> int:
     return kind(text[: len(text) - 2 - len(sep)].encode("ascii"))
 
 
-def without_check(text: str, check: Check | None) -> str:
+def without_check(text: str, check: CheckCharacter | None) -> str:
     """The text before its hex check; all of it where there is none."""
     if check is None or check.form == "raw":
         return text

@@ -8,7 +8,7 @@ from typing import Any
 
 import msgspec
 
-from drivers.inference.rows import Part, Row
+from drivers.inference.rows import FrameRow, Part
 from drivers.inference.said import UNIT_WORDS, CannotInfer
 
 KINDS = ("text", "channel", "unit", "flag", "bits", "sign", "exponent", "size")
@@ -51,7 +51,7 @@ class Called(msgspec.Struct, frozen=True):
     meaning: dict[str, str]
 
 
-def fields_of(rows: Sequence[Row]) -> tuple[Field, ...]:
+def fields_of(rows: Sequence[FrameRow]) -> tuple[Field, ...]:
     """The columns left and right of the size, in order; the unit words are not among them."""
     fields: list[Field] = []
     number = 0

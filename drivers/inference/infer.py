@@ -16,21 +16,21 @@ from drivers.errors import ProfileError
 from drivers.inference.checks import hex_check, raw_check, without_check
 from drivers.inference.doubts import leading_zeros, not_seen, questions, units_of_frames
 from drivers.inference.fields import Called
-from drivers.inference.marks import Cut, Piece, cut
+from drivers.inference.marks import Cut, PressedFrame, cut
 from drivers.inference.said import CannotInfer, Question, Shown
 from drivers.inference.sizes import Sized, Undecided, sized
-from drivers.inference.tokens import Layout, layout, words_sent
+from drivers.inference.tokens import TokenLayout, layout, words_sent
 from drivers.inference.toml_text import profile_text
 from drivers.inference.words import marks_words, parts_of
 from drivers.profile.file import parse_profile
-from drivers.profile.profile import Check, Link
+from drivers.profile.profile import CheckCharacter, Link
 from drivers.reading import Instant, Outcome, Reading, escaped, plain
 
 _APART_NS = 60_000_000_000
 """Distance between two presses when the result is tried: longer than any silence of a profile."""
 
 
-class Presses(msgspec.Struct, frozen=True, kw_only=True):
+class PressedBursts(msgspec.Struct, frozen=True, kw_only=True):
     """What is known before inferring. `bursts` are the bytes of each press, or one capture if not
     `is_timed`; `presses` says then how many it holds, where no end mark does. `shown` is by frame,
     0 the first. `skip` frames are left out. `send` is what asks the gauge.
@@ -76,7 +76,7 @@ class Inferred(msgspec.Struct, frozen=True):
         return tuple(question for question in self.open if question.default is None)
 
 
-def frames_in(presses: Presses) -> tuple[Cut, tuple[Piece, ...]]:
+def frames_in(presses: PressedBursts) -> tuple[Cut, tuple[PressedFrame, ...]]:
     """How the bytes are cut, and the frames that count; raises CannotInfer."""
     found = cut(presses.bursts, is_timed=presses.is_timed, presses=presses.presses)
     echo = presses.send.rstrip(b"\r\n")
@@ -87,7 +87,7 @@ def frames_in(presses: Presses) -> tuple[Cut, tuple[Piece, ...]]:
     return found, tuple(pieces)
 
 
-def infer(presses: Presses) -> Inferred:
+def infer(presses: PressedBursts) -> Inferred:
     """The profile, or the questions that stand before it; raises CannotInfer."""
     found, pieces = frames_in(presses)
     kept = [number for number in range(len(pieces)) if number not in presses.skip]
@@ -125,10 +125,10 @@ def infer(presses: Presses) -> Inferred:
 
 
 def _made(
-    presses: Presses,
+    presses: PressedBursts,
     found: Cut,
-    pieces: Sequence[Piece],
-    check: Check | None,
+    pieces: Sequence[PressedFrame],
+    check: CheckCharacter | None,
     result: Sized,
     shown: Mapping[int, Shown],
 ) -> tuple[str, list[Reading], list[str]]:
@@ -146,7 +146,7 @@ def _made(
     if answers.get("leading", "fixed") == "size":
         zeros = 0
     size_unit = next((size.unit for size in shown.values() if size.unit), "")
-    made: Layout = layout(result, words, is_optional, zeros, size_unit)
+    made: TokenLayout = layout(result, words, is_optional, zeros, size_unit)
     is_unit_sent = bool(words) or any(said.kind == "unit" for said in result.names.values())
     unseen = not_seen(result, units, is_unit_sent)
     number = next(entry for entry in made.entries if entry.get("name") == "number")
@@ -171,8 +171,8 @@ def _made(
 
 def _verified(
     text: str,
-    presses: Presses,
-    pieces: Sequence[Piece],
+    presses: PressedBursts,
+    pieces: Sequence[PressedFrame],
     sizes: Sequence[Decimal],
     units: Sequence[str],
 ) -> list[Reading]:
@@ -208,7 +208,9 @@ def _verified(
     return readings
 
 
-def _check(found: Cut, pieces: Sequence[Piece], answers: Mapping[str, str]) -> Check | None:
+def _check(
+    found: Cut, pieces: Sequence[PressedFrame], answers: Mapping[str, str]
+) -> CheckCharacter | None:
     if found.marks.tail:
         return raw_check(pieces, is_masked=found.marks.seventh is not None)
     if answers.get("check") == "none":
@@ -216,7 +218,7 @@ def _check(found: Cut, pieces: Sequence[Piece], answers: Mapping[str, str]) -> C
     return hex_check([piece.text.decode("ascii") for piece in pieces])
 
 
-def _raw_tail(found: Cut, check: Check | None) -> list[Question]:
+def _raw_tail(found: Cut, check: CheckCharacter | None) -> list[Question]:
     if not found.marks.tail or check is not None:
         return []
     return [

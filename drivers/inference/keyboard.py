@@ -6,14 +6,14 @@ import msgspec
 
 from drivers.hid.decoder import KeyDecoder
 from drivers.hid.layouts import LAYOUTS, LayoutName
-from drivers.inference.infer import Inferred, Presses, frames_in, infer
-from drivers.inference.marks import Piece
+from drivers.inference.infer import Inferred, PressedBursts, frames_in, infer
+from drivers.inference.marks import PressedFrame
 from drivers.inference.said import CannotInfer, Question
 from drivers.profile.profile import Link
 from drivers.reading import escaped
 
 
-class Typed(msgspec.Struct, frozen=True):
+class TypedText(msgspec.Struct, frozen=True):
     """What the reports of each press say in one layout; `notes` tell of keys that give no text."""
 
     layout: LayoutName
@@ -22,7 +22,7 @@ class Typed(msgspec.Struct, frozen=True):
     notes: tuple[str, ...]
 
 
-def typed(reports: Sequence[Sequence[bytes]], layout: LayoutName, *, alt_numpad: bool) -> Typed:
+def typed(reports: Sequence[Sequence[bytes]], layout: LayoutName, *, alt_numpad: bool) -> TypedText:
     """Decode the reports of each press, one decoder over all of them.
 
     A character outside ASCII stays a byte above 0x7F, which no frame may hold.
@@ -37,10 +37,12 @@ def typed(reports: Sequence[Sequence[bytes]], layout: LayoutName, *, alt_numpad:
             text += keys.text
             notes.update(dict.fromkeys(keys.notes))
         bursts.append(text.encode("latin-1", "replace"))
-    return Typed(layout, alt_numpad, tuple(bursts), tuple(notes))
+    return TypedText(layout, alt_numpad, tuple(bursts), tuple(notes))
 
 
-def frames_typed(reports: Sequence[Sequence[bytes]], presses: Presses) -> tuple[Piece, ...]:
+def frames_typed(
+    reports: Sequence[Sequence[bytes]], presses: PressedBursts
+) -> tuple[PressedFrame, ...]:
     """The frames in the first layout that gives any; raises CannotInfer."""
     failure: CannotInfer | None = None
     for layout in LAYOUTS:
@@ -54,7 +56,7 @@ def frames_typed(reports: Sequence[Sequence[bytes]], presses: Presses) -> tuple[
     raise failure
 
 
-def infer_keyboard(reports: Sequence[Sequence[bytes]], presses: Presses) -> Inferred:
+def infer_keyboard(reports: Sequence[Sequence[bytes]], presses: PressedBursts) -> Inferred:
     """As `infer`, for the layout in which the reports make sense; raises CannotInfer.
 
     Layouts that give the same text, where a minus sign was never typed, are a question.
@@ -66,7 +68,7 @@ def infer_keyboard(reports: Sequence[Sequence[bytes]], presses: Presses) -> Infe
     if asked is not None and asked not in LAYOUTS:
         raise CannotInfer(f"keyboard={asked}: answer with {', '.join(LAYOUTS)}.")
     names = [asked] if asked else list(LAYOUTS)
-    found: list[tuple[Typed, Inferred]] = []
+    found: list[tuple[TypedText, Inferred]] = []
     failures: list[str] = []
     for name in names:
         words = typed(reports, name, alt_numpad=alt)

@@ -16,7 +16,7 @@ _LINE_ENDS = (b"\r\n", b"\n\r", b"\r", b"\n")
 _ANY_LINE_END = (b"\r\n", b"\r", b"\n")
 
 
-class Piece(msgspec.Struct, frozen=True):
+class PressedFrame(msgspec.Struct, frozen=True):
     """One frame of a press (0 the first): its text and check byte without bit 7, and all raw."""
 
     press: int
@@ -39,7 +39,7 @@ class Cut(msgspec.Struct, frozen=True):
     """All frames of all presses; `left` is what lay behind the last end mark of a capture."""
 
     marks: Marks
-    pieces: tuple[Piece, ...]
+    pieces: tuple[PressedFrame, ...]
     left: bytes = b""
 
 
@@ -86,7 +86,7 @@ def _ways(data: bytes, bursts: Sequence[bytes], seventh: Seventh | None) -> Iter
 
 def _cut(bursts: Sequence[bytes], marks: Marks, *, is_timed: bool) -> Cut | None:
     """The frames by these marks; None if any byte does not fit."""
-    pieces: list[Piece] = []
+    pieces: list[PressedFrame] = []
     left = b""
     for press, raw in enumerate(bursts):
         plain = masked(raw) if marks.seventh else raw
@@ -110,7 +110,9 @@ def _cut(bursts: Sequence[bytes], marks: Marks, *, is_timed: bool) -> Cut | None
     return Cut(marks, tuple(pieces), left)
 
 
-def _one(plain: bytes, raw: bytes, pos: int, press: int, marks: Marks) -> tuple[Piece | None, int]:
+def _one(
+    plain: bytes, raw: bytes, pos: int, press: int, marks: Marks
+) -> tuple[PressedFrame | None, int]:
     begin = pos + len(marks.start)
     if not plain.startswith(marks.start, pos):
         return None, pos
@@ -123,7 +125,7 @@ def _one(plain: bytes, raw: bytes, pos: int, press: int, marks: Marks) -> tuple[
     if after > len(plain):
         return None, pos
     tail = plain[after - marks.tail : after] if marks.tail else b""
-    return Piece(press, raw[pos:after], plain[begin:stop], end, tail), after
+    return PressedFrame(press, raw[pos:after], plain[begin:stop], end, tail), after
 
 
 def _by_silence(
@@ -151,7 +153,7 @@ def _by_silence(
         bursts = [data[place : place + size] for place in range(0, len(data), size)]
         plain = [masked(raw) if seventh else raw for raw in bursts]
     pieces = tuple(
-        Piece(press, raw, text, b"")
+        PressedFrame(press, raw, text, b"")
         for press, (raw, text) in enumerate(zip(bursts, plain, strict=True))
     )
     return Cut(Marks(seventh=seventh), pieces)

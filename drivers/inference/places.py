@@ -9,7 +9,7 @@ import msgspec
 
 from drivers.inference.said import Shown
 
-Kind = Literal["decimal", "int", "fraction", "dms", "columns"]
+PlaceKind = Literal["decimal", "int", "fraction", "dms", "columns"]
 Style = Literal["fixed", "exp", "loose", "int", "fraction", "dms"]
 
 MOST_POWER = 40
@@ -22,7 +22,7 @@ class Shape(msgspec.Struct, frozen=True):
     size is text[begin:end] in frames that are all equally long, glued to other digits.
     """
 
-    kind: Kind
+    kind: PlaceKind
     sep: str = ""
     begin: int = 0
     end: int = 0

@@ -27,7 +27,7 @@ class Part(msgspec.Struct, frozen=True):
         return self.text[-1].isalnum()
 
 
-class Row(msgspec.Struct, frozen=True):
+class FrameRow(msgspec.Struct, frozen=True):
     """One frame taken apart. `pad` spaces stand before sign and number, `gap` between the two;
     `after` is the sign behind the number ("" none); `unit` the unit word to its right, `unit_at`
     so many parts behind the number; `rest` spaces end the frame.
@@ -59,10 +59,10 @@ class Row(msgspec.Struct, frozen=True):
 
 def align(
     texts: Sequence[str], shape: Shape, anchor: int, place: Span, sign: SignPlace
-) -> list[Row] | int:
+) -> list[FrameRow] | int:
     """A row for each text like that of text `anchor`, or the number of the first that fits none."""
     model = _row(texts[anchor], place, sign)
-    rows: list[Row] = []
+    rows: list[FrameRow] = []
     for number, text in enumerate(texts):
         if number == anchor:
             rows.append(model)
@@ -81,13 +81,13 @@ def align(
     return rows
 
 
-def sign_places(rows_left: Sequence[Row] | int) -> tuple[SignPlace, ...]:
+def sign_places(rows_left: Sequence[FrameRow] | int) -> tuple[SignPlace, ...]:
     """In which order to look for a sign, given the rows that a sign before the number makes."""
     has_left = not isinstance(rows_left, int) and any(row.sign for row in rows_left)
     return ("left", "right", "none") if has_left else ("right", "left", "none")
 
 
-def signs_fit(rows: Sequence[Row], shown: Mapping[int, Shown], sign: SignPlace) -> bool:
+def signs_fit(rows: Sequence[FrameRow], shown: Mapping[int, Shown], sign: SignPlace) -> bool:
     """The signs are those of the displays that were typed; a zero may have either."""
     if sign == "right" and not any(row.after in ("+", "-") for row in rows):
         return False
@@ -97,7 +97,7 @@ def signs_fit(rows: Sequence[Row], shown: Mapping[int, Shown], sign: SignPlace) 
     )
 
 
-def _row(text: str, span: Span, sign: SignPlace) -> Row:
+def _row(text: str, span: Span, sign: SignPlace) -> FrameRow:
     before, behind = text[: span.begin], text[span.end :]
     sent, gap, after = "", 0, ""
     if sign == "left":
@@ -114,7 +114,7 @@ def _row(text: str, span: Span, sign: SignPlace) -> Row:
     if at is not None:
         unit = right[at]
         right = (*right[:at], *right[at + 1 :])
-    return Row(
+    return FrameRow(
         span=span,
         digits=text[span.begin : span.end],
         left=left,

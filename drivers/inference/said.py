@@ -28,7 +28,7 @@ _POWER = re.compile(r"([+-]?)(\d{1,12})(?:[.,](\d{1,12}))?[eE]([+-]?\d{1,2})", r
 _FRACTION = re.compile(r"([+-]?)\s*(?:(\d{1,6})\s+)?(\d{1,4})/(\d{1,4})", re.ASCII)
 _ANGLE = re.compile(r"([+-]?)\s*(\d{1,4})[°: ]\s*(\d{1,2})[': ]\s*(\d{1,2})\"?", re.ASCII)
 
-Form = Literal["decimal", "power", "fraction", "angle"]
+ShownForm = Literal["decimal", "power", "fraction", "angle"]
 
 
 class CannotInfer(Exception):
@@ -45,7 +45,7 @@ class Shown(msgspec.Struct, frozen=True):
     value: Decimal
     decimals: int
     unit: str
-    form: Form
+    form: ShownForm
 
 
 class Question(msgspec.Struct, frozen=True):
@@ -91,7 +91,7 @@ def _split_unit(text: str) -> tuple[str, str]:
 
 
 def _shown(
-    text: str, found: re.Match[str], pattern: re.Pattern[str], form: Form, unit: str
+    text: str, found: re.Match[str], pattern: re.Pattern[str], form: ShownForm, unit: str
 ) -> Shown:
     groups = found.groups()
     if pattern is _FRACTION:

@@ -9,7 +9,7 @@ import msgspec
 from drivers.inference.fields import Called, Field, called, fields_of
 from drivers.inference.misfits import misfit_words, not_there
 from drivers.inference.places import Place, Shape, places, spans
-from drivers.inference.rows import Row, SignPlace, align, sign_places, signs_fit
+from drivers.inference.rows import FrameRow, SignPlace, align, sign_places, signs_fit
 from drivers.inference.said import UNIT_WORDS, CannotInfer, Question, Shown
 from drivers.reading import escaped
 
@@ -22,7 +22,7 @@ class Sized(msgspec.Struct, frozen=True):
     """
 
     place: Place
-    rows: tuple[Row, ...]
+    rows: tuple[FrameRow, ...]
     sign: SignPlace
     fields: tuple[Field, ...]
     names: dict[int, Called]
@@ -126,7 +126,7 @@ def _fit(
 
 def _with_power(
     place: Place,
-    rows: Sequence[Row],
+    rows: Sequence[FrameRow],
     sign: SignPlace,
     fields: tuple[Field, ...],
     names: dict[int, Called],
@@ -268,6 +268,6 @@ def _two_places(texts: Sequence[str], labels: Sequence[int], found: Sequence[Siz
     )
 
 
-def unit_word(row: Row) -> str | None:
+def unit_word(row: FrameRow) -> str | None:
     """The unit that a frame names in words; None if it does not."""
     return None if row.unit is None else UNIT_WORDS[row.unit.text.lower()]

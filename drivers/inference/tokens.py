@@ -8,24 +8,24 @@ import msgspec
 from drivers.inference.fields import Called, Field, token
 from drivers.inference.sizes import Sized, unit_word
 
-Entry = dict[str, Any]
+LayoutEntry = dict[str, Any]
 
 _SLACK = 12
 """Padding beyond what was seen that is still believed. Chosen by us: spaces say nothing."""
 
 
-class Layout(msgspec.Struct, frozen=True):
+class TokenLayout(msgspec.Struct, frozen=True):
     """`entries` in order; `zeros` fixed zeros before the size; `units` those that can be given."""
 
-    entries: tuple[Entry, ...]
+    entries: tuple[LayoutEntry, ...]
     zeros: int
 
 
 def layout(
     found: Sized, units: Mapping[str, str], unit_is_optional: bool, zeros: int, size_unit: str
-) -> Layout:
+) -> TokenLayout:
     """The layout; `units` maps unit words as sent, `zeros` leading zeros are fixed text."""
-    entries: list[Entry] = []
+    entries: list[LayoutEntry] = []
     for field in (field for field in found.fields if field.is_left):
         entries += [*_gap(field.gaps), *_field(field, found, size_unit)]
     entries += _pad(found)
@@ -35,17 +35,17 @@ def layout(
     entries += _after(found)
     entries += _right(found, units, unit_is_optional, size_unit)
     entries += _gap([row.rest for row in found.rows])
-    return Layout(tuple(_joined(entries)), zeros)
+    return TokenLayout(tuple(_joined(entries)), zeros)
 
 
-def _gap(counts: Sequence[int]) -> list[Entry]:
+def _gap(counts: Sequence[int]) -> list[LayoutEntry]:
     least, most = min(counts), max(counts)
     if not most:
         return []
     return [{"sp": most if least == most else [least, most]}]
 
 
-def _field(field: Field, found: Sized, size_unit: str) -> list[Entry]:
+def _field(field: Field, found: Sized, size_unit: str) -> list[LayoutEntry]:
     said: Called | None = found.names.get(field.number)
     if said is None and found.exponent is not None and found.exponent == field:
         said = Called("exponent", {})
@@ -66,7 +66,7 @@ def _is_right_aligned(found: Sized) -> bool:
     return len(set(pads)) > 1 or min(pads) > 1 or any(row.gap for row in found.rows)
 
 
-def _pad(found: Sized) -> list[Entry]:
+def _pad(found: Sized) -> list[LayoutEntry]:
     pads = [row.pad for row in found.rows]
     if found.place.shape.kind == "columns" or not _is_right_aligned(found):
         return _gap(pads)
@@ -83,14 +83,14 @@ def may_have_sign(found: Sized) -> bool:
     return not (left and left[-1].text[-1:].isdigit() and not pad)
 
 
-def _number(found: Sized, zeros: int) -> Entry:
+def _number(found: Sized, zeros: int) -> LayoutEntry:
     shape, rows = found.place.shape, found.rows
     sign = "none"
     if may_have_sign(found):
         signs = {row.sign for row in rows}
         # Where only minus was seen, plus may be left out.
         sign = "required" if "+" in signs and "" not in signs else "optional"
-    entry: Entry = {"name": "number", "form": _form(found), "sign": sign}
+    entry: LayoutEntry = {"name": "number", "form": _form(found), "sign": sign}
     if sign == "none":
         del entry["sign"]
     elif _is_right_aligned(found) and shape.kind != "columns":
@@ -125,7 +125,7 @@ def _form(found: Sized) -> str:
     return "nrf"
 
 
-def _after(found: Sized) -> list[Entry]:
+def _after(found: Sized) -> list[LayoutEntry]:
     if found.sign != "right":
         return []
     seen = {row.after for row in found.rows}
@@ -135,32 +135,32 @@ def _after(found: Sized) -> list[Entry]:
 
 def _right(
     found: Sized, units: Mapping[str, str], is_optional: bool, size_unit: str
-) -> list[Entry]:
+) -> list[LayoutEntry]:
     rows = found.rows
     at = next((row.unit_at for row in rows if row.unit is not None), None)
-    entries: list[Entry] = []
+    entries: list[LayoutEntry] = []
     right = [field for field in found.fields if not field.is_left]
     for place in range(len(right) + 1):
         if place == at and units:
             gaps = [row.unit.gap for row in rows if row.unit is not None]
             entries += _unit_gap(gaps, is_optional)
-            unit: Entry = {"name": "unit", "map": dict(units)}
+            unit: LayoutEntry = {"name": "unit", "map": dict(units)}
             entries.append({**unit, "optional": True} if is_optional else unit)
         if place < len(right):
             entries += [*_gap(right[place].gaps), *_field(right[place], found, size_unit)]
     return entries
 
 
-def _unit_gap(gaps: Sequence[int], is_optional: bool) -> list[Entry]:
+def _unit_gap(gaps: Sequence[int], is_optional: bool) -> list[LayoutEntry]:
     """The spaces before a unit, which may go with it where it is left out."""
     if not is_optional or not max(gaps):
         return _gap(gaps)
     return [{"sp": [0, max(gaps)]}]
 
 
-def _joined(entries: Sequence[Entry]) -> list[Entry]:
+def _joined(entries: Sequence[LayoutEntry]) -> list[LayoutEntry]:
     """Fixed texts, and fixed spaces between them, as one text."""
-    out: list[Entry] = []
+    out: list[LayoutEntry] = []
     for entry in entries:
         if list(entry) == ["lit"] and out:
             if list(out[-1]) == ["lit"]:

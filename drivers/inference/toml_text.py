@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from drivers.inference.marks import Marks
-from drivers.profile.profile import Check, Link
+from drivers.profile.profile import CheckCharacter, Link
 
 _IDLE_MS = 100
 """Silence that parts two presses; clear of the 16 ms for which USB bridges hold bytes back."""
@@ -41,7 +41,7 @@ def profile_text(
     echo: bool,
     marks: Marks,
     longest: int,
-    check: Check | None,
+    check: CheckCharacter | None,
     entries: Sequence[Mapping[str, Any]],
     is_loose: bool,
     unit: str,

@@ -2,7 +2,7 @@
 
 from drivers.inference.marks import Cut
 from drivers.inference.sizes import Sized
-from drivers.profile.profile import Check
+from drivers.profile.profile import CheckCharacter
 from drivers.reading import escaped
 
 
@@ -42,7 +42,7 @@ def parts_of(result: Sized, number: int) -> tuple[tuple[str, str], ...]:
     return tuple(parts)
 
 
-def marks_words(found: Cut, check: Check | None) -> str:
+def marks_words(found: Cut, check: CheckCharacter | None) -> str:
     """How frames begin and end, as the rest of a sentence about each frame."""
     marks = found.marks
     names = {b"\r\n": "CR LF", b"\r": "CR", b"\n": "LF", b"\x03": "ETX", b"\n\r": "LF CR"}

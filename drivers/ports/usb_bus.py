@@ -15,7 +15,7 @@ import usb.core  # type: ignore[import-untyped]
 import usb.util  # type: ignore[import-untyped]
 
 from drivers.errors import PortUnavailable
-from drivers.ports.usb_choice import UsbDevice
+from drivers.ports.usb_choice import BusDevice
 
 Backend: TypeAlias = object
 """A `usb.backend.IBackend`."""
@@ -128,7 +128,7 @@ class Bus:
         """A new object for each; nothing is opened. Raises OSError."""
         return list(usb.core.find(find_all=True, backend=self._backend))
 
-    def attached(self) -> list[tuple[Device, UsbDevice]]:
+    def attached(self) -> list[tuple[Device, BusDevice]]:
         """Every device but hubs, in the order of their sockets. What cannot be read of one stays
         empty in its facts. Raises OSError.
         """
@@ -144,13 +144,13 @@ class Bus:
         here = (device.bus, device.address)
         return any((one.bus, one.address) == here for one in self.devices())
 
-    def _facts(self, device: Device) -> UsbDevice:
+    def _facts(self, device: Device) -> BusDevice:
         socket = _socket(device)
         interfaces = _hid_interfaces(device)
         keyboards = [n for _, n, form in interfaces if form == _BOOT_KEYBOARD]
         others = [n for _, n, form in interfaces if form not in (_BOOT_KEYBOARD, _BOOT_MOUSE)]
         try:
-            return UsbDevice(
+            return BusDevice(
                 vendor=device.idVendor,
                 product=device.idProduct,
                 serial=self._text(device, socket, "serial"),

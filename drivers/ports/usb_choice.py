@@ -14,7 +14,7 @@ from drivers.attached.usb_name import UsbName, usable_serial
 from drivers.errors import PortUnavailable
 
 
-class UsbDevice(msgspec.Struct, frozen=True, kw_only=True):
+class BusDevice(msgspec.Struct, frozen=True, kw_only=True):
     """One attached device as far as it is known without opening it.
 
     `keyboards` are the numbers of its boot keyboard interfaces, `others` those of its further HID
@@ -43,7 +43,7 @@ class UsbDevice(msgspec.Struct, frozen=True, kw_only=True):
         return any(number in self.bound for number in self.keyboards)
 
 
-def identity(device: UsbDevice, attached: Sequence[UsbDevice]) -> DeviceId:
+def identity(device: BusDevice, attached: Sequence[BusDevice]) -> DeviceId:
     """How the device is known again: by its serial number if no equal device shares it, else by
     its socket.
     """
@@ -55,7 +55,7 @@ def identity(device: UsbDevice, attached: Sequence[UsbDevice]) -> DeviceId:
     return DeviceId(str(UsbName(device.vendor, device.product, socket=device.socket)), None, socket)
 
 
-def choose(name: UsbName, attached: Sequence[UsbDevice]) -> UsbDevice:
+def choose(name: UsbName, attached: Sequence[BusDevice]) -> BusDevice:
     """The one device that `name` means and that may be taken.
 
     Refused is a name of vendor and product id alone if the device is the only keyboard in use on
@@ -89,26 +89,26 @@ def choose(name: UsbName, attached: Sequence[UsbDevice]) -> UsbDevice:
     return device
 
 
-def _fits(name: UsbName, device: UsbDevice) -> bool:
+def _fits(name: UsbName, device: BusDevice) -> bool:
     if name.serial is not None:
         return _has(device, name.serial)
     return name.socket in (None, device.socket)
 
 
-def _has(device: UsbDevice, serial: str) -> bool:
+def _has(device: BusDevice, serial: str) -> bool:
     return usable_serial(device.serial) == serial
 
 
-def _equals(device: UsbDevice, attached: Sequence[UsbDevice]) -> list[UsbDevice]:
+def _equals(device: BusDevice, attached: Sequence[BusDevice]) -> list[BusDevice]:
     kind = (device.vendor, device.product)
     return [one for one in attached if (one.vendor, one.product) == kind]
 
 
-def _another_keyboard(device: UsbDevice, attached: Sequence[UsbDevice]) -> bool:
+def _another_keyboard(device: BusDevice, attached: Sequence[BusDevice]) -> bool:
     return any(one is not device and one.is_users_keyboard for one in attached)
 
 
-def _absent(kind: Sequence[UsbDevice], attached: Sequence[UsbDevice]) -> str:
+def _absent(kind: Sequence[BusDevice], attached: Sequence[BusDevice]) -> str:
     if kind:
         return (
             "no such device is attached, but others of its kind are: "
@@ -118,10 +118,10 @@ def _absent(kind: Sequence[UsbDevice], attached: Sequence[UsbDevice]) -> str:
     return "no such device is attached. Plug it in, and see `jbridge ports` for what is there"
 
 
-def _listed(devices: Sequence[UsbDevice], attached: Sequence[UsbDevice]) -> str:
+def _listed(devices: Sequence[BusDevice], attached: Sequence[BusDevice]) -> str:
     return "; ".join(_described(one, attached) for one in devices)
 
 
-def _described(device: UsbDevice, attached: Sequence[UsbDevice]) -> str:
+def _described(device: BusDevice, attached: Sequence[BusDevice]) -> str:
     where = f", in socket {device.socket}" if device.socket else ""
     return f"{identity(device, attached).text} ({device.title or 'no product name'}{where})"

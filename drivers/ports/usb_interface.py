@@ -19,7 +19,7 @@ from drivers.ports.usb_bus import (
     Endpoint,
     clean,
 )
-from drivers.ports.usb_choice import UsbDevice, choose, identity
+from drivers.ports.usb_choice import BusDevice, choose, identity
 from drivers.ports.usb_hold import Hold
 from drivers.ports.usb_requests import prepared
 
@@ -154,7 +154,7 @@ def open_keyboard(name: str, backend: Backend | None = None) -> KeyboardInterfac
 
 
 def _taken(
-    name: str, device: Device, chosen: UsbDevice, who: DeviceId, bus: Bus
+    name: str, device: Device, chosen: BusDevice, who: DeviceId, bus: Bus
 ) -> KeyboardInterface:
     """The device's boot keyboard, else the first other HID interface that is a keyboard."""
     for number in chosen.keyboards[:1] or chosen.others:

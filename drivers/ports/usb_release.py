@@ -9,7 +9,7 @@ import msgspec
 from drivers.errors import PortUnavailable
 from drivers.ports import usb_interface
 from drivers.ports.usb_bus import Backend, Bus, Device, claim, clean, dispose, release
-from drivers.ports.usb_choice import UsbDevice, identity
+from drivers.ports.usb_choice import BusDevice, identity
 from drivers.ports.usb_requests import describes_keyboard
 
 
@@ -50,7 +50,7 @@ def release_keyboards(backend: Backend | None = None) -> tuple[Released, ...]:
     return tuple(done)
 
 
-def _released(device: Device, facts: UsbDevice, number: int, who: str) -> Released | None:
+def _released(device: Device, facts: BusDevice, number: int, who: str) -> Released | None:
     """None if there is nothing to do: it has its driver, or is no keyboard."""
     try:
         if device.is_kernel_driver_active(number):

@@ -7,13 +7,13 @@ import msgspec
 from drivers.profile.bcd_spec import (
     NIBBLES,
     Bcd,
-    Channel,
+    BcdChannel,
+    BcdSign,
+    BcdStatus,
+    BcdUnit,
     Decimals,
     Digits,
     Nibbles,
-    Sign,
-    Status,
-    Unit,
     XorCheck,
 )
 from drivers.profile.frame_spec import FrameSpec
@@ -68,7 +68,7 @@ def _one_token(token: Nibbles, where: str) -> None:
             need(1 <= token.nibbles <= MOST_DIGITS, f"{where}.nibbles", f"1 to {MOST_DIGITS}")
             fits = 0 <= token.decimals <= token.nibbles
             need(fits, f"{where}.decimals", f"0 to {token.nibbles}, the number of digits")
-        case Status():
+        case BcdStatus():
             need(1 <= token.nibbles <= MOST_STATUS, f"{where}.nibbles", f"1 to {MOST_STATUS}")
             known = [str(bit) for bit in range(4 * token.nibbles)]
             for bit in token.bits:
@@ -76,9 +76,9 @@ def _one_token(token: Nibbles, where: str) -> None:
             status_names(token.bits, f"{where}.bits")
         case _:
             need(token.nibbles == 1, f"{where}.nibbles", f"a {token.name} is one nibble")
-    if isinstance(token, Sign | Unit):
+    if isinstance(token, BcdSign | BcdUnit):
         _hex_keys(token.map, f"{where}.map")
-    if isinstance(token, Unit):
+    if isinstance(token, BcdUnit):
         for unit in token.map.values():
             ascii_bytes(unit, f"{where}.map")
 
@@ -92,7 +92,7 @@ def _hex_keys(entries: dict[str, Any], key: str) -> None:
 
 
 def _check_tokens(tokens: tuple[Nibbles, ...]) -> None:
-    for kind in (Digits, Decimals, Sign, Unit, Channel, XorCheck):
+    for kind in (Digits, Decimals, BcdSign, BcdUnit, BcdChannel, XorCheck):
         found = sum(isinstance(token, kind) for token in tokens)
         name = next(name for name, known in NIBBLES.items() if known is kind)
         need(found <= 1, "layout", f"more than one {name}")

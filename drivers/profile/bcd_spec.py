@@ -5,7 +5,7 @@ from typing import Literal, TypeAlias
 import msgspec
 
 
-class Status(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+class BcdStatus(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """Status bits; keys are bit numbers, 0 the lowest, of the nibbles read as one number."""
 
     name: Literal["status"]
@@ -13,7 +13,7 @@ class Status(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=Tr
     nibbles: int = 1
 
 
-class Channel(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+class BcdChannel(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """Which input of a multi-channel box: the nibble as decimal text, 0 to 15."""
 
     name: Literal["channel"]
@@ -38,7 +38,7 @@ class Digits(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=Tr
     decimals: int = 0
 
 
-class Sign(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+class BcdSign(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """The sign by hex digit."""
 
     name: Literal["sign"]
@@ -46,7 +46,7 @@ class Sign(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True
     nibbles: int = 1
 
 
-class Unit(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+class BcdUnit(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """The unit by hex digit."""
 
     name: Literal["unit"]
@@ -62,15 +62,15 @@ class XorCheck(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=
     nibbles: int = 1
 
 
-Nibbles: TypeAlias = Status | Channel | Decimals | Digits | Sign | Unit | XorCheck
+Nibbles: TypeAlias = BcdStatus | BcdChannel | Decimals | Digits | BcdSign | BcdUnit | XorCheck
 
 NIBBLES: dict[str, type[Nibbles]] = {
-    "status": Status,
-    "channel": Channel,
+    "status": BcdStatus,
+    "channel": BcdChannel,
     "decimals": Decimals,
     "digits": Digits,
-    "sign": Sign,
-    "unit": Unit,
+    "sign": BcdSign,
+    "unit": BcdUnit,
     "check": XorCheck,
 }
 """Tokens that a layout entry of kind bcd selects by its `name`."""

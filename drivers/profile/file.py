@@ -21,7 +21,7 @@ from drivers.profile.kinds import check_keys, check_link, kind_in, with_link_def
 from drivers.profile.layout_checks import NAME, ascii_bytes, check_layout, need, token_of
 from drivers.profile.layout_spec import Token
 from drivers.profile.modbus_spec import ModbusKeys, modbus_of
-from drivers.profile.profile import Check, Link, Profile, units_of
+from drivers.profile.profile import CheckCharacter, Link, Profile, units_of
 from drivers.toml_file import WrongKey, converted, table_in, text_in
 
 SCHEMA = 1
@@ -59,7 +59,7 @@ class _File(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=Tru
     frame: FrameKeys = FrameKeys()
     bcd: BcdKeys | None = None
     modbus: ModbusKeys | None = None
-    check: Check | None = None
+    check: CheckCharacter | None = None
     layout: list[dict[str, Any]] = []
     conditions: dict[str, str] = {}
     sentinel: list[_Sentinel] = []

@@ -5,7 +5,7 @@ import msgspec
 from drivers.profile.frame_spec import FrameSpec
 from drivers.profile.layout_checks import MOST_FRAME_BYTES, ascii_bytes, need
 from drivers.profile.modbus_spec import LONGEST_REPLY
-from drivers.profile.profile import Check, Trigger
+from drivers.profile.profile import CheckCharacter, Trigger
 from drivers.toml_file import WrongKey
 
 
@@ -83,7 +83,7 @@ def modbus_frame_of(keys: FrameKeys) -> FrameSpec:
     return FrameSpec(idle_ms=frame_of(keys).idle_ms, max_bytes=LONGEST_REPLY)
 
 
-def check_check(check: Check | None, frame: FrameSpec) -> None:
+def check_check(check: CheckCharacter | None, frame: FrameSpec) -> None:
     """Raises WrongKey where a check character and the frame do not go together."""
     if check is None:
         return

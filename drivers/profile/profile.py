@@ -47,7 +47,7 @@ class Trigger(msgspec.Struct, frozen=True):
     echo: bool = False
 
 
-class Check(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+class CheckCharacter(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """The frame's check character."""
 
     kind: Literal["xor8", "sum8"]
@@ -71,7 +71,7 @@ class Profile(msgspec.Struct, frozen=True):
     link: Link
     trigger: Trigger
     frame: FrameSpec
-    check: Check | None
+    check: CheckCharacter | None
     layout: tuple[Token, ...]
     conditions: tuple[tuple[str, str], ...]
     sentinels: tuple[tuple[Decimal, str], ...]
@@ -113,13 +113,13 @@ class Profile(msgspec.Struct, frozen=True):
         for token in self._tokens():
             if isinstance(token, Flag):
                 names.update(token.map.values())
-            elif isinstance(token, Bits | bcd_spec.Status):
+            elif isinstance(token, Bits | bcd_spec.BcdStatus):
                 names.update(token.bits.values())
         return frozenset(name for name in names if name and not name.startswith("!"))
 
     def has_channel(self) -> bool:
         """The gauge says which of its inputs a reading came from."""
-        return any(isinstance(token, Channel | bcd_spec.Channel) for token in self._tokens())
+        return any(isinstance(token, Channel | bcd_spec.BcdChannel) for token in self._tokens())
 
     def _tokens(self) -> tuple[Token | bcd_spec.Nibbles, ...]:
         return self.layout + (self.bcd.tokens if self.bcd is not None else ())
@@ -130,6 +130,6 @@ def units_of(layout: tuple[Token, ...], bcd: Bcd | None, default: str) -> set[st
     for token in layout + (bcd.tokens if bcd is not None else ()):
         if isinstance(token, Unit):
             return set(token.map.values()) | ({default} if token.optional else set())
-        if isinstance(token, bcd_spec.Unit):
+        if isinstance(token, bcd_spec.BcdUnit):
             return set(token.map.values())
     return {default}

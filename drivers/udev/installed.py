@@ -15,14 +15,14 @@ _MOST_BYTES = 256 * 1024
 _ID = re.compile(r'ATTRS?\{id(Vendor|Product)\}=="([^"]*)"')
 
 
-class Rule(msgspec.Struct, frozen=True):
+class InstalledRule(msgspec.Struct, frozen=True):
     """One file that gives rights on a device. `fault` says why it has no effect, "" if it has."""
 
     path: str
     fault: str = ""
 
 
-def rules_for(vendor: str, product: str, files: dict[str, str]) -> tuple[Rule, ...]:
+def rules_for(vendor: str, product: str, files: dict[str, str]) -> tuple[InstalledRule, ...]:
     """The files among `files` (path to text) with a line that is for this device and gives rights.
 
     Pure. Ids are four lower-case hexadecimal digits, as the system shows them.
@@ -40,7 +40,7 @@ def rules_for(vendor: str, product: str, files: dict[str, str]) -> tuple[Rule, .
             if is_tagged or "MODE=" in line or "GROUP=" in line:
                 fault = _fault(os.path.basename(path), named, (vendor, product), is_tagged)
                 if path not in found or not fault:
-                    found[path] = Rule(path, fault)
+                    found[path] = InstalledRule(path, fault)
     return tuple(found.values())
 
 

@@ -34,7 +34,7 @@ class RuleRefused(DriverError):
     """A rule that would be wrong or dangerous is not written."""
 
 
-class Target(msgspec.Struct, frozen=True, kw_only=True):
+class RuleTarget(msgspec.Struct, frozen=True, kw_only=True):
     """One device that a rule is for: by its serial number, else by its USB socket, else every one
     of its kind. `links` are (interface or "", name below /dev/gauges) for its serial ports.
 
@@ -91,7 +91,7 @@ def check_group(group: str) -> None:
         raise RuleRefused(f"{group!a} is not the name of a group.")
 
 
-def file_name(targets: Sequence[Target]) -> str:
+def file_name(targets: Sequence[RuleTarget]) -> str:
     """What the file must be called: the number decides whether the rights come in time."""
     links = [name for target in targets for _, name in target.links]
     one = links[0] if len(links) == 1 else ""
@@ -110,7 +110,7 @@ def install_commands(file: str, name: str) -> tuple[str, ...]:
     )
 
 
-def rule_text(targets: Sequence[Target], group: str | None = None) -> str:
+def rule_text(targets: Sequence[RuleTarget], group: str | None = None) -> str:
     """The whole file. `group` gets the rights as well, for services and logins over a network.
 
     Raises RuleRefused.
@@ -131,7 +131,7 @@ def rule_text(targets: Sequence[Target], group: str | None = None) -> str:
     return "\n".join([*head, *blocks, "", f'LABEL="{_END}"', ""])
 
 
-def _block(target: Target, group: str | None) -> Iterable[str]:
+def _block(target: RuleTarget, group: str | None) -> Iterable[str]:
     rights = 'TAG+="uaccess"' + (f', GROUP="{group}", MODE="0660"' if group else "")
     device, parent = _matches(target)
     yield f"# {_description(target)}"
@@ -156,7 +156,7 @@ def _block(target: Target, group: str | None) -> Iterable[str]:
         yield f'SUBSYSTEM=="hidraw", {parent}, {rights}'
 
 
-def _matches(target: Target) -> tuple[str, str]:
+def _matches(target: RuleTarget) -> tuple[str, str]:
     """What holds for the USB device itself, and for its children by way of this one parent."""
     device = f'ATTR{{idVendor}}=="{target.vendor}", ATTR{{idProduct}}=="{target.product}"'
     if target.serial is not None:
@@ -167,7 +167,7 @@ def _matches(target: Target) -> tuple[str, str]:
     return device, parent
 
 
-def _description(target: Target) -> str:
+def _description(target: RuleTarget) -> str:
     kind = f"USB {target.vendor}:{target.product}"
     if target.serial is not None:
         return f"{kind}, serial number {target.serial}"

@@ -5,15 +5,15 @@ from collections.abc import Callable, Sequence
 import msgspec
 
 from drivers.attached.identity import identity_of_tty, identity_of_unit, own_serial
-from drivers.attached.tree import Tree, Tty, Unit
+from drivers.attached.tree import Tree, Tty, UsbDevice
 from drivers.attached.usb_name import UsbName, is_usb_name, parse_usb_name, usable_serial
-from drivers.udev.rules import RuleRefused, Target, is_plain_serial, link_name
+from drivers.udev.rules import RuleRefused, RuleTarget, is_plain_serial, link_name
 
 
 class Targets(msgspec.Struct, frozen=True):
     """The devices, and what the user should know of the choice."""
 
-    targets: tuple[Target, ...]
+    targets: tuple[RuleTarget, ...]
     notes: tuple[str, ...] = ()
 
 
@@ -27,7 +27,7 @@ def all_attached(tree: Tree, named: Named) -> Targets:
     A rule for a keyboard lets programs of the user read what is typed on it, so no other keyboard
     is taken by itself. Raises RuleRefused if nothing is left.
     """
-    targets: list[Target] = []
+    targets: list[RuleTarget] = []
     notes: list[str] = []
     for unit in tree.units:
         ttys = _ttys(unit, tree)
@@ -104,7 +104,7 @@ def renamed(targets: Targets, name: str) -> Targets:
     return Targets((msgspec.structs.replace(target, links=links),), targets.notes)
 
 
-def _whole(unit: Unit, tree: Tree, named: Named) -> Targets:
+def _whole(unit: UsbDevice, tree: Tree, named: Named) -> Targets:
     ttys = _ttys(unit, tree)
     is_keyboard = _is_keyboard(unit)
     if not ttys and not is_keyboard:
@@ -117,8 +117,8 @@ def _whole(unit: Unit, tree: Tree, named: Named) -> Targets:
 
 
 def _target(
-    unit: Unit, tree: Tree, ttys: Sequence[Tty], *, is_keyboard: bool, named: Named
-) -> Target:
+    unit: UsbDevice, tree: Tree, ttys: Sequence[Tty], *, is_keyboard: bool, named: Named
+) -> RuleTarget:
     serial = _rule_serial(unit, tree)
     place = serial or unit.socket
     default = link_name(f"{unit.vendor}-{unit.product}-{place}")
@@ -130,7 +130,7 @@ def _target(
         links.append((interface, link_name(known or "") or own))
     if len({interface for interface, _ in links}) < len(links):
         links = []  # several lines on one interface: no rule can tell them apart
-    return Target(
+    return RuleTarget(
         vendor=unit.vendor,
         product=unit.product,
         serial=serial,
@@ -151,7 +151,7 @@ def _absent(name: UsbName) -> Targets:
         )
     vendor, product = f"{name.vendor:04x}", f"{name.product:04x}"
     place = name.serial or name.socket or ""
-    target = Target(
+    target = RuleTarget(
         vendor=vendor,
         product=product,
         serial=name.serial,
@@ -165,7 +165,7 @@ def _absent(name: UsbName) -> Targets:
     )
 
 
-def _notes(unit: Unit, tree: Tree) -> list[str]:
+def _notes(unit: UsbDevice, tree: Tree) -> list[str]:
     if _rule_serial(unit, tree) is not None:
         return []
     identity = identity_of_unit(unit, tree).text
@@ -181,22 +181,22 @@ def _notes(unit: Unit, tree: Tree) -> list[str]:
     ]
 
 
-def _rule_serial(unit: Unit, tree: Tree) -> str | None:
+def _rule_serial(unit: UsbDevice, tree: Tree) -> str | None:
     """The serial number as a rule can compare it: exactly as the device has it."""
     if own_serial(unit, tree) is None or unit.serial is None:
         return None
     return unit.serial if is_plain_serial(unit.serial) else None
 
 
-def _ttys(unit: Unit, tree: Tree) -> list[Tty]:
+def _ttys(unit: UsbDevice, tree: Tree) -> list[Tty]:
     return [tty for tty in tree.ttys if tty.socket == unit.socket]
 
 
-def _is_keyboard(unit: Unit) -> bool:
+def _is_keyboard(unit: UsbDevice) -> bool:
     return any(interface.is_keyboard for interface in unit.interfaces)
 
 
-def _fits(unit: Unit, name: UsbName) -> bool:
+def _fits(unit: UsbDevice, name: UsbName) -> bool:
     if (int(unit.vendor, 16), int(unit.product, 16)) != (name.vendor, name.product):
         return False
     if name.serial is not None:
@@ -204,7 +204,7 @@ def _fits(unit: Unit, name: UsbName) -> bool:
     return name.socket in (None, unit.socket)
 
 
-def _told_apart(targets: Sequence[Target]) -> tuple[Target, ...]:
+def _told_apart(targets: Sequence[RuleTarget]) -> tuple[RuleTarget, ...]:
     """No name below /dev/gauges twice: the last device to come would have it."""
     used: set[str] = set()
     out = []

@@ -82,13 +82,13 @@ def good_nibbles(bcd: Bcd) -> bytes:
     nibbles: list[int] = []
     for token in bcd.tokens:
         match token:
-            case bcd_spec.Status():
+            case bcd_spec.BcdStatus():
                 nibbles += [0] * token.nibbles
             case bcd_spec.Digits():
                 nibbles += [
                     int(digit) for digit in "15".rjust(token.nibbles, "0")[-token.nibbles :]
                 ]
-            case bcd_spec.Sign() | bcd_spec.Unit():
+            case bcd_spec.BcdSign() | bcd_spec.BcdUnit():
                 nibbles.append(int(next(iter(token.map)), 16))
             case bcd_spec.XorCheck():
                 nibbles.append(reduce(xor, nibbles, 0))

@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import pytest
 
-from daq.evaluation.journals import Proof, evaluate
+from daq.evaluation.journals import Certainty, evaluate
 from daq.lengths import EXACT, Limits, Position, parse_length, to_mm
 from daq.metrology.form import Form, form_of
 from daq.record.results import JournalResult
@@ -145,7 +145,7 @@ def crankpin(given: Limits, unit: str, *sizes: str) -> JournalResult:
     places = [Position("R1", station, angle) for station in ("front", "rear") for angle in (0, 90)]
     taken = {place: to_mm(Decimal(size), unit) for place, size in zip(places, sizes, strict=True)}
     journal = journal_plan(given, name="R1")
-    return evaluate(journal, journal_readings(journal, taken), Proof("simple"), None)
+    return evaluate(journal, journal_readings(journal, taken), Certainty("simple"), None)
 
 
 def inches(text: str) -> Decimal:

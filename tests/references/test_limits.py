@@ -9,7 +9,7 @@ from decimal import Decimal
 import pytest
 
 from daq.disposition.next_step import dispose
-from daq.evaluation.journals import Proof, evaluate
+from daq.evaluation.journals import Certainty, evaluate
 from daq.lengths import EXACT, to_mm
 from daq.plan.plan import JournalPlan, Plan, parse_plan
 from daq.plan.review import findings
@@ -160,7 +160,7 @@ def result(
     stop = Stop(journal.name, "", journal.stations, journal.angles_deg, journal.repeats, False)
     sizes = dict(zip(positions(stop), (to_mm(size, unit) for size in (*front, *rear)), strict=True))
     step_mm = Decimal("0.0001")
-    return evaluate(journal, journal_readings(journal, sizes), Proof("simple"), step_mm)
+    return evaluate(journal, journal_readings(journal, sizes), Certainty("simple"), step_mm)
 
 
 def round_of(manual: Manual, smallest: str) -> JournalResult:

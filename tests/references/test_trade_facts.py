@@ -8,7 +8,7 @@ from daq.errors import PlanError
 from daq.evaluation.journals import evaluate
 from daq.lengths import EXACT, Position, inward, parse_length, plain, to_mm
 from daq.plan.plan import parse_plan
-from daq.plan.scope import coarse_fault, make_job
+from daq.plan.scope import coarse_fault, make_scope
 from daq.record.results import JournalResult
 from tests.judged_builders import guarded, journal_plan, journal_readings, limits
 
@@ -124,7 +124,7 @@ RANGE = (
     ],
 )
 def test_a_caliper_is_too_coarse_for_a_crankshaft_journal(step: str, is_fine: bool) -> None:
-    work = make_job(parse_plan(RANGE.format(check=""), "x"), (), None, {})
+    work = make_scope(parse_plan(RANGE.format(check=""), "x"), (), None, {})
     fault = coarse_fault(work, parse_length(step).mm)
     assert (fault is None) == is_fine
     if fault is not None:
@@ -135,5 +135,5 @@ def test_a_caliper_is_too_coarse_for_a_crankshaft_journal(step: str, is_fine: bo
 
 def test_a_check_limit_as_wide_as_a_calipers_step_is_refused() -> None:
     with pytest.raises(PlanError, match="too coarse") as caught:
-        make_job(parse_plan(RANGE.format(check='max_error = "0.01 mm"'), "x"), (), None, {})
+        make_scope(parse_plan(RANGE.format(check='max_error = "0.01 mm"'), "x"), (), None, {})
     assert caught.value.key == "check.max_error"

@@ -11,7 +11,7 @@ import msgspec
 import pytest
 
 from daq.evaluation.diameter import components
-from daq.evaluation.inputs import circumstances
+from daq.evaluation.inputs import diameter_inputs
 from daq.export.tables import CHECKS, READINGS, tables
 from daq.lengths import EXACT
 from daq.record.events import CheckJudged, Setup, StintBegan, Temperatures
@@ -217,7 +217,7 @@ def test_no_reading_is_corrected_for_error_or_drift(tmp_path: Path) -> None:
 def test_drift_that_is_not_corrected_is_in_the_uncertainty(tmp_path: Path) -> None:
     bench = session(tmp_path, "59.971", "59.971", *PLACES, "59.9716", "59.9716").close()
     state = bench.state
-    (about,) = circumstances(state, state.by_journal["M1"])
+    (about,) = diameter_inputs(state, state.by_journal["M1"])
     (drift,) = [part for part in components(about) if part.name == "drift between checks"]
     # all that the plan permits counts, not only the 0.0006 that was seen: 0.002 / sqrt(3)
     assert drift.contribution_mm == pytest.approx(0.0011547, abs=1e-7)

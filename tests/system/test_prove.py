@@ -8,7 +8,7 @@ from xml.etree import ElementTree
 
 import pytest
 
-from daq.gauges.history import Check
+from daq.gauges.history import CheckRecord
 from daq.storage.history_file import append, history_path
 from daq.storage.history_lines import found_in
 from drivers.reading import utc_micros
@@ -53,9 +53,9 @@ def wait_for_talk(program: Program, words: str) -> None:
         time.sleep(0.01)
 
 
-def kept(shop: Shop) -> list[Check]:
+def kept(shop: Shop) -> list[CheckRecord]:
     data = history_path("mic", shop.home).read_bytes()
-    return [line.record for line in found_in(data).lines if isinstance(line.record, Check)]
+    return [line.record for line in found_in(data).lines if isinstance(line.record, CheckRecord)]
 
 
 def send(shop: Shop, program: Program, *values: str) -> None:

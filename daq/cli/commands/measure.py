@@ -98,7 +98,7 @@ def command(
     from daq.cli.ask_despite_history import kept_study, may_open, past_of
     from daq.errors import LedgerError
     from daq.plan.plan import read_plan
-    from daq.plan.scope import make_job
+    from daq.plan.scope import make_scope
     from daq.record.events import FORMAT, RULES, Opened
     from daq.rules.commands import HistoryNote
     from daq.services import choose as choosing
@@ -114,7 +114,7 @@ def command(
     temperatures = measuring.temperatures_of(part_temp, gauge_temp, stack_temp)
     chosen = choosing.choose(port, profile, gauge, home)
     stacks = measuring.saved_stacks(wanted_plan, only, stack, home)
-    work = make_job(wanted_plan, only, stack, stacks.sizes)
+    work = make_scope(wanted_plan, only, stack, stacks.sizes)
     choosing.check_gauge(work, chosen)
     taking = taking_of(wanted, chosen.profile, chosen.gauge, chosen.port)
     clock = Clock()

@@ -70,7 +70,7 @@ def _unproven(plan: "Plan", home: Path) -> "tuple[Finding, ...]":
     """Why `measure` would refuse the plan's own stacks, which a plan alone may leave open."""
     from daq.errors import PlanError
     from daq.plan.review import Finding
-    from daq.plan.scope import make_job, stacks_wanted
+    from daq.plan.scope import make_scope, stacks_wanted
     from daq.services.home import saved_stack
 
     try:
@@ -79,7 +79,7 @@ def _unproven(plan: "Plan", home: Path) -> "tuple[Finding, ...]":
         return ()
     try:
         saved = {name: size for name in names if (size := saved_stack(name, home)) is not None}
-        make_job(plan, (), None, saved)
+        make_scope(plan, (), None, saved)
     except PlanError as error:
         return (Finding(error.key, "measure-refuses", error.reason),)
     return ()

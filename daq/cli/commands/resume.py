@@ -46,7 +46,7 @@ def command(
     from daq.acquisition.typed_port import open_here
     from daq.cli import run_session as measuring
     from daq.cli.ask_despite_history import kept_study, may_open, past_of
-    from daq.plan.scope import make_job
+    from daq.plan.scope import make_scope
     from daq.rules.commands import HistoryNote
     from daq.services import choose as choosing
     from daq.services.folders import session_folder
@@ -67,7 +67,7 @@ def command(
     found = measuring.saved_stacks(state.plan, names, wanted_stack, home)
     stacks = measuring.with_last(found, last)
     temperatures = measuring.temperatures_of(part_temp, gauge_temp, stack_temp)
-    choosing.check_gauge(make_job(state.plan, names, wanted_stack, stacks.sizes), chosen)
+    choosing.check_gauge(make_scope(state.plan, names, wanted_stack, stacks.sizes), chosen)
     taking = taking_of(wanted, chosen.profile, chosen.gauge, chosen.port)
     clock = Clock()
     opened_port = open_here(chosen.port, chosen.profile.link)

@@ -24,7 +24,7 @@ LINGER_S = 0.5
 """The port stays so long after the last frame, since closing it would take unread bytes away."""
 
 
-class Number(click.FloatRange):
+class NumberType(click.FloatRange):
     """A number within bounds, if any; nan and inf are none."""
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
@@ -55,14 +55,16 @@ class Number(click.FloatRange):
 @click.option("--link", type=click.Path(path_type=Path), metavar="PATH", help="A link to the pty.")
 @click.option("--seed", default=1, type=int, help="Same seed and script, same bytes.")
 @click.option("--unit", type=click.Choice(["mm", "in"]), default="mm", help="What it shows first.")
-@click.option("--bias", default=0.0, type=Number(), metavar="MM", help="Reads this much too large.")
 @click.option(
-    "--drift", default=0.0, type=Number(), metavar="MM", help="Drifts by this much an hour."
+    "--bias", default=0.0, type=NumberType(), metavar="MM", help="Reads this much too large."
+)
+@click.option(
+    "--drift", default=0.0, type=NumberType(), metavar="MM", help="Drifts by this much an hour."
 )
 @click.option(
     "--repeatability",
     default=0.0003,
-    type=Number(min=0),
+    type=NumberType(min=0),
     metavar="MM",
     help="Standard deviation of it.",
 )
@@ -73,7 +75,7 @@ class Number(click.FloatRange):
 @click.option(
     "--reply-ms",
     default=20.0,
-    type=Number(0, 60000),
+    type=NumberType(0, 60000),
     metavar="MS",
     help="How long it takes to answer; 20 by default.",
 )
@@ -84,7 +86,7 @@ class Number(click.FloatRange):
 )
 @click.option(
     "--stream",
-    type=Number(0, 1000, min_open=True),
+    type=NumberType(0, 1000, min_open=True),
     metavar="HZ",
     help="Sends all the time, so many readings a second.",
 )

@@ -9,10 +9,10 @@ import click
 from daq.cli.options import Context, common_options
 
 if TYPE_CHECKING:
-    from daq.cli.teach_dialogue import Dialogue
+    from daq.cli.teach_dialogue import TeachDialogue
     from daq.cli.teach_options import TeachOptions
-    from daq.cli.teaching import Taken
-    from daq.services.teach_files import Target
+    from daq.cli.teaching import Capture
+    from daq.services.teach_files import TeachTarget
 
 PRESSES = 3
 
@@ -65,7 +65,7 @@ def command(
     A capture of a keyboard-type gauge (--keyboard) is text: one report in hex a line, an empty line
     between presses, remarks behind #.
     """
-    from daq.cli.teach_dialogue import Dialogue, chosen_port
+    from daq.cli.teach_dialogue import TeachDialogue, chosen_port
     from daq.cli.teach_options import options_of
     from daq.errors import SettingsError
     from daq.services.home import home_folder
@@ -88,7 +88,7 @@ def command(
         check_port_name(port)
     try:
         taken = _take(source, port, presses or PRESSES, keyboard, options)
-        talk = Dialogue(taken, where.profile_id, options, presses, accept, is_asking)
+        talk = TeachDialogue(taken, where.profile_id, options, presses, accept, is_asking)
         return _teach(context, where, taken, port, talk)
     except CannotInfer as error:
         raise SettingsError(str(error)) from error
@@ -96,7 +96,7 @@ def command(
 
 def _take(
     source: str | None, port: str | None, presses: int, keyboard: bool, options: "TeachOptions"
-) -> "Taken":
+) -> "Capture":
     from daq.cli import teaching
     from daq.cli.teach_dialogue import wait_for_enter
 
@@ -109,7 +109,11 @@ def _take(
 
 
 def _teach(
-    context: Context, where: "Target", taken: "Taken", port: str | None, talk: "Dialogue"
+    context: Context,
+    where: "TeachTarget",
+    taken: "Capture",
+    port: str | None,
+    talk: "TeachDialogue",
 ) -> int:
     from daq.cli.views.teach import document, table
     from daq.services.teach_files import gauge_text, write

@@ -10,8 +10,8 @@ import click
 from daq.cli.options import Context, common_options
 
 if TYPE_CHECKING:
-    from drivers.attached.tree import Tree, Unit
-    from drivers.udev.rules import Target
+    from drivers.attached.tree import Tree, UsbDevice
+    from drivers.udev.rules import RuleTarget
     from drivers.udev.targets import Named, Targets
 
 SYSTEM_FOLDERS = ("/etc", "/usr", "/lib", "/run", "/boot", "/dev", "/proc", "/sys")
@@ -145,7 +145,7 @@ def _write(path: Path, text: str) -> None:
         raise click.UsageError(f"--output {path} cannot be written: {error.strerror}.") from error
 
 
-def _is_for(target: "Target", unit: "Unit | None") -> bool:
+def _is_for(target: "RuleTarget", unit: "UsbDevice | None") -> bool:
     """The rule for `target` holds for this device."""
     return (
         unit is not None

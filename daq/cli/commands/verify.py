@@ -10,7 +10,7 @@ import click
 from daq.cli.options import Context, common_options
 
 if TYPE_CHECKING:
-    from daq.services.verify import Finding
+    from daq.services.verify import LedgerFinding
 
 
 @click.command("verify", epilog="\b\nExample: jbridge verify 20261125T080000Z-kqwe")
@@ -25,7 +25,7 @@ def command(context: Context, sessions: tuple[Path, ...]) -> int:
     from daq.errors import LedgerDamaged, LedgerError
     from daq.services.folders import session_folder
     from daq.services.home import home_folder
-    from daq.services.verify import Finding, verify
+    from daq.services.verify import LedgerFinding, verify
 
     home = home_folder(context.home)
     worst = 0
@@ -38,7 +38,7 @@ def command(context: Context, sessions: tuple[Path, ...]) -> int:
         except LedgerError as error:
             is_damaged = isinstance(error, LedgerDamaged)
             code = 1 if is_damaged else 2
-            finding = Finding("", "damaged" if is_damaged else "unreadable", 0, (str(error),))
+            finding = LedgerFinding("", "damaged" if is_damaged else "unreadable", 0, (str(error),))
         worst = max(worst, code)
         reports.append(
             {
@@ -59,7 +59,7 @@ def command(context: Context, sessions: tuple[Path, ...]) -> int:
     return worst
 
 
-def _tell(folder: Path, finding: "Finding") -> None:
+def _tell(folder: Path, finding: "LedgerFinding") -> None:
     if not finding.session:
         click.echo(f"jbridge: {finding.faults[0]}", err=True)
         return

@@ -7,7 +7,7 @@ from typing import Any
 import msgspec
 
 from daq.evaluation.diameter import GUARD_STEP_MM, Expanded, form_uncertainty, size_uncertainty
-from daq.evaluation.inputs import circumstances, is_shared
+from daq.evaluation.inputs import diameter_inputs, is_shared
 from daq.lengths import plain
 from daq.metrology.uncertainty.table import text
 from daq.record.state import State
@@ -41,7 +41,7 @@ def budgets(state: State, names: Sequence[str], *, is_form: bool) -> list[Journa
         readings = state.by_journal.get(journal.name)
         if journal.name not in names or readings is None:
             continue
-        abouts = circumstances(state, readings)
+        abouts = diameter_inputs(state, readings)
         parts = sorted(readings.last_of_parts)
         for (stint, _), about in zip(parts, abouts, strict=True):
             found = (

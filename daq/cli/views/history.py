@@ -6,7 +6,7 @@ from textwrap import wrap
 from daq.cli.views.check_plot import LEAST_WIDTH, Lines, legend, plot
 from daq.gauges.control import MOST_BASELINE, Mark
 from daq.gauges.drift import CONFIDENCE, Drift
-from daq.gauges.history import Note
+from daq.gauges.history import NoteRecord
 from daq.gauges.overview import Overview, SizeReport
 from daq.gauges.series import Point, day_of
 from daq.gauges.words import (
@@ -25,7 +25,7 @@ LAST_CHECKS = 8
 
 def history_lines(
     overview: Overview,
-    notes: Sequence[tuple[int, Note]],
+    notes: Sequence[tuple[int, NoteRecord]],
     *,
     width: int,
     is_ascii: bool = False,

@@ -7,8 +7,8 @@ from daq.evaluation.inputs import known
 from daq.evaluation.verdict import confirmed_below, judge_journal
 from daq.record.events import Sent
 from daq.record.results import GroupResult, JournalResult
-from daq.record.standing import Taken
-from daq.record.state import CheckTaken, State
+from daq.record.standing import PartReading
+from daq.record.state import StackReading, State
 from daq.rules.messages import progress, prompt
 
 if TYPE_CHECKING:
@@ -266,7 +266,7 @@ def last_sent(state: State) -> Sent | None:
     """The latest thing the gauge said that was kept: of the part, of the stack, or held."""
     if state.held is not None:
         return state.held.event.sent
-    found: list[Taken | CheckTaken] = [*state.readings[-1:], *state.checks[-1:]]
+    found: list[PartReading | StackReading] = [*state.readings[-1:], *state.checks[-1:]]
     return max(found, key=lambda taken: taken.seq).sent if found else None
 
 

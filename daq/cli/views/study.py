@@ -9,8 +9,14 @@ from textwrap import wrap
 from daq.cli.displays import safe
 from daq.gauges.study import CONFIDENCE, SPREAD, Evaluated
 from daq.lengths import plain
-from daq.metrology.statistics.anova import Row, TwoWay
-from daq.metrology.statistics.scatter import INTERACTION, OPERATORS, PARTS, REPEATABILITY, Scatter
+from daq.metrology.statistics.anova import TwoWay, VarianceRow
+from daq.metrology.statistics.scatter import (
+    INTERACTION,
+    OPERATORS,
+    PARTS,
+    REPEATABILITY,
+    StudyScatter,
+)
 
 GOOD_PERCENT, LIMIT_PERCENT, LEAST_CATEGORIES = 10, 30, 5
 """Common practice (AIAG measurement systems analysis, from memory)."""
@@ -98,7 +104,7 @@ def _variance_table(variance: TwoWay) -> list[str]:
     return [*_aligned(rows), f"  {why}"]
 
 
-def _numbers(row: Row) -> tuple[str, str, str, str, str]:
+def _numbers(row: VarianceRow) -> tuple[str, str, str, str, str]:
     f = "" if row.f is None else "over all" if math.isinf(row.f) else f"{row.f:.3f}"
     p = "" if row.p is None else "< 0.0001" if row.p < 0.0001 else f"{row.p:.4f}"
     return f"{row.ss * SQUARE_UM:.4f}", str(row.dof), f"{row.ms * SQUARE_UM:.4f}", f, p
@@ -126,7 +132,7 @@ def _both(found: Evaluated) -> list[str]:
     return _aligned(rows)
 
 
-def _component(scatter: Scatter, name: str) -> tuple[str, str]:
+def _component(scatter: StudyScatter, name: str) -> tuple[str, str]:
     for component in scatter.components:
         if component.name == name:
             if component.is_zeroed:
@@ -137,7 +143,7 @@ def _component(scatter: Scatter, name: str) -> tuple[str, str]:
     return "-", ""
 
 
-def _sd(scatter: Scatter, sd_mm: float) -> tuple[str, str]:
+def _sd(scatter: StudyScatter, sd_mm: float) -> tuple[str, str]:
     return f"{sd_mm * UM:.4f}", _percent(scatter.percent(sd_mm))
 
 
@@ -145,7 +151,7 @@ def _percent(percent: float | None) -> str:
     return "" if percent is None else f"{percent:.1f}"
 
 
-def _count(scatter: Scatter) -> str:
+def _count(scatter: StudyScatter) -> str:
     return "-" if scatter.categories is None else str(scatter.categories)
 
 

@@ -11,13 +11,13 @@ from fractions import Fraction
 import msgspec
 
 from daq.metrology.statistics.distributions import f_tail
-from daq.metrology.statistics.samples import Number, squares, whole
+from daq.metrology.statistics.samples import Real, squares, whole
 from daq.metrology.statistics.scatter import (
     INTERACTION,
     OPERATORS,
     PARTS,
     REPEATABILITY,
-    Scatter,
+    StudyScatter,
     component,
 )
 
@@ -25,11 +25,11 @@ ALPHA = 0.05
 """An interaction with a larger p is pooled into the repeatability. Common practice; 0.25 is also
 met."""
 
-Sizes = Sequence[Sequence[Sequence[Number]]]
+Sizes = Sequence[Sequence[Sequence[Real]]]
 """[part][operator][trial]: 2 or more of each, none missing."""
 
 
-class Row(msgspec.Struct, frozen=True):
+class VarianceRow(msgspec.Struct, frozen=True):
     """One line of the table: sum of squares, degrees of freedom, mean square.
 
     `f` is the ratio to the mean square it is tested against and `p` the chance of a larger one;
@@ -49,9 +49,9 @@ class OneWay(msgspec.Struct, frozen=True):
     lies between, None if there is none at all.
     """
 
-    between: Row
-    within: Row
-    total: Row
+    between: VarianceRow
+    within: VarianceRow
+    total: VarianceRow
     r_squared: float | None
 
     @property
@@ -74,13 +74,13 @@ class TwoWay(msgspec.Struct, frozen=True):
     trials: int
     alpha: float
     is_pooled: bool
-    part: Row
-    operator: Row
-    interaction: Row
-    repeat: Row
-    total: Row
-    error: Row
-    scatter: Scatter
+    part: VarianceRow
+    operator: VarianceRow
+    interaction: VarianceRow
+    repeat: VarianceRow
+    total: VarianceRow
+    error: VarianceRow
+    scatter: StudyScatter
 
     @property
     def repeatability_dof(self) -> int:
@@ -88,7 +88,7 @@ class TwoWay(msgspec.Struct, frozen=True):
         return self.error.dof if self.is_pooled else self.repeat.dof
 
 
-def one_way(groups: Sequence[Sequence[Number]]) -> OneWay:
+def one_way(groups: Sequence[Sequence[Real]]) -> OneWay:
     """Do groups differ by more than the scatter within them? The groups may differ in size.
 
     Raises ValueError for fewer than 2 groups, an empty one, or no group with 2 values. Source:
@@ -147,7 +147,7 @@ def two_way(sizes: Sizes, alpha: float = ALPHA) -> TwoWay:
     error = (both[0] + repeat[0], both[1] + repeat[1]) if is_pooled else both
     part, operator = _row(by_part, part_dof, error), _row(by_operator, operator_dof, error)
     error_ms, repeat_ms = error[0] / error[1], repeat[0] / repeat[1]
-    scatter = Scatter(
+    scatter = StudyScatter(
         (
             component(REPEATABILITY, float(error_ms if is_pooled else repeat_ms)),
             component(OPERATORS, float((by_operator / operator_dof - error_ms) / (parts * trials))),
@@ -192,16 +192,16 @@ def shape(sizes: Sizes) -> tuple[int, int, int]:
     return found
 
 
-def _row(ss: Fraction, dof: int, error: tuple[Fraction, int] | None = None) -> Row:
+def _row(ss: Fraction, dof: int, error: tuple[Fraction, int] | None = None) -> VarianceRow:
     ms = ss / dof
     if error is None:
-        return Row(float(ss), dof, float(ms))
+        return VarianceRow(float(ss), dof, float(ms))
     error_ms = error[0] / error[1]
     if not error_ms:
         f, p = (math.inf, 0.0) if ms else (None, None)
-        return Row(float(ss), dof, float(ms), f, p)
+        return VarianceRow(float(ss), dof, float(ms), f, p)
     f = float(ms / error_ms)
-    return Row(float(ss), dof, float(ms), f, f_tail(f, dof, error[1]))
+    return VarianceRow(float(ss), dof, float(ms), f, f_tail(f, dof, error[1]))
 
 
 def _words(counts: Iterable[int]) -> str:

@@ -12,7 +12,7 @@ from itertools import pairwise
 import msgspec
 
 from daq.metrology.statistics.constants import A2, A3, B3, B4, D3, D4, E2, c4, d2, d2_star, d3
-from daq.metrology.statistics.samples import Number, exact_mean, mean, sd
+from daq.metrology.statistics.samples import Real, exact_mean, mean, sd
 
 __all__ = [
     "A2",
@@ -22,7 +22,7 @@ __all__ = [
     "D3",
     "D4",
     "E2",
-    "Chart",
+    "ControlChart",
     "Ewma",
     "Subgroups",
     "c4",
@@ -40,7 +40,7 @@ WEIGHT, WIDTH = 0.3, 3.0
 """Of an EWMA, where nothing else is said. Source: NIST/SEMATECH e-Handbook 6.3.2.4."""
 
 
-class Chart(msgspec.Struct, frozen=True):
+class ControlChart(msgspec.Struct, frozen=True):
     """A centre line with limits, the plotted values, and which of them lie outside."""
 
     values: tuple[float, ...]
@@ -58,7 +58,7 @@ class Chart(msgspec.Struct, frozen=True):
 class Ewma(msgspec.Struct, frozen=True):
     """An exponentially weighted moving average: `chart` has the start, then one value each time."""
 
-    chart: Chart
+    chart: ControlChart
     weight: float
     sd: float
 
@@ -70,14 +70,14 @@ class Subgroups(msgspec.Struct, frozen=True):
     """
 
     size: int
-    means: Chart
-    spreads: Chart
+    means: ControlChart
+    spreads: ControlChart
     sigma: float
 
 
 def individuals(
-    values: Sequence[Number], baseline: int | None = None, divisor: float | None = None
-) -> Chart:
+    values: Sequence[Real], baseline: int | None = None, divisor: float | None = None
+) -> ControlChart:
     """Mean -+ 3 * mean moving range / d2(2); limits from the first `baseline` values, else all.
 
     Neighbours only, never the overall standard deviation: a drift would widen its own limits.
@@ -91,8 +91,8 @@ def individuals(
 
 
 def moving_range(
-    values: Sequence[Number], baseline: int | None = None, factor: float | None = None
-) -> Chart:
+    values: Sequence[Real], baseline: int | None = None, factor: float | None = None
+) -> ControlChart:
     """Ranges of neighbours, one fewer than values; limits 0 and D4(2) * their mean.
 
     `baseline` as in `individuals`; `factor` stands for D4(2) = 3.266532. Raises ValueError for
@@ -104,8 +104,8 @@ def moving_range(
 
 
 def ewma(
-    values: Sequence[Number],
-    start: Number,
+    values: Sequence[Real],
+    start: Real,
     sd: float,
     weight: float = WEIGHT,
     width: float = WIDTH,
@@ -129,7 +129,7 @@ def ewma(
     return Ewma(_chart(averages, centre, centre - half, centre + half), weight, sd)
 
 
-def mean_and_range(groups: Sequence[Sequence[Number]]) -> Subgroups:
+def mean_and_range(groups: Sequence[Sequence[Real]]) -> Subgroups:
     """Subgroups of one size by their ranges: limits A2, D3 and D4 times the mean range; sigma is
     mean range / d2.
 
@@ -139,14 +139,14 @@ def mean_and_range(groups: Sequence[Sequence[Number]]) -> Subgroups:
     return _subgroups(groups, _range, A2, (D3, D4), d2)
 
 
-def mean_and_sd(groups: Sequence[Sequence[Number]]) -> Subgroups:
+def mean_and_sd(groups: Sequence[Sequence[Real]]) -> Subgroups:
     """As `mean_and_range`, by sample standard deviations: A3, B3, B4; sigma is mean sd / c4."""
     return _subgroups(groups, sd, A3, (B3, B4), c4)
 
 
 def _subgroups(
-    groups: Sequence[Sequence[Number]],
-    spread: Callable[[Sequence[Number]], float],
+    groups: Sequence[Sequence[Real]],
+    spread: Callable[[Sequence[Real]], float],
     width: Callable[[int], float],
     limits: tuple[Callable[[int], float], Callable[[int], float]],
     unbias: Callable[[int], float],
@@ -169,16 +169,16 @@ def _subgroups(
     )
 
 
-def _chart(values: Sequence[float], centre: float, low: float, high: float) -> Chart:
+def _chart(values: Sequence[float], centre: float, low: float, high: float) -> ControlChart:
     # A value that stands on a limit must not fall out by the last digit of a float.
     slack = 1e-12 * max(abs(low), abs(high))
     out = tuple(
         index for index, value in enumerate(values) if not low - slack <= value <= high + slack
     )
-    return Chart(tuple(values), centre, low, high, out)
+    return ControlChart(tuple(values), centre, low, high, out)
 
 
-def _baseline(values: Sequence[Number], baseline: int | None) -> Sequence[Number]:
+def _baseline(values: Sequence[Real], baseline: int | None) -> Sequence[Real]:
     base = values if baseline is None else values[:baseline]
     if len(base) < 2 or (baseline is not None and baseline > len(values)):
         raise ValueError(
@@ -188,14 +188,14 @@ def _baseline(values: Sequence[Number], baseline: int | None) -> Sequence[Number
     return base
 
 
-def _moves(values: Sequence[Number]) -> list[Fraction]:
+def _moves(values: Sequence[Real]) -> list[Fraction]:
     return [abs(_exact(after) - _exact(before)) for before, after in pairwise(values)]
 
 
-def _range(values: Sequence[Number]) -> float:
+def _range(values: Sequence[Real]) -> float:
     exact = [_exact(value) for value in values]
     return float(max(exact) - min(exact))
 
 
-def _exact(value: Number) -> Fraction:
+def _exact(value: Real) -> Fraction:
     return exact_mean([value])

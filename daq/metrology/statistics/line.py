@@ -11,13 +11,13 @@ from fractions import Fraction
 import msgspec
 
 from daq.metrology.statistics.distributions import t_quantile
-from daq.metrology.statistics.samples import Number, whole
+from daq.metrology.statistics.samples import Real, whole
 
 LEAST_POINTS = 3
 """Two lie on a line whatever they are, and say nothing of scatter."""
 
 
-class Line(msgspec.Struct, frozen=True):
+class FittedLine(msgspec.Struct, frozen=True):
     """y = intercept + slope * x; `s` is the residual standard deviation with `dof` = n - 2.
 
     u_... are standard uncertainties from that scatter alone; `r_squared` is None for equal y.
@@ -67,7 +67,7 @@ class Line(msgspec.Struct, frozen=True):
         return self.slope - half, self.slope + half
 
 
-def fit(xs: Sequence[Number], ys: Sequence[Number]) -> Line:
+def fit(xs: Sequence[Real], ys: Sequence[Real]) -> FittedLine:
     """The line through points of equal weight, all error in y.
 
     Raises ValueError for fewer than LEAST_POINTS, lists of different length, or one x only.
@@ -90,7 +90,7 @@ def fit(xs: Sequence[Number], ys: Sequence[Number]) -> Line:
     x_mean, y_mean = Fraction(x_sum, count * x_unit), Fraction(y_sum, count * y_unit)
     residual = Fraction(yy * xx - xy * xy, xx * count * y_unit * y_unit * (count - 2))
     x_squares = Fraction(xx, count * x_unit * x_unit)
-    return Line(
+    return FittedLine(
         count=count,
         intercept=float(y_mean - slope * x_mean),
         slope=float(slope),

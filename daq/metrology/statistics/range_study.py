@@ -10,8 +10,14 @@ import msgspec
 
 from daq.metrology.statistics.anova import Sizes, shape
 from daq.metrology.statistics.constants import d2, d2_star
-from daq.metrology.statistics.samples import Number, exact_mean
-from daq.metrology.statistics.scatter import OPERATORS, PARTS, REPEATABILITY, Scatter, component
+from daq.metrology.statistics.samples import Real, exact_mean
+from daq.metrology.statistics.scatter import (
+    OPERATORS,
+    PARTS,
+    REPEATABILITY,
+    StudyScatter,
+    component,
+)
 
 MANY_RANGES = 15
 """Over so many ranges the published factors of the trials are 1 / d2; up to it 1 / d2* is exact.
@@ -38,7 +44,7 @@ class RangeStudy(msgspec.Struct, frozen=True):
     k1: float
     k2: float
     k3: float
-    scatter: Scatter
+    scatter: StudyScatter
 
 
 def average_and_range(sizes: Sizes) -> RangeStudy:
@@ -76,7 +82,7 @@ def average_and_range(sizes: Sizes) -> RangeStudy:
         k1=k1,
         k2=k2,
         k3=k3,
-        scatter=Scatter(
+        scatter=StudyScatter(
             (
                 component(REPEATABILITY, repeatability),
                 component(OPERATORS, between),
@@ -86,6 +92,6 @@ def average_and_range(sizes: Sizes) -> RangeStudy:
     )
 
 
-def _range(values: Sequence[Number]) -> Fraction:
+def _range(values: Sequence[Real]) -> Fraction:
     exact = [exact_mean([value]) for value in values]
     return max(exact) - min(exact)

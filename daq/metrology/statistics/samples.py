@@ -12,7 +12,7 @@ from itertools import pairwise
 
 import msgspec
 
-Number = int | float | Decimal | Fraction
+Real = int | float | Decimal | Fraction
 
 
 class Sample(msgspec.Struct, frozen=True):
@@ -37,7 +37,7 @@ class Pooled(msgspec.Struct, frozen=True):
     dof: float
 
 
-def whole(values: Iterable[Number]) -> tuple[list[int], int]:
+def whole(values: Iterable[Real]) -> tuple[list[int], int]:
     """Numerators of the values over one common denominator, and that. Exact.
 
     Raises ValueError for what is no finite number.
@@ -50,7 +50,7 @@ def whole(values: Iterable[Number]) -> tuple[list[int], int]:
     return [above * (denominator // below) for above, below in ratios], denominator
 
 
-def exact_mean(values: Sequence[Number]) -> Fraction:
+def exact_mean(values: Sequence[Real]) -> Fraction:
     """Arithmetic mean as a fraction. ValueError without a value."""
     if not values:
         raise ValueError("no values to take a mean of")
@@ -58,7 +58,7 @@ def exact_mean(values: Sequence[Number]) -> Fraction:
     return Fraction(sum(numbers), denominator * len(numbers))
 
 
-def squares(values: Sequence[Number]) -> Fraction:
+def squares(values: Sequence[Real]) -> Fraction:
     """Sum of the squared deviations from the mean, as a fraction; 0 for one value."""
     numbers, denominator = whole(values)
     count, total = len(numbers), sum(numbers)
@@ -66,12 +66,12 @@ def squares(values: Sequence[Number]) -> Fraction:
     return Fraction(above, max(count, 1) * denominator * denominator)
 
 
-def mean(values: Sequence[Number]) -> float:
+def mean(values: Sequence[Real]) -> float:
     """Arithmetic mean, in the unit of the values. ValueError without a value."""
     return float(exact_mean(values))
 
 
-def variance(values: Sequence[Number]) -> float:
+def variance(values: Sequence[Real]) -> float:
     """Sample variance, divided by n - 1, in the unit of the values squared.
 
     Raises ValueError for fewer than 2 values.
@@ -79,7 +79,7 @@ def variance(values: Sequence[Number]) -> float:
     return float(_variance(values))
 
 
-def sd(values: Sequence[Number]) -> float:
+def sd(values: Sequence[Real]) -> float:
     """Sample standard deviation (n - 1), in the unit of the values.
 
     That of one value: of their mean it is / sqrt(n). Raises ValueError for fewer than 2 values.
@@ -87,7 +87,7 @@ def sd(values: Sequence[Number]) -> float:
     return math.sqrt(_variance(values))
 
 
-def sample(values: Sequence[Number]) -> Sample:
+def sample(values: Sequence[Real]) -> Sample:
     """Count, mean and sample standard deviation. ValueError for fewer than 2 values."""
     return Sample(len(values), mean(values), sd(values))
 
@@ -113,7 +113,7 @@ def pooled_squares(parts: Iterable[tuple[float, float]]) -> Pooled:
     return Pooled(math.sqrt(math.fsum(square for square, _ in listed) / dof), dof)
 
 
-def lag1(values: Sequence[Number]) -> float:
+def lag1(values: Sequence[Real]) -> float:
     """Autocorrelation of neighbours, -1 to 1: near 0 if each value knows nothing of the one before.
 
     Raises ValueError for fewer than 2 values or values all alike. Source: NIST/SEMATECH e-Handbook
@@ -131,7 +131,7 @@ def lag1(values: Sequence[Number]) -> float:
     return float(Fraction(sum(a * b for a, b in pairwise(off)), below))
 
 
-def _variance(values: Sequence[Number]) -> Fraction:
+def _variance(values: Sequence[Real]) -> Fraction:
     if len(values) < 2:
         raise ValueError(f"{len(values)} values; scatter takes 2 or more")
     return squares(values) / (len(values) - 1)

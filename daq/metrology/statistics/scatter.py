@@ -14,7 +14,7 @@ CATEGORY = 1.41
 (from memory)."""
 
 
-class Component(msgspec.Struct, frozen=True):
+class VarianceComponent(msgspec.Struct, frozen=True):
     """A part of the scatter: its variance as estimated, and what counts.
 
     An estimate below 0 counts as 0; so does an interaction that was pooled into the repeatability.
@@ -35,14 +35,14 @@ class Component(msgspec.Struct, frozen=True):
         return self.estimate < 0
 
 
-class Scatter(msgspec.Struct, frozen=True):
+class StudyScatter(msgspec.Struct, frozen=True):
     """The components that a method knows, and what they make together.
 
     The trade writes EV for repeatability, AV for reproducibility, GRR for the gauge as a whole, PV
     for parts and TV for the total.
     """
 
-    components: tuple[Component, ...]
+    components: tuple[VarianceComponent, ...]
 
     def sd_of(self, *names: str) -> float:
         """Standard deviation of these components together; unknown ones count nothing."""
@@ -94,6 +94,6 @@ class Scatter(msgspec.Struct, frozen=True):
         return 100 * sd / self.total if self.total else None
 
 
-def component(name: str, estimate: float, is_counted: bool = True) -> Component:
+def component(name: str, estimate: float, is_counted: bool = True) -> VarianceComponent:
     """A component with what counts of its estimate."""
-    return Component(name, estimate, max(0.0, estimate) if is_counted else 0.0)
+    return VarianceComponent(name, estimate, max(0.0, estimate) if is_counted else 0.0)

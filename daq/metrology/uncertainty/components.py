@@ -10,7 +10,7 @@ import msgspec
 
 from daq.metrology.statistics.distributions import t_quantile
 
-Kind = Literal["A", "B"]
+EvaluationType = Literal["A", "B"]
 Distribution = Literal["normal", "rectangular", "arcsine", "triangular", "product"]
 
 
@@ -29,7 +29,7 @@ class Component(msgspec.Struct, frozen=True, kw_only=True):
     unit: str
     sensitivity: float
     dof: float = math.inf
-    kind: Kind = "B"
+    kind: EvaluationType = "B"
     distribution: Distribution = "normal"
     note: str = ""
 
@@ -112,7 +112,7 @@ def product_term(name: str, u1: float, u2: float, scale: float, note: str = "") 
 __all__ = [
     "Component",
     "Distribution",
-    "Kind",
+    "EvaluationType",
     "arcsine",
     "dof_from_reliability",
     "expanded",

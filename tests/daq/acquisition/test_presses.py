@@ -4,14 +4,14 @@ from decimal import Decimal
 
 import pytest
 
-from daq.acquisition.inputs import KeyboardGone, Taking, Typed
+from daq.acquisition.inputs import KeyboardGone, TakingMode, Typed
 from daq.acquisition.presses import Presses, TypedLines
 from drivers.gauge.asking import Asking
 from drivers.reading import Instant, Reading, Reject
 
-ASKED = Taking(asking=Asking(reply_s=0.2))
-STREAM = Taking(is_stream=True)
-BUTTON = Taking()
+ASKED = TakingMode(asking=Asking(reply_s=0.2))
+STREAM = TakingMode(is_stream=True)
+BUTTON = TakingMode()
 
 
 def at(ms: int) -> Instant:
@@ -64,7 +64,7 @@ def test_a_reject_of_a_stream_matters_only_while_a_press_waits() -> None:
 
 
 @pytest.mark.parametrize("taking", [ASKED, STREAM])
-def test_a_lost_gauge_takes_the_press_with_it(taking: Taking) -> None:
+def test_a_lost_gauge_takes_the_press_with_it(taking: TakingMode) -> None:
     presses = Presses(taking)
     presses.press(at(1))
     presses.lost()
@@ -73,7 +73,7 @@ def test_a_lost_gauge_takes_the_press_with_it(taking: Taking) -> None:
 
 
 def test_lines_of_a_script_wait_and_lose_their_moment() -> None:
-    taking = Taking(asking=ASKED.asking, is_script=True)
+    taking = TakingMode(asking=ASKED.asking, is_script=True)
     presses = Presses(taking)
     lines = TypedLines(taking, presses)
     lines.add(Typed("first", at(1)))

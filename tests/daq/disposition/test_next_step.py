@@ -13,13 +13,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from daq.disposition.next_step import dispose
-from daq.evaluation.journals import Proof, evaluate
+from daq.evaluation.journals import Certainty, evaluate
 from daq.lengths import EXACT, plain, to_mm
 from daq.plan.plan import JournalPlan, Plan, parse_plan
 from daq.plan.scope import planned
 from daq.record.events import Sent
 from daq.record.results import GroupResult, JournalResult
-from daq.record.standing import JournalReadings, Taken
+from daq.record.standing import JournalReadings, PartReading
 
 RODS = """\
 schema = 1
@@ -580,7 +580,7 @@ def evaluated(journal: JournalPlan, readings: tuple[str, ...]) -> JournalResult:
     """The same readings judged by the program, by simple acceptance."""
     places = planned(journal)[: len(readings)]
     taken = tuple(
-        Taken(
+        PartReading(
             seq=0,
             at_us=0,
             run=0,
@@ -593,7 +593,7 @@ def evaluated(journal: JournalPlan, readings: tuple[str, ...]) -> JournalResult:
         for place, text in zip(places, readings, strict=True)
     )
     readings_of_it = JournalReadings(journal, taken) if taken else None
-    return evaluate(journal, readings_of_it, Proof("simple"), Decimal("0.000254"))
+    return evaluate(journal, readings_of_it, Certainty("simple"), Decimal("0.000254"))
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,7 @@ import msgspec
 import pytest
 
 from daq.evaluation.diameter import (
-    Circumstances,
+    DiameterInputs,
     components,
     form_uncertainty,
     size_uncertainty,
@@ -20,12 +20,12 @@ from daq.evaluation.remedies import form_remedies, form_settled_by, remedies, se
 from daq.metrology.expansion import Coefficient
 from daq.metrology.uncertainty.budget import combine
 from daq.plan.plan import TemperaturePlan
-from daq.record.environment import Reference, Surroundings, at_20c
+from daq.record.environment import Environment, Reference, at_20c
 
 STEEL = Coefficient(Decimal("11.5e-6"), Decimal("1.0e-6"), "as stated")
 CRANK = Coefficient(Decimal("12.3e-6"), Decimal("1.2e-6"), "as stated")
 
-PLAIN = Circumstances(
+PLAIN = DiameterInputs(
     size_mm=Decimal(60),
     stint=1,
     repeats=1,
@@ -227,7 +227,7 @@ def test_drift_counts_in_form_where_a_check_lies_between() -> None:
 
 def test_a_part_as_warm_as_a_known_stack_is_corrected_for_unlike_coefficients() -> None:
     carbide = Coefficient(Decimal("4.5e-6"), Decimal("0.5e-6"), "as stated")
-    around = Surroundings(
+    around = Environment(
         None, None, Decimal(30), TemperaturePlan(part=STEEL, stack=carbide), stacks={}
     )
     # 59.974 * (1 + 45e-6) / (1 + 115e-6)

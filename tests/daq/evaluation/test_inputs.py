@@ -8,8 +8,8 @@ from typing import Any
 import msgspec
 import pytest
 
-from daq.evaluation.diameter import Circumstances, components, form_uncertainty, size_uncertainty
-from daq.evaluation.inputs import check_scatter, circumstances, is_shared
+from daq.evaluation.diameter import DiameterInputs, components, form_uncertainty, size_uncertainty
+from daq.evaluation.inputs import check_scatter, diameter_inputs, is_shared
 from daq.evaluation.verdict import journals
 from daq.metrology.conformity import conformance_probability
 from daq.metrology.uncertainty.components import Component
@@ -52,7 +52,7 @@ k = 2
 """
 
 
-def form_budget(about: Circumstances) -> tuple[Component, ...]:
+def form_budget(about: DiameterInputs) -> tuple[Component, ...]:
     """The components of a difference within one stint."""
     return form_uncertainty(about, is_one_stint=True).budget.components
 
@@ -74,7 +74,7 @@ def test_check_scatter_is_pooled_by_degrees_of_freedom_within_each_check(tmp_pat
 
 def test_without_repeats_or_study_the_checks_scatter_stands_for_the_reading(tmp_path: Path) -> None:
     state = measured(tmp_path / "s", "59.980", "59.981").state
-    (about,) = circumstances(state, state.by_journal["M1"])
+    (about,) = diameter_inputs(state, state.by_journal["M1"])
     assert about.is_reading_as_check
     assert about.reading_sd_mm == pytest.approx(0.001)
     assert about.reading_dof == 2
@@ -85,7 +85,7 @@ def test_repeats_study_and_checks_are_pooled_by_degrees_of_freedom(tmp_path: Pat
     study = Repeatability("0.0009", "27", "S-1")
     values = ("59.980", "59.981", "59.982", "59.985", "59.985", "59.985")
     state = measured(tmp_path / "s", *values, plan=REPEATED, study=study).state
-    (about,) = circumstances(state, state.by_journal["M1"])
+    (about,) = diameter_inputs(state, state.by_journal["M1"])
     # Squares in um^2: repeats 2 and 0 with two degrees of freedom each, study 27 * 0.9^2, checks 2
     # with two; no F test tells them apart.
     expected = math.sqrt((2 + 27 * 0.81 + 2) / (4 + 27 + 2))
@@ -98,7 +98,7 @@ def test_a_part_that_scatters_more_than_the_stack_counts_alone(tmp_path: Path) -
     first = opened(REPEATED)
     bench = Bench.new(tmp_path / "s", first).press("59.970", "59.971", *values, "59.970", "59.971")
     state = bench.close().state
-    (about,) = circumstances(state, state.by_journal["M1"])
+    (about,) = diameter_inputs(state, state.by_journal["M1"])
     # s = 4 um with 4 against 0.71 um with 2: F = 32 over F(95 %; 4, 2) = 19.25
     # (common tables of the F distribution, from memory)
     assert about.reading_sd_mm == pytest.approx(0.004)
@@ -109,7 +109,7 @@ def test_a_part_that_scatters_more_than_the_stack_counts_alone(tmp_path: Path) -
 def test_a_few_equal_readings_prove_nothing_against_the_stack(tmp_path: Path) -> None:
     twice = REPEATED.replace("repeats = 3", "repeats = 2")
     state = measured(tmp_path / "s", *["59.980"] * 4, plan=twice).state
-    (about,) = circumstances(state, state.by_journal["M1"])
+    (about,) = diameter_inputs(state, state.by_journal["M1"])
     assert about.is_reading_as_check
     assert about.reading_sd_mm == pytest.approx(0.001)
 
@@ -117,7 +117,7 @@ def test_a_few_equal_readings_prove_nothing_against_the_stack(tmp_path: Path) ->
 def test_a_kept_study_serves_where_nothing_was_repeated(tmp_path: Path) -> None:
     study = Repeatability("0.0009", "27", "S-1")
     state = measured(tmp_path / "s", "59.980", "59.981", study=study).state
-    (about,) = circumstances(state, state.by_journal["M1"])
+    (about,) = diameter_inputs(state, state.by_journal["M1"])
     # with the checks' own scatter, s = 1 um and 2 degrees of freedom
     assert about.reading_sd_mm == pytest.approx(0.001 * math.sqrt((27 * 0.81 + 2) / 29))
     assert about.reading_dof == 29
@@ -127,7 +127,7 @@ def test_a_kept_study_serves_where_nothing_was_repeated(tmp_path: Path) -> None:
 
 def test_the_error_on_the_stack_is_the_worst_of_the_passed_checks(tmp_path: Path) -> None:
     state = measured(tmp_path / "s", "59.980", "59.981").state
-    (about,) = circumstances(state, state.by_journal["M1"])
+    (about,) = diameter_inputs(state, state.by_journal["M1"])
     assert (about.error_mm, about.bias_mm) == (0.001, 0.001)  # means +1 and +1
 
 
@@ -143,7 +143,7 @@ def test_a_saved_stack_brings_its_certificate_and_its_coefficient(tmp_path: Path
         stack_files={"bench": text},
         temperatures=Temperatures("24", "", "22"),
     ).state
-    (about,) = circumstances(state, state.by_journal["M1"])
+    (about,) = diameter_inputs(state, state.by_journal["M1"])
     assert about.joints == 1
     assert about.reference.coefficient.value == Decimal("10.8e-6")
     assert "C-17" in about.stack_note
@@ -168,7 +168,7 @@ def test_a_certificate_out_of_date_is_not_used_and_the_budget_says_so(tmp_path: 
         saved_stacks={"bench": "59.9698 mm"},
         stack_files={"bench": STACK.format(due="2026-10-01")},
     ).state
-    (about,) = circumstances(state, state.by_journal["M1"])
+    (about,) = diameter_inputs(state, state.by_journal["M1"])
     assert "out of date" in about.stack_note
     assert "2026-10-01" in about.stack_note
     # Grade 1: 0.20 and 0.40 um (ISO 3650, DIN 861), rectangular; and the deviations in full
@@ -182,7 +182,7 @@ def test_readings_of_two_stints_are_judged_by_the_worse_one(tmp_path: Path) -> N
     again = Bench.again(bench.folder, bench.now_us, warm)
     again.press("59.971", "59.971", "59.981", "59.971", "59.971").close()
     state = again.state
-    abouts = circumstances(state, state.by_journal["M1"])
+    abouts = diameter_inputs(state, state.by_journal["M1"])
     assert len({about.part_c for about in abouts}) == len(abouts)
     (result,) = journals(state)
     assert result.uncertainty_mm
@@ -191,7 +191,7 @@ def test_readings_of_two_stints_are_judged_by_the_worse_one(tmp_path: Path) -> N
 def test_form_of_means_is_known_the_better_by_the_root_of_the_repeats(tmp_path: Path) -> None:
     values = ("59.980", "59.981", "59.982", "59.985", "59.985", "59.985")
     state = measured(tmp_path / "s", *values, plan=REPEATED).state
-    (about,) = circumstances(state, state.by_journal["M1"])
+    (about,) = diameter_inputs(state, state.by_journal["M1"])
     assert about.repeats == 3
     single = msgspec.structs.replace(about, repeats=1)
     (mean,) = [p for p in form_budget(about) if p.name == "reading repeatability"]
@@ -215,7 +215,7 @@ def test_readings_at_other_temperatures_in_one_stint_share_nothing(tmp_path: Pat
     again = Bench.again(bench.folder, bench.now_us, warm)
     again.press("59.970", "59.970", "59.980", "59.970", "59.970").close()
     state = again.state
-    abouts = circumstances(state, state.by_journal["M1"])
+    abouts = diameter_inputs(state, state.by_journal["M1"])
     assert len(abouts) == 2
     assert not is_shared(abouts)
     (result,) = journals(state)
@@ -227,7 +227,7 @@ def test_the_budget_names_the_stacks_size_not_the_journals(tmp_path: Path) -> No
     plan = ONE.replace('stack = "59.970 mm"', 'stack = "60.250 mm"')
     first = opened(plan)
     bench = Bench.new(tmp_path / "s", first).press("60.250", "60.250", "59.980").close()
-    (about,) = circumstances(bench.state, bench.state.by_journal["M1"])
+    (about,) = diameter_inputs(bench.state, bench.state.by_journal["M1"])
     assert about.stack_mm == Decimal("60.250")
     assert components(about)[0].estimate == "60.250 mm"
 
@@ -243,8 +243,8 @@ def test_each_gauges_scatter_is_its_own(tmp_path: Path) -> None:
     again = Bench.again(bench.folder, bench.now_us, other).press("59.970", "59.970")
     again.press("59.980", "59.984", "59.980", "59.984", "59.970", "59.970").close()
     state = again.state
-    (one,) = circumstances(state, state.by_journal["M1"])
-    (two,) = circumstances(state, state.by_journal["M2"])
+    (one,) = diameter_inputs(state, state.by_journal["M1"])
+    (two,) = diameter_inputs(state, state.by_journal["M2"])
     assert one.reading_sd_mm == 0
     assert two.reading_sd_mm == pytest.approx(0.004 / math.sqrt(2))
 
@@ -256,7 +256,7 @@ def test_the_probability_goes_by_the_error_of_the_readings_own_stint(tmp_path: P
     again = Bench.again(bench.folder, bench.now_us, other).press("59.972", "59.972")
     again.press("59.974", "59.974", "59.972", "59.972").close()
     (result,) = journals(again.state)
-    (about,) = circumstances(again.state, again.state.by_journal["M1"])[-1:]
+    (about,) = diameter_inputs(again.state, again.state.by_journal["M1"])[-1:]
     expected = conformance_probability(
         Decimal("59.974") - Decimal("0.002"),
         size_uncertainty(about).budget.combined,
@@ -287,7 +287,7 @@ def test_a_gauge_swapped_in_mid_run_has_a_scatter_of_its_own(tmp_path: Path) -> 
         bench.press(*values)
     bench.press("59.970", "59.970").close()
     readings = bench.state.by_journal["M2"]
-    (about,) = circumstances(bench.state, readings)
+    (about,) = diameter_inputs(bench.state, readings)
     assert "S-1" not in about.reading_note
     # 0 and 0 on M1, 6 um twice on M2, all by the second gauge: squares 2 * 18 um^2 and 4 dof
     assert about.reading_sd_mm == pytest.approx(0.001 * math.sqrt(36 / 4))

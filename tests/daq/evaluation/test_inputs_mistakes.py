@@ -11,7 +11,7 @@ import msgspec
 import pytest
 
 from daq.evaluation.diameter import components
-from daq.evaluation.inputs import check_scatter, circumstances
+from daq.evaluation.inputs import check_scatter, diameter_inputs
 from daq.record.standing import squares_of
 from daq.rules.commands import CheckNow
 from tests.builders import ONE, Bench, opened
@@ -50,7 +50,7 @@ def test_the_mean_of_a_check_is_known_better_than_one_reading(tmp_path: Path) ->
     bench = Bench.new(tmp_path / "s", opened(ONE))
     bench.press("59.970", "59.972", "59.980", "59.981", "59.970", "59.972").close()
     state = bench.state
-    (about,) = circumstances(state, state.by_journal["M1"])
+    (about,) = diameter_inputs(state, state.by_journal["M1"])
     (both,) = [part for part in components(about) if part.kind == "A"]
     assert both.contribution_mm == pytest.approx(0.001 * math.sqrt(3), rel=1e-12)
     apart = msgspec.structs.replace(about, is_reading_as_check=False)

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from daq.evaluation.journals import Proof, evaluate
+from daq.evaluation.journals import Certainty, evaluate
 from daq.lengths import Limits
 from daq.metrology.form import form_of
 from daq.plan.route import Stop, positions
@@ -34,7 +34,7 @@ FOUR = {
 
 
 def test_a_journal_shows_its_sizes_its_form_and_where_they_are() -> None:
-    proof = Proof(
+    proof = Certainty(
         "guarded",
         Decimal("0.002"),
         Decimal("0.0005"),
@@ -82,7 +82,7 @@ def test_a_journal_shows_its_sizes_its_form_and_where_they_are() -> None:
 
 
 def test_what_is_not_known_stays_empty() -> None:
-    found = judged_builders.judged(FOUR, limits(), Proof("guarded"))
+    found = judged_builders.judged(FOUR, limits(), Certainty("guarded"))
     assert {
         *(found.uncertainty_mm, found.form_uncertainty_mm, found.standard_uncertainty_mm),
         *(found.uncorrected_error_mm, found.coverage_factor, found.effective_dof),
@@ -479,7 +479,7 @@ def test_the_ambient_decimal_context_decides_nothing() -> None:
 
 
 def test_the_ambient_decimal_context_does_not_touch_the_probability() -> None:
-    proof = Proof("guarded", Decimal("0.002"), parts={(1, 0): (0.001, 0.0003)})
+    proof = Certainty("guarded", Decimal("0.002"), parts={(1, 0): (0.001, 0.0003)})
     plain = judged_builders.judged(FOUR, limits("59.978 mm"), proof).conformance_probability
     with localcontext(prec=2):
         found = judged_builders.judged(FOUR, limits("59.978 mm"), proof)

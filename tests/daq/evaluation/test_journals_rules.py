@@ -6,7 +6,7 @@ from typing import Literal
 import msgspec
 import pytest
 
-from daq.evaluation.journals import Proof, evaluate
+from daq.evaluation.journals import Certainty, evaluate
 from daq.lengths import Limits, parse_length
 from daq.plan.route import Stop, positions
 from tests.judged_builders import guarded, journal_plan, journal_readings, judged, limits
@@ -33,7 +33,7 @@ MIDDLE = Decimal("59.980")
     ],
 )
 def test_simple_acceptance_decides_at_the_limits_themselves(size: str, verdict: str) -> None:
-    proof = Proof("simple", Decimal("0.002"), Decimal("0.002"), 0.001)
+    proof = Certainty("simple", Decimal("0.002"), Decimal("0.002"), 0.001)
     found = judged({"a": {0: size}}, limits(), proof)
     assert (found.size_verdict, found.verdict) == (verdict, verdict)
     assert found.decision_rule == "simple acceptance: no guard, the limits themselves decide"
@@ -55,7 +55,7 @@ def test_simple_acceptance_decides_at_the_limits_themselves(size: str, verdict: 
 def test_a_form_value_is_guarded_by_the_uncertainty_of_a_difference(
     limit: str, rule: Literal["guarded", "simple"], form: str
 ) -> None:
-    proof = Proof(rule, Decimal("0.003"), Decimal("0.001"), 0.0015)
+    proof = Certainty(rule, Decimal("0.003"), Decimal("0.001"), 0.0015)
     found = judged(FOUR, limits(out_of_round=limit), proof, "0.0001")
     assert found.form_verdict == form
     verdicts = {"within": "within", "undecided": "undecided", "over": "out-of-form"}
@@ -157,7 +157,7 @@ def test_of_a_taper_per_length_every_pair_of_stations_is_judged(
 def test_the_probability_of_conformance_is_that_of_the_worse_extreme(
     smallest: str, bias: float, probable: str
 ) -> None:
-    proof = Proof("guarded", Decimal("0.002"), parts={(1, 0): (0.001, bias)})
+    proof = Certainty("guarded", Decimal("0.002"), parts={(1, 0): (0.001, bias)})
     found = judged({"a": {0: "59.980", 90: smallest}}, limits(), proof)
     assert found.conformance_probability == probable
 

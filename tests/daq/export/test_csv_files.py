@@ -14,9 +14,9 @@ from pytest_mock import MockerFixture
 
 from daq.errors import ExportError
 from daq.export.csv_files import csv_bytes, guarded, write_files
-from daq.export.tables import Column, Kind, Table
+from daq.export.tables import Column, ColumnKind, Table
 
-A, B = Column("a", Kind.TEXT, "text"), Column("b", Kind.LENGTH, "number")
+A, B = Column("a", ColumnKind.TEXT, "text"), Column("b", ColumnKind.LENGTH, "number")
 
 
 def table(*rows: tuple[str, str]) -> Table:
@@ -86,8 +86,8 @@ def test_numbers_never_change() -> None:
     assert data == b"a,b\r\n'-0.0001,-0.0001\r\n'+1,+1\r\n"
 
 
-@pytest.mark.parametrize("kind", [kind for kind in Kind if kind is not Kind.TEXT])
-def test_only_text_is_guarded(kind: Kind) -> None:
+@pytest.mark.parametrize("kind", [kind for kind in ColumnKind if kind is not ColumnKind.TEXT])
+def test_only_text_is_guarded(kind: ColumnKind) -> None:
     made = csv_bytes(Table("t", (Column("a", kind, ""),), (("-1",),)))
     assert made == b"a\r\n-1\r\n"
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
-from daq.gauges.history import AnyRecord, Check, History, Line, Note
+from daq.gauges.history import AnyRecord, CheckRecord, History, HistoryLine, NoteRecord
 from daq.gauges.spread import sd_text
 from daq.storage.chain import START
 from daq.storage.history_lines import line_of
@@ -25,14 +25,14 @@ def check(
     temperatures: tuple[str, str] = ("", ""),
     per_k: tuple[str, str] = ("0.0000115", "0.0000115"),
     stack_u: str = "0.0004500",
-) -> Check:
+) -> CheckRecord:
     """A check of these values in mm; judged by its mean error alone. `temperatures` and `per_k`:
     gauge, stack.
     """
     errors = [Decimal(value) - Decimal(size) for value in values]
     mean = sum(errors, Decimal(0)) / len(errors)
     passed = abs(mean) <= Decimal(limit)
-    return Check(
+    return CheckRecord(
         source=source,
         check_no=check_no,
         stint=1,
@@ -66,7 +66,7 @@ def near(
     *,
     limit: str = "0.004",
     step: str = "0.0001",
-) -> Check:
+) -> CheckRecord:
     """A check of three readings whose mean error is `error_um`, for tests that look at means."""
     mid = Decimal(size) + Decimal(str(error_um)) / 1000
     half = Decimal(str(spread_um)) / 2000
@@ -84,13 +84,15 @@ def daily(
 
 def at(entries: Iterable[tuple[int, AnyRecord]]) -> History:
     """A history of these moments (microseconds UTC) and records."""
-    lines = [Line(number, at_us, record) for number, (at_us, record) in enumerate(entries, 1)]
+    lines = [
+        HistoryLine(number, at_us, record) for number, (at_us, record) in enumerate(entries, 1)
+    ]
     return History("mic-50-75", "/shop/history/mic-50-75.jsonl", tuple(lines))
 
 
-def adjusted(text: str = "zero set on the 50 mm block") -> Note:
+def adjusted(text: str = "zero set on the 50 mm block") -> NoteRecord:
     """The gauge was set anew."""
-    return Note(about="adjusted", text=text)
+    return NoteRecord(about="adjusted", text=text)
 
 
 def file_of(records: Sequence[AnyRecord]) -> bytes:

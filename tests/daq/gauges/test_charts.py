@@ -2,7 +2,7 @@
 
 import pytest
 
-from daq.gauges.charts import Chart, chart_of
+from daq.gauges.charts import GaugeChart, chart_of
 from daq.gauges.control import control_of
 from daq.gauges.history import History
 from daq.gauges.series import series_of
@@ -12,13 +12,13 @@ VALUES = ("49.6", "47.6", "49.9", "51.3", "47.8", "51.2", "52.6", "52.4", "53.6"
 """The example's, taken as errors in um."""
 
 
-def charted(history: History) -> Chart:
+def charted(history: History) -> GaugeChart:
     chart = chart_of(control_of(series_of(history)[0], 0), 0)
     assert chart is not None
     return chart
 
 
-def handbook() -> Chart:
+def handbook() -> GaugeChart:
     return charted(daily([near(float(value), limit="1", step="0.000001") for value in VALUES]))
 
 

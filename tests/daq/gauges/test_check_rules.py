@@ -7,8 +7,8 @@ import pytest
 
 from daq.equipment.gauge import parse_gauge
 from daq.equipment.stacks.stack_file import assumed_stack
-from daq.gauges.check_result import Proof, prove, result_json, result_lines
-from daq.gauges.check_rules import Taken, Wanted, is_near, take
+from daq.gauges.check_result import CheckResult, prove, result_json, result_lines
+from daq.gauges.check_rules import StackReadings, Wanted, is_near, take
 from daq.gauges.history import PROVE
 from daq.lengths import parse_length
 from daq.record.events import Temperatures
@@ -35,7 +35,7 @@ def wanted(size: str = "59.970 mm", *, with_range: bool = False) -> Wanted:
 
 def words_of(*readings: Reading, with_range: bool = False) -> str:
     """What is said of the last of them."""
-    taken, words = Taken(), ""
+    taken, words = StackReadings(), ""
     for each in readings:
         said = take(taken, each, wanted(with_range=with_range))
         taken, words = said.taken, said.words
@@ -43,7 +43,7 @@ def words_of(*readings: Reading, with_range: bool = False) -> str:
 
 
 def test_readings_of_the_stack_count_in_order() -> None:
-    taken = Taken()
+    taken = StackReadings()
     for value in ("59.970", "59.971"):
         taken = take(taken, reading(value), wanted()).taken
     assert [each.value for each in taken.readings] == [Decimal("59.970"), Decimal("59.971")]
@@ -66,7 +66,7 @@ def test_readings_of_the_stack_count_in_order() -> None:
 def test_a_reading_that_is_not_believed_does_not_count(odd: Reading, why: str) -> None:
     first = reading("59.970")
     assert why in words_of(first, odd)
-    said = take(Taken((first,)), odd, wanted())
+    said = take(StackReadings((first,)), odd, wanted())
     assert said.taken.readings == (first,)
     assert said.taken.doubted == 1
 
@@ -78,19 +78,19 @@ def test_a_reading_outside_the_gauges_range_does_not_count() -> None:
 
 
 def test_a_reading_that_counts_ends_a_row_of_doubted_ones() -> None:
-    taken = take(Taken(doubted=9), reading("59.970"), wanted()).taken
+    taken = take(StackReadings(doubted=9), reading("59.970"), wanted()).taken
     assert taken.doubted == 0
 
 
 def test_a_lost_zero_begins_the_check_again() -> None:
-    said = take(Taken((reading("59.970"),)), reading("59.970", flags=("zeroed",)), wanted())
+    said = take(StackReadings((reading("59.970"),)), reading("59.970", flags=("zeroed",)), wanted())
     assert said.taken.readings == ()
     assert "its zero is not what it was" in said.words
 
 
 def test_a_status_that_was_there_from_the_first_reading_is_no_news() -> None:
     preset = reading("59.970", flags=("preset",))
-    assert len(take(Taken((preset,)), preset, wanted()).taken.readings) == 2
+    assert len(take(StackReadings((preset,)), preset, wanted()).taken.readings) == 2
 
 
 def test_near_is_within_half_a_millimetre() -> None:
@@ -104,7 +104,7 @@ def proof_of(
     unit: str = "mm",
     resolution: str = "0.001",
     temperatures: Temperatures | None = None,
-) -> Proof:
+) -> CheckResult:
     readings = tuple(reading(value, unit=unit, resolution=resolution) for value in values)
     return prove(readings, wanted(), temperatures or Temperatures(), "mic", "usb-1", "Ada")
 

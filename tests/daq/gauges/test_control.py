@@ -20,7 +20,7 @@ from daq.gauges.control import (
     pooled_sd,
     precisions,
 )
-from daq.gauges.history import Check
+from daq.gauges.history import CheckRecord
 from daq.gauges.series import OCCASION_US, Series, error_at_20c, series_of
 from tests.daq.gauges.history_builders import (
     DAY_US,
@@ -37,7 +37,7 @@ STEADY = (0.4, 0.9, 0.2, 0.7, 0.5, 0.3, 0.8)
 """Errors in um, seven occasions."""
 
 
-def only(checks: Sequence[Check]) -> Series:
+def only(checks: Sequence[CheckRecord]) -> Series:
     (series,) = series_of(daily(checks))
     return series
 
@@ -155,7 +155,7 @@ def test_sizes_apart_are_judged_apart_and_near_ones_together() -> None:
 # NIST/SEMATECH e-Handbook 2.3.5.1: F limit for precision.
 
 
-def spread_check(half_um: float) -> Check:
+def spread_check(half_um: float) -> CheckRecord:
     """Four readings, degrees of freedom 3, with standard deviation half_um * 2 / sqrt(3)."""
     away = half_um / 1000
     values = (59.97 - away, 59.97 - away, 59.97 + away, 59.97 + away)

@@ -3,7 +3,7 @@
 from datetime import date, timedelta
 
 from daq.gauges.due import Due, due
-from daq.gauges.history import History, Note
+from daq.gauges.history import History, NoteRecord
 from daq.gauges.overview import overview
 from daq.gauges.series import day_of
 from tests.daq.gauges.history_builders import DAY_US, FIRST_US, at, daily, near
@@ -38,12 +38,14 @@ def test_the_end_of_the_certificate_comes_first_where_it_is_first() -> None:
 
 
 def test_a_day_noted_by_hand_counts_and_the_latest_note_wins() -> None:
-    notes = [Note(about="due", text="2026-01-21"), Note(about="due", text="2026-01-25")]
+    notes = [NoteRecord(about="due", text="2026-01-21"), NoteRecord(about="due", text="2026-01-25")]
     assert plain_due(daily([near(0.5), *notes])).on == date(2026, 1, 25)
 
 
 def test_a_note_that_is_no_day_changes_nothing() -> None:
-    assert plain_due(daily([near(0.5), Note(about="due", text="soon")])).words.startswith("30 days")
+    assert plain_due(daily([near(0.5), NoteRecord(about="due", text="soon")])).words.startswith(
+        "30 days"
+    )
 
 
 def test_real_drift_brings_the_check_forward() -> None:
@@ -79,6 +81,6 @@ def test_every_reason_is_given_in_order_of_time() -> None:
 
 
 def test_a_day_noted_by_hand_is_met_by_a_check_on_it_or_later() -> None:
-    note = Note(about="due", text="2026-01-06")  # the first check is on the 5th
+    note = NoteRecord(about="due", text="2026-01-06")  # the first check is on the 5th
     assert plain_due(daily([near(0.5), note])).words == "noted by hand"
     assert plain_due(daily([near(0.5), note, near(0.5)])).words.startswith("30 days")

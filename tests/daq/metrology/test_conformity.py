@@ -10,9 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from daq.metrology.conformity import (
-    Form,
-    Rule,
-    Size,
+    DecisionRule,
+    FormVerdict,
+    SizeVerdict,
     conformance_probability,
     decide_size,
     decide_upper,
@@ -27,13 +27,13 @@ micrometres = st.decimals(-30, 30, places=1)
 guards = st.decimals(0, 12, places=1)
 
 
-def size(y: str, guard: Decimal, rule: Rule = "guarded") -> Size:
+def size(y: str, guard: Decimal, rule: DecisionRule = "guarded") -> SizeVerdict:
     return decide_size(Decimal(y), LOW, HIGH, guard, rule)
 
 
 # Derived: tolerance 57.982 to 58.000 mm, u = 0.0015 mm, U = 2 u. The third guard is 1.645 u, the
 # one-sided 95 % of ISO 14253-1:2017 (from memory).
-LADDER: list[tuple[str, float, Size, Size, Size]] = [
+LADDER: list[tuple[str, float, SizeVerdict, SizeVerdict, SizeVerdict]] = [
     ("57.9910", 1.00000, "within", "within", "within"),
     ("57.9850", 0.97725, "within", "within", "within"),
     ("57.9845", 0.95221, "within", "undecided", "within"),
@@ -48,7 +48,11 @@ LADDER: list[tuple[str, float, Size, Size, Size]] = [
 
 @pytest.mark.parametrize(("y", "probability", "simple", "guarded", "guarded_one_sided"), LADDER)
 def test_the_ladder_of_decisions(
-    y: str, probability: float, simple: Size, guarded: Size, guarded_one_sided: Size
+    y: str,
+    probability: float,
+    simple: SizeVerdict,
+    guarded: SizeVerdict,
+    guarded_one_sided: SizeVerdict,
 ) -> None:
     one_sided = Decimal("1.645") * Decimal("0.0015")
     assert size(y, U, "simple") == simple
@@ -61,7 +65,7 @@ def test_the_ladder_of_decisions(
 @pytest.mark.parametrize(
     ("deviation", "decided"), [("0.0017", "within"), ("0.0020", "within"), ("0.0025", "undecided")]
 )
-def test_a_published_micrometer_check(deviation: str, decided: Size) -> None:
+def test_a_published_micrometer_check(deviation: str, decided: SizeVerdict) -> None:
     # A calibration article after ILAC-G8: permitted error +-0.003 mm, U = 0.0010 mm, so acceptance
     # to +-0.0020 mm; +0.0017 conforms, +0.0025 is in the grey zone
     most = Decimal("0.003")
@@ -135,7 +139,7 @@ def test_negative_guards_and_crossed_limits_are_refused() -> None:
         decide_size(LOW, HIGH, LOW, U, "guarded")
 
 
-FORM: list[tuple[str, Rule, bool, Form]] = [
+FORM: list[tuple[str, DecisionRule, bool, FormVerdict]] = [
     # Derived: limit 0.0005, guard 0.0002
     ("0.0003", "guarded", True, "within"),
     ("0.0003", "guarded", False, "undecided"),
@@ -152,7 +156,9 @@ FORM: list[tuple[str, Rule, bool, Form]] = [
 
 
 @pytest.mark.parametrize(("value", "rule", "equal", "decided"), FORM)
-def test_form_against_its_limit(value: str, rule: Rule, equal: bool, decided: Form) -> None:
+def test_form_against_its_limit(
+    value: str, rule: DecisionRule, equal: bool, decided: FormVerdict
+) -> None:
     found = decide_upper(
         Fraction(value), Decimal("0.0005"), Decimal("0.0002"), rule, equal_allowed=equal
     )

@@ -8,7 +8,7 @@ from daq.errors import PlanError
 from daq.lengths import Length, Position
 from daq.metrology.gauge_check import CheckLimits
 from daq.plan.plan import Plan, parse_plan
-from daq.plan.scope import Job, check_limits, coarse_fault, make_job, planned, reached
+from daq.plan.scope import Scope, check_limits, coarse_fault, make_scope, planned, reached
 
 ENGINE = """\
 schema = 1
@@ -72,20 +72,20 @@ def engine(check: str = "") -> Plan:
     return parse_plan(ENGINE.format(check=check), "engine.toml")
 
 
-def job(*only: str, check: str = "", stack: str | None = None) -> Job:
-    return make_job(engine(check), only, stack, {})
+def job(*only: str, check: str = "", stack: str | None = None) -> Scope:
+    return make_scope(engine(check), only, stack, {})
 
 
-def single(limits: str, check: str = "") -> Job:
+def single(limits: str, check: str = "") -> Scope:
     """A run of one journal M1 with the stack 59.97 mm."""
     text = (
         f'schema = 1\npart = "p"\n[check]\nstack = "59.97 mm"\n{check}\n'
         f'[[journal]]\nname = "M1"\n{limits}\n'
     )
-    return make_job(parse_plan(text, "one.toml"), (), None, {})
+    return make_scope(parse_plan(text, "one.toml"), (), None, {})
 
 
-def names(work: Job) -> list[str]:
+def names(work: Scope) -> list[str]:
     return [position.journal for position in work.route]
 
 
@@ -142,7 +142,7 @@ def test_a_given_stack_replaces_the_plans_but_not_a_groups_own() -> None:
 
 
 def test_a_saved_stack_is_called_by_its_name() -> None:
-    work = make_job(engine(), ["M1"], "bench", {"bench": "2.3610 in"})
+    work = make_scope(engine(), ["M1"], "bench", {"bench": "2.3610 in"})
     assert work.stacks == {"M1": "bench"}
     assert work.sizes["bench"].mm == Decimal("59.9694")  # 2.3610 x 25.4
 
@@ -170,7 +170,7 @@ def test_a_stack_that_proves_nothing_is_refused_naming_the_key(
 ) -> None:
     text = f'schema = 1\npart = "p"\n[check]\n{check}\n[[journal]]\nname = "M1"\n{limits}\n'
     with pytest.raises(PlanError) as caught:
-        make_job(parse_plan(text, "one.toml"), (), stack, {})
+        make_scope(parse_plan(text, "one.toml"), (), stack, {})
     assert (caught.value.file, caught.value.key) == ("one.toml", key)
     assert reason in caught.value.reason
 
@@ -183,7 +183,7 @@ def test_a_stack_exactly_as_far_as_near_is_allowed() -> None:
 
 def test_a_far_journal_is_named_by_its_own_place_in_the_file() -> None:
     with pytest.raises(PlanError, match=r"R1, more than check\.near") as caught:
-        make_job(
+        make_scope(
             parse_plan(ENGINE.format(check="").replace('stack = "50.78 mm"', ""), "engine.toml"),
             (),
             None,
@@ -194,13 +194,13 @@ def test_a_far_journal_is_named_by_its_own_place_in_the_file() -> None:
 
 def test_a_far_journal_out_of_reach_is_no_hindrance() -> None:
     plan = parse_plan(ENGINE.format(check="").replace('stack = "50.78 mm"', ""), "engine.toml")
-    assert names(make_job(plan, ["M2"], None, {})) == ["M2"]
+    assert names(make_scope(plan, ["M2"], None, {})) == ["M2"]
 
 
 def test_a_groups_bad_stack_is_named_by_the_group() -> None:
     plan = parse_plan(ENGINE.format(check="").replace("50.78 mm", "my blocks"), "engine.toml")
     with pytest.raises(PlanError, match="'my blocks' is neither a size nor") as caught:
-        make_job(plan, (), None, {})
+        make_scope(plan, (), None, {})
     assert caught.value.key == "group[1].stack"
 
 
@@ -303,8 +303,8 @@ def test_a_journal_without_a_high_limit_does_not_hide_anothers_tolerance() -> No
     plan = parse_plan(text, "two.toml")
     # 0.004 mm is over a quarter of M2's 0.01 mm; M1 alone has nothing to be too coarse for
     with pytest.raises(PlanError, match="too coarse"):
-        make_job(plan, (), None, {})
-    assert make_job(plan, ["M1"], None, {}).tolerance_mm is None
+        make_scope(plan, (), None, {})
+    assert make_scope(plan, ["M1"], None, {}).tolerance_mm is None
 
 
 def test_the_planned_positions_of_a_journal_are_those_of_the_route() -> None:

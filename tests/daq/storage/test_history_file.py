@@ -12,7 +12,7 @@ import filelock
 import pytest
 from pytest_mock import MockerFixture
 
-from daq.gauges.history import Note, Study, history_name
+from daq.gauges.history import NoteRecord, StudyRecord, history_name
 from daq.storage import history_file as record
 from daq.storage.history_file import (
     HistoryError,
@@ -30,8 +30,8 @@ from tests.places import ROOT
 NAME = "mic-50-75"
 
 
-def study(source: str = "s1", sd: str = "0.00034") -> Study:
-    return Study(
+def study(source: str = "s1", sd: str = "0.00034") -> StudyRecord:
+    return StudyRecord(
         source=source,
         gauge=NAME,
         device="usb-1",
@@ -234,7 +234,11 @@ def test_a_port_that_says_nothing_of_its_gauge_has_no_history(device: str, tmp_p
 def test_what_is_stored_is_on_the_disk_in_one_piece(tmp_path: Path, mocker: MockerFixture) -> None:
     synced = mocker.spy(os, "fdatasync")
     wrote = mocker.spy(os, "write")
-    append(NAME, tmp_path, [(FIRST_US, check("59.971")), (FIRST_US, Note(about="note", text="x"))])
+    append(
+        NAME,
+        tmp_path,
+        [(FIRST_US, check("59.971")), (FIRST_US, NoteRecord(about="note", text="x"))],
+    )
     sizes = [len(call.args[1]) for call in wrote.call_args_list]
     assert history_path(NAME, tmp_path).stat().st_size in sizes
     assert synced.call_count == 1

@@ -8,15 +8,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from daq.gauges.history import Check, Note, Study, in_order
+from daq.gauges.history import CheckRecord, NoteRecord, StudyRecord, in_order
 from daq.storage.chain import TAIL_BYTES
 from daq.storage.history_lines import found_in
 from tests.daq.gauges.history_builders import DAY_US, FIRST_US, check, file_of
 
 RECORDS = (
     check("59.971", "59.970"),
-    Note(about="note", text="new spindle oil"),
-    Study(
+    NoteRecord(about="note", text="new spindle oil"),
+    StudyRecord(
         source="20261125T080000Z-test",
         gauge="mic-50-75",
         device="usb-1",
@@ -98,7 +98,7 @@ def test_a_last_line_that_only_lacks_its_line_feed_stands() -> None:
 
 
 def test_a_record_of_a_newer_program_is_left_out_and_said_not_called_damaged() -> None:
-    class Novel(Note, frozen=True, tag="novel"):
+    class Novel(NoteRecord, frozen=True, tag="novel"):
         pass
 
     found = found_in(file_of([RECORDS[0], Novel(about="x", text="y"), RECORDS[3]]))
@@ -109,10 +109,10 @@ def test_a_record_of_a_newer_program_is_left_out_and_said_not_called_damaged() -
 
 
 def test_unknown_fields_of_a_newer_program_do_no_harm() -> None:
-    class More(Check, frozen=True, tag="check"):
+    class More(CheckRecord, frozen=True, tag="check"):
         humidity: str = "45"
 
-    more = More(**{name: getattr(RECORDS[0], name) for name in Check.__struct_fields__})
+    more = More(**{name: getattr(RECORDS[0], name) for name in CheckRecord.__struct_fields__})
     (line,) = found_in(file_of([more])).lines
     assert line.record == RECORDS[0]
 

@@ -6,13 +6,13 @@ from operator import xor
 import pytest
 
 from drivers.inference.checks import hex_check, raw_check, without_check
-from drivers.inference.marks import Piece
+from drivers.inference.marks import PressedFrame
 
 TEXTS = (b"+12.345 mm", b"-0.500 mm", b"+7.250 mm")
 
 
-def piece(text: bytes, check: int) -> Piece:
-    return Piece(0, b"", text, b"\x03", bytes([check]))
+def piece(text: bytes, check: int) -> PressedFrame:
+    return PressedFrame(0, b"", text, b"\x03", bytes([check]))
 
 
 @pytest.mark.parametrize("over", ["payload", "payload+end"])

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import pytest
 
 from drivers.dialects.codec import codec_for
-from drivers.inference.infer import Inferred, Presses, infer
+from drivers.inference.infer import Inferred, PressedBursts, infer
 from drivers.inference.said import CannotInfer, parse_shown
 from drivers.profile.file import parse_profile
 from drivers.reading import Instant, Reading
@@ -16,7 +16,7 @@ def taught(
 ) -> Inferred:
     """Infer from bursts; displays by press from 1."""
     return infer(
-        Presses(
+        PressedBursts(
             bursts=tuple(bursts),
             shown={press - 1: parse_shown(text) for press, text in shows.items()},
             answers=answers or {},
@@ -195,7 +195,7 @@ def test_a_check_character_is_proven_on_later_frames() -> None:
 
 def test_an_echo_of_the_request_is_no_frame() -> None:
     found = infer(
-        Presses(
+        PressedBursts(
             bursts=(b"Q\r 1.500mm\r", b"Q\r12.500mm\r", b"Q\r-2.500mm\r"),
             shown={0: parse_shown("1.500 mm")},
             send=b"Q\r",

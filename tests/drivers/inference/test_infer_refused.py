@@ -7,12 +7,12 @@ from decimal import Decimal
 
 import pytest
 
-from drivers.inference.infer import Presses, infer
+from drivers.inference.infer import PressedBursts, infer
 from drivers.inference.said import CannotInfer, parse_shown
 
 
 def taught(bursts: Sequence[bytes], shows: str = "12.345 mm", **more: object) -> None:
-    presses = Presses(
+    presses = PressedBursts(
         bursts=tuple(bursts),
         shown={0: parse_shown(shows)},
         name="taught",
@@ -99,7 +99,7 @@ def test_noise_gives_a_reason_or_a_profile_that_reads_what_was_typed() -> None:
             for _ in range(4)
         ]
         bursts[0] = base.encode()
-        presses = Presses(
+        presses = PressedBursts(
             bursts=tuple(bursts), shown={0: parse_shown("1.50 mm")}, name="noise", title="noise"
         )
         try:

@@ -4,7 +4,7 @@ import json
 
 import pytest
 
-from drivers.inference.infer import Inferred, Presses
+from drivers.inference.infer import Inferred, PressedBursts
 from drivers.inference.keyboard import infer_keyboard
 from drivers.inference.said import CannotInfer, parse_shown
 from tests.places import VECTORS
@@ -26,7 +26,7 @@ def typed(text: str, layout: str) -> list[bytes]:
 
 
 def taught(layout: str, texts: list[str], shows: str, **answers: str) -> Inferred:
-    presses = Presses(
+    presses = PressedBursts(
         bursts=(), shown={0: parse_shown(shows)}, answers=answers, name="taught", title="taught"
     )
     return infer_keyboard([typed(text + "\n", layout) for text in texts], presses)

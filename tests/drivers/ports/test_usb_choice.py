@@ -5,9 +5,9 @@ import pytest
 from drivers.attached.device_id import DeviceId
 from drivers.attached.usb_name import parse_usb_name
 from drivers.errors import PortUnavailable
-from drivers.ports.usb_choice import UsbDevice, choose, identity
+from drivers.ports.usb_choice import BusDevice, choose, identity
 
-GAUGE = UsbDevice(
+GAUGE = BusDevice(
     vendor=0x1209,
     product=2,
     serial="KB1",
@@ -16,7 +16,7 @@ GAUGE = UsbDevice(
     keyboards=(0,),
     bound=(0,),
 )
-TWIN = UsbDevice(
+TWIN = BusDevice(
     vendor=0x1209,
     product=2,
     serial="KB2",
@@ -25,8 +25,8 @@ TWIN = UsbDevice(
     keyboards=(0,),
     bound=(0,),
 )
-NUMBERLESS = UsbDevice(vendor=0x1209, product=2, socket="1-4", keyboards=(0,), bound=(0,))
-USERS = UsbDevice(
+NUMBERLESS = BusDevice(vendor=0x1209, product=2, socket="1-4", keyboards=(0,), bound=(0,))
+USERS = BusDevice(
     vendor=0x0627,
     product=1,
     serial="42",
@@ -36,14 +36,14 @@ USERS = UsbDevice(
     others=(1,),
     bound=(0,),
 )
-MOUSE = UsbDevice(vendor=0x0627, product=3, socket="2-2", title="mouse")
+MOUSE = BusDevice(vendor=0x0627, product=3, socket="2-2", title="mouse")
 
 
-def chosen(name: str, *attached: UsbDevice) -> UsbDevice:
+def chosen(name: str, *attached: BusDevice) -> BusDevice:
     return choose(parse_usb_name(name), attached)
 
 
-def refusal(name: str, *attached: UsbDevice) -> str:
+def refusal(name: str, *attached: BusDevice) -> str:
     with pytest.raises(PortUnavailable) as caught:
         chosen(name, *attached)
     return caught.value.reason
@@ -69,17 +69,17 @@ def test_the_only_keyboard_is_not_taken_by_its_kind_alone() -> None:
 
 
 def test_a_keyboard_that_the_system_does_not_use_is_no_loss() -> None:
-    left = UsbDevice(vendor=0x1209, product=2, socket="1-2", keyboards=(0,))
+    left = BusDevice(vendor=0x1209, product=2, socket="1-2", keyboards=(0,))
     assert chosen("usb:1209:0002", left) is left
 
 
 def test_another_keyboard_without_its_driver_is_no_keyboard_left() -> None:
-    dumb = UsbDevice(vendor=0x0627, product=1, socket="2-1", keyboards=(0,))
+    dumb = BusDevice(vendor=0x0627, product=1, socket="2-1", keyboards=(0,))
     assert "only USB keyboard" in refusal("usb:1209:0002", GAUGE, dumb)
 
 
 def test_another_hid_device_is_no_keyboard_left() -> None:
-    pedal = UsbDevice(vendor=0x0627, product=9, socket="2-4", others=(0,), bound=(0,))
+    pedal = BusDevice(vendor=0x0627, product=9, socket="2-4", others=(0,), bound=(0,))
     assert "only USB keyboard" in refusal("usb:1209:0002", GAUGE, pedal)
 
 
@@ -91,7 +91,7 @@ def test_two_that_look_alike_are_refused_with_the_names_to_choose_from() -> None
 
 
 def test_two_with_one_number_are_told_apart_by_socket() -> None:
-    double = UsbDevice(vendor=0x1209, product=2, serial="KB1", socket="1-9", keyboards=(0,))
+    double = BusDevice(vendor=0x1209, product=2, serial="KB1", socket="1-9", keyboards=(0,))
     reason = refusal("usb:1209:0002:KB1", USERS, GAUGE, double)
     assert "usb:1209:0002@1-2 (bench gauge" in reason
     assert "usb:1209:0002@1-9 (no product name" in reason
@@ -99,7 +99,7 @@ def test_two_with_one_number_are_told_apart_by_socket() -> None:
 
 
 def test_a_second_interface_that_is_no_keyboard_does_not_make_two() -> None:
-    serial_mode = UsbDevice(vendor=0x1209, product=2, serial="KB7", socket="1-7")
+    serial_mode = BusDevice(vendor=0x1209, product=2, serial="KB7", socket="1-7")
     assert chosen("usb:1209:0002", USERS, GAUGE, serial_mode) is GAUGE
 
 
@@ -125,16 +125,16 @@ def test_what_is_no_keyboard_says_so() -> None:
     ],
 )
 def test_a_device_is_known_by_its_number_else_by_its_socket(
-    device: UsbDevice, attached: list[UsbDevice], expected: DeviceId
+    device: BusDevice, attached: list[BusDevice], expected: DeviceId
 ) -> None:
     assert identity(device, attached) == expected
 
 
 def test_the_same_number_on_another_kind_of_device_is_no_clash() -> None:
-    other = UsbDevice(vendor=0x0627, product=1, serial="KB1", socket="2-1", keyboards=(0,))
+    other = BusDevice(vendor=0x0627, product=1, serial="KB1", socket="2-1", keyboards=(0,))
     assert identity(GAUGE, [GAUGE, other]) == DeviceId("usb:1209:0002:KB1", "KB1", "1-2")
 
 
 def test_a_number_that_cannot_be_written_tells_nothing() -> None:
-    evil = UsbDevice(vendor=0x1209, product=2, serial="K\x1b[2J", socket="1-5", keyboards=(0,))
+    evil = BusDevice(vendor=0x1209, product=2, serial="K\x1b[2J", socket="1-5", keyboards=(0,))
     assert identity(evil, [evil]) == DeviceId("usb:1209:0002@1-5", None, "1-5")

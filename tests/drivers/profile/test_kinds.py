@@ -3,7 +3,16 @@
 import pytest
 
 from drivers.errors import ProfileError
-from drivers.profile.bcd_spec import Bcd, Channel, Decimals, Digits, Sign, Status, Unit, XorCheck
+from drivers.profile.bcd_spec import (
+    Bcd,
+    BcdChannel,
+    BcdSign,
+    BcdStatus,
+    BcdUnit,
+    Decimals,
+    Digits,
+    XorCheck,
+)
 from drivers.profile.file import parse_profile
 from drivers.profile.modbus_spec import Modbus
 from drivers.profile.profile import Link, Trigger
@@ -79,12 +88,12 @@ def test_a_bcd_profile_is_as_written() -> None:
     assert profile.bcd == Bcd(
         "low-first",
         (
-            Status(name="status", bits={"0": "hold", "3": "!sensor"}),
-            Channel(name="channel"),
+            BcdStatus(name="status", bits={"0": "hold", "3": "!sensor"}),
+            BcdChannel(name="channel"),
             Decimals(name="decimals"),
             Digits(name="digits", nibbles=6, first="msd"),
-            Sign(name="sign", map={"0": "+", "b": "-"}),
-            Unit(name="unit", map={"0": "mm", "A": "in"}),
+            BcdSign(name="sign", map={"0": "+", "b": "-"}),
+            BcdUnit(name="unit", map={"0": "mm", "A": "in"}),
             XorCheck(name="check", kind="xor"),
         ),
     )

@@ -4,20 +4,20 @@ from pathlib import Path
 
 import pytest
 
-from drivers.udev.installed import Rule, installed_files, rules_for
+from drivers.udev.installed import InstalledRule, installed_files, rules_for
 from tests.drivers.fake_machine import FakeMachine
 
 IDS = 'ATTRS{idVendor}=="1209", ATTRS{idProduct}=="000a"'
 RIGHTS = f'SUBSYSTEM=="tty", {IDS}, TAG+="uaccess"\n'
 
 
-def found(name: str, text: str) -> tuple[Rule, ...]:
+def found(name: str, text: str) -> tuple[InstalledRule, ...]:
     return rules_for("1209", "000a", {f"/etc/udev/rules.d/{name}": text})
 
 
 def test_a_rule_in_time_is_in_force() -> None:
     (rule,) = found("70-gauge.rules", RIGHTS)
-    assert rule == Rule("/etc/udev/rules.d/70-gauge.rules")
+    assert rule == InstalledRule("/etc/udev/rules.d/70-gauge.rules")
 
 
 def test_a_late_rule_has_no_effect() -> None:

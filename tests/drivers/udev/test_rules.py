@@ -6,11 +6,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drivers.attached.tree import Interface, Tree, Tty, Unit
+from drivers.attached.tree import Tree, Tty, UsbDevice, UsbInterface
 from drivers.errors import PortNameError
 from drivers.udev.rules import (
     RuleRefused,
-    Target,
+    RuleTarget,
     file_name,
     install_commands,
     link_name,
@@ -21,14 +21,14 @@ from tests.drivers.udev.rule_reader import Token, faults_of, rules_of
 from tests.places import ROOT
 
 EXAMPLE = ROOT / "udev" / "70-journalbridge-gauge.rules"
-KEYBOARD = (Interface("00", ("03", "01", "01"), "usbhid", is_keyboard=True),)
+KEYBOARD = (UsbInterface("00", ("03", "01", "01"), "usbhid", is_keyboard=True),)
 
 
-def unit(socket: str = "1-2", serial: str | None = "A1", **facts: object) -> Unit:
-    return Unit(socket=socket, vendor="1209", product="0001", serial=serial, **facts)  # type: ignore[arg-type] # a test's shorthand
+def unit(socket: str = "1-2", serial: str | None = "A1", **facts: object) -> UsbDevice:
+    return UsbDevice(socket=socket, vendor="1209", product="0001", serial=serial, **facts)  # type: ignore[arg-type] # a test's shorthand
 
 
-def with_port(*units: Unit, latency_ms: int | None = None) -> Tree:
+def with_port(*units: UsbDevice, latency_ms: int | None = None) -> Tree:
     ttys = [
         Tty(node=f"/dev/ttyUSB{number}", socket=one.socket, interface="00", latency_ms=latency_ms)
         for number, one in enumerate(units)
@@ -273,9 +273,9 @@ def test_a_target_of_any_texts_is_plain_or_refused(
     vendor: str, product: str, serial: str, socket: str
 ) -> None:
     try:
-        target = Target(vendor=vendor, product="0001", serial=serial or None, is_serial=True)
+        target = RuleTarget(vendor=vendor, product="0001", serial=serial or None, is_serial=True)
     except RuleRefused:
         with pytest.raises(RuleRefused):
-            Target(vendor="1209", product=product + "x", socket=socket + "\n")
+            RuleTarget(vendor="1209", product=product + "x", socket=socket + "\n")
         return
     assert faults_of(file_name([target]), rule_text([target])) == []

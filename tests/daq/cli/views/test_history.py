@@ -4,7 +4,7 @@ import json
 
 from daq.cli.views.history import history_lines
 from daq.cli.views.history_json import history_json
-from daq.gauges.history import History, Note
+from daq.gauges.history import History, NoteRecord
 from daq.gauges.overview import overview
 from tests.daq.gauges.history_builders import DAY_US, adjusted, check, daily, near
 
@@ -58,7 +58,9 @@ def test_the_table_gives_each_error_with_its_uncertainty() -> None:
 
 
 def test_notes_and_damage_are_told() -> None:
-    history = daily([near(0.5), adjusted("new anvils"), Note(about="note", text="oil\x1b[2J")])
+    history = daily(
+        [near(0.5), adjusted("new anvils"), NoteRecord(about="note", text="oil\x1b[2J")]
+    )
     harmed = History(history.name, history.path, history.lines, ("line 2 is damaged: it is not",))
     text = shown(harmed)
     assert "2026-01-06  adjusted: new anvils" in text

@@ -16,7 +16,7 @@ from daq.equipment.gauge import parse_gauge
 from daq.services.recognise import gauges_of, known_as
 from drivers.attached.discovery import Attached
 from drivers.attached.holders import Holder
-from drivers.attached.tree import Interface, Tree, Tty, Unit
+from drivers.attached.tree import Tree, Tty, UsbDevice, UsbInterface
 
 ADAPTER = Attached(
     port="/dev/ttyUSB0",
@@ -158,9 +158,9 @@ def run(tmp_path: Path) -> Run:
 
 @pytest.fixture
 def devices(mocker: MockerFixture) -> None:
-    unit = Unit(socket="1-2", vendor="1209", product="0001", serial="A1")
-    keys = Interface("00", ("03", "01", "01"), "usbhid", is_keyboard=True)
-    caliper = Unit(socket="1-3", vendor="1209", product="0002", interfaces=(keys,))
+    unit = UsbDevice(socket="1-2", vendor="1209", product="0001", serial="A1")
+    keys = UsbInterface("00", ("03", "01", "01"), "usbhid", is_keyboard=True)
+    caliper = UsbDevice(socket="1-3", vendor="1209", product="0002", interfaces=(keys,))
     tty = Tty(node="/dev/ttyUSB0", socket="1-2", interface="00")
     mocker.patch("drivers.attached.discovery.tree_of", return_value=Tree((unit, caliper), (tty,)))
     mocker.patch("drivers.attached.discovery.attached", return_value=(ADAPTER, CALIPER))

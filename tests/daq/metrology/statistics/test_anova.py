@@ -8,14 +8,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from daq.metrology.statistics.anova import OneWay, Row, TwoWay, one_way, two_way
+from daq.metrology.statistics.anova import OneWay, TwoWay, VarianceRow, one_way, two_way
 from tests.daq.metrology.statistics.tables import michelson, near, rows, study
 
 Study = list[list[list[Decimal]]]
 ROWS = ("part", "operator", "interaction", "repeat", "total")
 
 
-def table(result: TwoWay) -> dict[str, Row]:
+def table(result: TwoWay) -> dict[str, VarianceRow]:
     return {name: getattr(result, name) for name in ROWS}
 
 
@@ -190,7 +190,7 @@ class TestTwoWay:
     def test_significant_interaction_is_the_error_of_both(self) -> None:
         found = two_way([[[0, 2], [2, 4]], [[4, 6], [10, 12]]], alpha=0.2)
         assert not found.is_pooled
-        assert (found.error, found.repeatability_dof) == (Row(8, 1, 8), 4)
+        assert (found.error, found.repeatability_dof) == (VarianceRow(8, 1, 8), 4)
         assert (found.part.f, found.operator.f) == (9, 4)
         assert [c.variance for c in found.scatter.components] == [2, (32 - 8) / 4, 3, (72 - 8) / 4]
         assert found.scatter.gauge == pytest.approx(math.sqrt(11))

@@ -13,7 +13,7 @@ from daq.metrology.statistics.charts import (
     mean_and_sd,
     moving_range,
 )
-from daq.metrology.statistics.samples import Number, mean, sd
+from daq.metrology.statistics.samples import Real, mean, sd
 from tests.daq.metrology.statistics.tables import near, rings
 
 # NIST/SEMATECH e-Handbook 6.3.2.2
@@ -53,7 +53,7 @@ class TestIndividuals:
     def test_limits_are_not_from_the_overall_scatter(self) -> None:
         # the mistake: 3 sd gives 44.708 to 56.912 (derived)
         assert 50.81 - 3 * sd(FLOW) == near(5e-4)(44.708)
-        drift: Sequence[Number] = [Decimal(step) / 10 + step % 2 for step in range(40)]
+        drift: Sequence[Real] = [Decimal(step) / 10 + step % 2 for step in range(40)]
         wrong = 3 * sd(drift)
         assert max(abs(float(x) - mean(drift)) for x in drift) < wrong
         early = individuals(drift, baseline=10)

@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import pytest
 
-from daq.metrology.statistics.line import Line, fit
+from daq.metrology.statistics.line import FittedLine, fit
 from tests.daq.metrology.statistics.tables import near, rows
 
 # JCGM 100:2008, table H.6: thermometer readings and corrections, degrees Celsius
@@ -14,7 +14,7 @@ CORRECTIONS_C = "-.171 -.169 -.166 -.159 -.164 -.165 -.156 -.157 -.159 -.161 -.1
 READINGS, CORRECTIONS = READINGS_C.split(), CORRECTIONS_C.split()
 
 
-def thermometer() -> Line:
+def thermometer() -> FittedLine:
     return fit([Decimal(t) - 20 for t in READINGS], [*map(Decimal, CORRECTIONS)])
 
 

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from daq.metrology.statistics.samples import (
-    Number,
+    Real,
     Sample,
     lag1,
     mean,
@@ -118,12 +118,12 @@ def test_scatter_knows_nothing_of_the_origin(values: list[Decimal], origin: Deci
 
 
 def test_kinds_of_numbers_mix() -> None:
-    values: list[Number] = [1, 2.0, Decimal(3), Fraction(4)]
+    values: list[Real] = [1, 2.0, Decimal(3), Fraction(4)]
     assert sample(values) == Sample(4, 2.5, math.sqrt(5 / 3))
 
 
 @pytest.mark.parametrize("bad", [Decimal("NaN"), math.inf, math.nan, Decimal("-Infinity")])
-def test_what_is_no_number_is_refused(bad: Number) -> None:
+def test_what_is_no_number_is_refused(bad: Real) -> None:
     with pytest.raises(ValueError, match="no finite number"):
         sd([1, bad])
 
