@@ -10,7 +10,8 @@ from statistics import median
 from time import perf_counter_ns
 
 from bench.ratio import Row, interleaved, timed_row
-from daq.record.events import Entry, PlaceTag, Read, Sent
+from daq.lengths import Position
+from daq.record.events import Entry, Read, Sent
 from daq.storage.chain import START, sealed
 from daq.storage.ledger import Ledger
 from daq.storage.ledger_codec import body_of
@@ -32,7 +33,7 @@ def entry(seq: int) -> Entry:
     number = f"59.{seq % 1000:03d}"
     raw = f"+{number} mm"
     sent = Sent(number, "mm", "0.001", None, (), raw.encode().hex())
-    event = Read(stint=1, place=PlaceTag("M1", "front", seq % 4 * 45, 1), sent=sent)
+    event = Read(stint=1, place=Position("M1", "front", seq % 4 * 45, 1), sent=sent)
     return Entry(seq, _AT_US + seq * 1000, event)
 
 

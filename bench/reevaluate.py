@@ -15,12 +15,12 @@ import msgspec
 
 from bench.ratio import Row, timed_row
 from daq.evaluation.verdict import groups, journals
+from daq.record.advance import Advance
 from daq.record.events import FORMAT, RULES, Entry, GaugeSource, Opened, Setup, Temperatures
 from daq.record.evolve import begin
 from daq.record.state import State
 from daq.rules.commands import CheckNow, TakeReading
 from daq.rules.decide import decide, settle
-from daq.rules.stints import Events, after
 from drivers.reading import Instant, Reading
 
 READINGS = 2_000
@@ -85,11 +85,11 @@ def judged(readings: int, shape: Shape) -> Judged:
     times = []
     for number in range(readings):
         if shape.check_every and number % shape.check_every == shape.check_every - 1:
-            state = _checked(after(state, decide(state, CheckNow(), number), number))
+            state = _checked(decide(state, CheckNow(), number).state)
         value = Decimal("59.975") + Decimal(number * 7 % 11) / 1000
         command = _pressed(value, number)
         began = time.process_time()
-        state = _took(state, command, number)
+        state = decide(state, command, number).state
         if number >= readings - LAST:
             groups(state, journals(state, is_live=True))
             times.append((time.process_time() - began) * 1000)
@@ -119,24 +119,17 @@ def _begun(text: str) -> State:
         plan=text,
         setup=setup,
     )
-    state = begin(Entry(1, 0, opened), "bench")
-    state = after(state, settle(state, 0), 0)
-    return _checked(state)
+    return _checked(settle(Advance(begin(Entry(1, 0, opened), "bench"), 0)).state)
 
 
 def _checked(state: State) -> State:
     for value in ("59.970", "59.971", "59.970", "59.971", "59.970"):
-        state = _took(state, _pressed(Decimal(value), state.last_us), state.last_us)
+        state = decide(state, _pressed(Decimal(value), state.last_us), state.last_us).state
     return state
 
 
 def _pressed(value: Decimal, at: int) -> TakeReading:
     return TakeReading(Reading(value, "mm", Decimal("0.001"), b"", Instant(at, at)))
-
-
-def _took(state: State, command: TakeReading, at: int) -> State:
-    events: Events = decide(state, command, at)
-    return after(state, events, at)
 
 
 def measure(rounds: int) -> list[Row]:

@@ -1,4 +1,4 @@
-"""The session manager: decide, append, evolve, in this order; it alone holds state and ledger."""
+"""The session manager: decide, append, adopt the state, in this order; it alone holds both."""
 
 from pathlib import Path
 from typing import Self
@@ -6,13 +6,13 @@ from typing import Self
 import msgspec
 
 from daq.errors import Refused
+from daq.record.advance import Advance
 from daq.record.events import Entry, Opened, Setup
-from daq.record.evolve import begin, evolve
+from daq.record.evolve import begin
 from daq.record.state import State, Status, status
 from daq.rules.commands import Command
 from daq.rules.decide import decide, settle
 from daq.rules.resume import resume
-from daq.rules.stints import Events
 from daq.storage.ledger import Ledger
 from daq.storage.replay import replay
 
@@ -38,18 +38,15 @@ class SessionManager:
     @classmethod
     def create(cls, folder: Path, opened: Opened, at_us: int) -> tuple[Self, Step]:
         """A new session in a new folder."""
-        state = begin(Entry(1, at_us, opened), opened.plan_name)
-        events: Events = (opened, *settle(state, at_us))
+        first = Entry(1, at_us, opened)
+        begun = settle(Advance(begin(first, opened.plan_name), at_us, (first,)))
         ledger = Ledger.create(folder)
-        entries = _numbered(events, 0, at_us)
         try:
-            lines = ledger.append(entries)
+            lines = ledger.append(begun.entries)
         except BaseException:
             ledger.close()
             raise
-        for entry in entries[1:]:
-            state = evolve(state, entry)
-        return cls(ledger, state), Step(tuple(entries), tuple(lines))
+        return cls(ledger, begun.state), Step(begun.entries, tuple(lines))
 
     @classmethod
     def resume(
@@ -61,7 +58,7 @@ class SessionManager:
             state = replay(found, folder)
             refuse_closed(state, folder)
             manager = cls(ledger, state)
-            events = resume(
+            resumed = resume(
                 state,
                 setup,
                 at_us,
@@ -69,7 +66,7 @@ class SessionManager:
                 torn_bytes=len(found.torn),
                 torn_file=torn_file,
             )
-            return manager, manager._store(events, at_us)
+            return manager, manager._store(resumed)
         except BaseException:
             ledger.close()
             raise
@@ -91,17 +88,15 @@ class SessionManager:
 
     def submit(self, command: Command, at_us: int) -> Step:
         """Take a command in; raises Refused, and then nothing has happened."""
-        events = decide(self.state, command, at_us)
-        return self._store(events, at_us)
+        return self._store(decide(self.state, command, at_us))
 
-    def _store(self, events: Events, at_us: int) -> Step:
-        if not events:
+    def _store(self, advance: Advance) -> Step:
+        """Put what happened on the disk; only then is it so."""
+        if not advance.entries:
             return Step((), ())
-        entries = _numbered(events, self.state.last_seq, at_us)
-        lines = self._ledger.append(entries)
-        for entry in entries:
-            self.state = evolve(self.state, entry)
-        return Step(tuple(entries), tuple(lines))
+        lines = self._ledger.append(advance.entries)
+        self.state = advance.state
+        return Step(advance.entries, tuple(lines))
 
     def close(self) -> None:
         """Give the session back; as often as you like."""
@@ -116,7 +111,3 @@ def refuse_closed(state: State, folder: Path) -> None:
             f"Session {folder} is closed ({state.closed.verdict}), and a closed session is final; "
             "measure the part again in a new one",
         )
-
-
-def _numbered(events: Events, last_seq: int, at_us: int) -> list[Entry]:
-    return [Entry(last_seq + place, at_us, event) for place, event in enumerate(events, 1)]

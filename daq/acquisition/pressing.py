@@ -2,8 +2,7 @@
 
 from daq.acquisition.presses import Presses
 from daq.record.state import State, Status, sent_mm, status
-from daq.rules.decide import sent
-from daq.rules.plausibility import is_expected, zero_lost
+from daq.rules.plausibility import is_expected, sent, zero_lost
 from drivers.reading import Reading
 
 _ASKS = (Status.WAITING, Status.MEASURING, Status.CHECKING, Status.CLOSING)

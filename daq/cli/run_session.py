@@ -132,7 +132,7 @@ def _certificates(state: State) -> list[str]:
     today = datetime.now(UTC).date()
     found = []
     for name, stack in state.surroundings[-1].stacks.items():
-        if name not in state.job.sizes:
+        if name not in state.scope.sizes:
             continue
         if stack.is_out_of_date(today):
             found.append(

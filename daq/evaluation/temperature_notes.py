@@ -15,9 +15,9 @@ def temperature_notes(state: State) -> list[str]:
     """
     around = state.surroundings[-1]
     notes = _not_used(state) if around.stack_c is not None else _stack_unknown(around)
-    for name, size in state.job.sizes.items():
+    for name, size in state.scope.sizes.items():
         against = reference(around, name)
-        journals = [j for j in state.job.journals.values() if state.job.stacks[j.name] == name]
+        journals = [j for j in state.scope.journals.values() if state.scope.stacks[j.name] == name]
         tolerances = [j.limits.tolerance_mm for j in journals if j.limits.tolerance_mm is not None]
         words = difference_words(
             size.mm,
@@ -49,7 +49,7 @@ def _not_used(state: State) -> list[str]:
             "the gauge's temperature is kept and not used: the stack, which proves the gauge, has "
             "its own"
         )
-    for name in state.job.sizes:
+    for name in state.scope.sizes:
         stack = around.stacks.get(name)
         own = stack.coefficient if stack is not None else None
         if own is not None and around.plan.is_stated and own.value != around.plan.stack.value:

@@ -103,7 +103,7 @@ def gathered(state: State) -> Gathered:
         trials=study.trials,
         sizes_mm=tuple(_table(state, study, place) for place in _places(state.plan)),
         lows=_lows(state.plan),
-        tolerance_mm=state.job.tolerance_mm,
+        tolerance_mm=state.scope.tolerance_mm,
         step_mm=max(step_mm(state, taken) for taken in standing),
         stints=len(stints),
         ended_us=state.last_us,

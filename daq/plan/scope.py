@@ -73,9 +73,9 @@ def make_scope(
 
     Raises PlanError: an unknown name, a stack too far from a journal, limits too wide to prove.
     """
-    job = build_scope(plan, only, stack, saved)
-    for journal in job.journals.values():
-        size = job.sizes[job.stacks[journal.name]]
+    scope = build_scope(plan, only, stack, saved)
+    for journal in scope.journals.values():
+        size = scope.sizes[scope.stacks[journal.name]]
         far = EXACT.subtract(size.mm, journal.limits.low.mm).copy_abs()
         if far > plan.check.near.mm:
             raise PlanError(
@@ -87,16 +87,16 @@ def make_scope(
             )
     for key in ("max_error", "max_spread", "max_drift"):
         written: Length | None = getattr(plan.check, key)
-        fault = written and too_coarse(f"{key} of", written.mm, job.tolerance_mm)
+        fault = written and too_coarse(f"{key} of", written.mm, scope.tolerance_mm)
         if fault:
             raise PlanError(plan.source, f"check.{key}", fault)
-    return job
+    return scope
 
 
 def build_scope(
     plan: Plan, only: Sequence[str], stack: str | None, saved: Mapping[str, str]
 ) -> Scope:
-    """As `make_job`, without judging: a record is replayed though a rule has changed since."""
+    """As `make_scope`, without judging: a record is replayed though a rule has changed since."""
     stacks = stacks_wanted(plan, only, stack)
     journals = {journal.name: journal for journal in reached(plan, only)}
     sizes: dict[str, Length] = {}
@@ -138,10 +138,10 @@ def planned(journal: JournalPlan) -> tuple[Position, ...]:
     )
 
 
-def check_limits(job: Scope, resolution_mm: Decimal) -> CheckLimits:
+def check_limits(scope: Scope, resolution_mm: Decimal) -> CheckLimits:
     """The limits of a check: as written, else derived from the tolerance and one step."""
-    check = job.plan.check
-    derived = derived_limit(job.tolerance_mm, resolution_mm)
+    check = scope.plan.check
+    derived = derived_limit(scope.tolerance_mm, resolution_mm)
 
     def limit(written: Length | None) -> Decimal:
         if written is not None:
@@ -152,6 +152,6 @@ def check_limits(job: Scope, resolution_mm: Decimal) -> CheckLimits:
     return CheckLimits(limit(check.max_error), limit(check.max_spread), limit(check.max_drift))
 
 
-def coarse_fault(job: Scope, resolution_mm: Decimal) -> str | None:
+def coarse_fault(scope: Scope, resolution_mm: Decimal) -> str | None:
     """Why a gauge of this resolution cannot judge this part; None if it can."""
-    return too_coarse("its resolution of", resolution_mm, job.tolerance_mm)
+    return too_coarse("its resolution of", resolution_mm, scope.tolerance_mm)

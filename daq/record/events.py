@@ -7,6 +7,7 @@ from typing import TypeAlias
 
 import msgspec
 
+from daq.lengths import Position
 from daq.record.results import GroupResult, JournalResult
 
 FORMAT = 1
@@ -114,15 +115,6 @@ class CheckTag(msgspec.Struct, frozen=True):
     phase: str
 
 
-class PlaceTag(msgspec.Struct, frozen=True):
-    """A reading of the part: at which position."""
-
-    journal: str
-    station: str
-    angle_deg: int
-    repeat: int
-
-
 class CheckRead(Event, frozen=True, tag="check_reading"):
     """A reading of the stack."""
 
@@ -154,7 +146,7 @@ class Read(Event, frozen=True, tag="reading"):
     """A reading at a position."""
 
     stint: int
-    place: PlaceTag
+    place: Position
     sent: Sent
 
 
@@ -172,7 +164,7 @@ class Kept(Event, frozen=True, tag="kept"):
     held: int
     stint: int
     check: CheckTag | None = None
-    place: PlaceTag | None = None
+    place: Position | None = None
 
 
 class Dropped(Event, frozen=True, tag="dropped"):
@@ -192,7 +184,7 @@ class Voided(Event, frozen=True, tag="void"):
 class Skipped(Event, frozen=True, tag="skip"):
     """A position is left out."""
 
-    place: PlaceTag
+    place: Position
     reason: str
 
 

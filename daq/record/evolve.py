@@ -3,13 +3,16 @@
 `evolve` never refuses: a record is a fact, and replay must not fail on a rule that changed since.
 """
 
+from decimal import Decimal
+from typing import assert_never
+
 import msgspec
 
 from daq.equipment.gauge import Gauge, parse_gauge
-from daq.lengths import EXACT, parse_length
+from daq.lengths import EXACT, Position, parse_length
 from daq.plan.plan import Plan, parse_plan
 from daq.plan.scope import Scope, build_scope
-from daq.record.environment import at_20c, surroundings
+from daq.record.environment import surroundings
 from daq.record.events import (
     CheckJudged,
     CheckRead,
@@ -22,7 +25,6 @@ from daq.record.events import (
     LinkLost,
     Noted,
     Opened,
-    PlaceTag,
     Read,
     Rejected,
     Resumed,
@@ -33,6 +35,7 @@ from daq.record.events import (
     Voided,
     Zeroed,
 )
+from daq.record.rule_sets import size_mm
 from daq.record.standing import JournalReadings, PartReading, is_place_of
 from daq.record.state import (
     CheckRun,
@@ -42,7 +45,6 @@ from daq.record.state import (
     State,
     Stint,
     first_open,
-    position_of,
     sent_mm_or_zero,
 )
 
@@ -62,7 +64,7 @@ def begin(entry: Entry, source: str) -> State:
         setup=opened.setup,
         setups=(opened.setup,),
         plan=plan,
-        job=_job(plan, opened.setup),
+        scope=_scope(plan, opened.setup),
         gauges=(gauge,),
         surroundings=(surroundings(plan, opened.setup, gauge),),
         last_seq=entry.seq,
@@ -70,7 +72,7 @@ def begin(entry: Entry, source: str) -> State:
     )
 
 
-def _job(plan: Plan, setup: Setup) -> Scope:
+def _scope(plan: Plan, setup: Setup) -> Scope:
     return build_scope(plan, setup.only, setup.stack, setup.saved_stacks)
 
 
@@ -87,7 +89,7 @@ def evolve(state: State, entry: Entry) -> State:
         now.judged is not state.judged
         or now.over_stints is not state.over_stints
         or now.voided is not state.voided
-        or now.job is not state.job
+        or now.scope is not state.scope
     ):
         return msgspec.structs.replace(now, open_from=first_open(now, 0))  # a place may wait again
     if now.standing is not state.standing or now.skips is not state.skips:
@@ -141,9 +143,7 @@ def _fold(state: State, entry: Entry) -> State:
         case Voided() as event:
             return _voided(state, event)
         case Skipped() as event:
-            return replace(
-                state, skips=state.skips | {position_of(event.place): entry.seq}, drops_in_row=0
-            )
+            return replace(state, skips=state.skips | {event.place: entry.seq}, drops_in_row=0)
         case Noted() as event:
             return _noted(state, event)
         case Zeroed():
@@ -164,7 +164,7 @@ def _fold(state: State, entry: Entry) -> State:
                 state,
                 setup=event.setup,
                 setups=(*state.setups, event.setup),
-                job=_job(state.plan, event.setup),
+                scope=_scope(state.plan, event.setup),
                 gauges=(*state.gauges, gauge),
                 surroundings=(*state.surroundings, surroundings(state.plan, event.setup, gauge)),
                 stint=_unproven(state.stint),
@@ -175,9 +175,12 @@ def _fold(state: State, entry: Entry) -> State:
                 is_check_asked=False,
             )
         case Closed() as event:
-            return replace(end_stint(state), closed=event, held=None)
+            closed = replace(end_stint(state), closed=event, held=None)
+            return _judged_by(closed, event.rules)
         case Rejected() | Opened():
             return state
+        case _:
+            assert_never(entry.event)
 
 
 def end_stint(state: State) -> State:
@@ -258,12 +261,12 @@ def _run(state: State) -> int:
     return len(state.setups) - 1
 
 
-def _taken(state: State, seq: int, at_us: int, stint: int, place: PlaceTag, sent: Sent) -> State:
+def _taken(state: State, seq: int, at_us: int, stint: int, place: Position, sent: Sent) -> State:
     run = _run(state)
     mm = sent_mm_or_zero(sent)
-    stack = state.stints[stint - 1].stack if 0 < stint <= len(state.stints) else ""
-    at_20c_mm = at_20c(state.surroundings[run], stack, mm)
-    taken = PartReading(seq, at_us, run, stint, position_of(place), sent, mm, at_20c_mm)
+    taken = PartReading(seq, at_us, run, stint, place, sent, mm, mm)
+    sized = _size_mm(state, taken, state.rules)
+    taken = msgspec.structs.replace(taken, at_20c_mm=sized)
     return msgspec.structs.replace(
         state,
         readings=(*state.readings, taken),
@@ -271,6 +274,36 @@ def _taken(state: State, seq: int, at_us: int, stint: int, place: PlaceTag, sent
         by_journal=_with(state, taken),
         drops_in_row=0,
     )
+
+
+def _judged_by(state: State, rules: int) -> State:
+    """The state of a session that was closed under rule set `rules`: its readings have the sizes
+    that were judged then.
+    """
+    if rules == state.rules:
+        return state
+    sized = {
+        taken.seq: msgspec.structs.replace(taken, at_20c_mm=_size_mm(state, taken, rules))
+        for taken in state.readings
+    }
+    return msgspec.structs.replace(
+        state,
+        rules=rules,
+        readings=tuple(sized.values()),
+        standing={place: sized[taken.seq] for place, taken in state.standing.items()},
+        by_journal={
+            name: JournalReadings(
+                found.journal, tuple(sized[taken.seq] for taken in found.taken), found.operators
+            )
+            for name, found in state.by_journal.items()
+        },
+    )
+
+
+def _size_mm(state: State, taken: PartReading, rules: int) -> Decimal:
+    stints, number = state.stints, taken.stint
+    stack = stints[number - 1].stack if 0 < number <= len(stints) else ""
+    return size_mm(rules, state.surroundings[taken.run], stack, taken.mm)
 
 
 def _with(state: State, taken: PartReading) -> dict[str, JournalReadings]:

@@ -16,11 +16,11 @@ from daq.plan.plan import Plan
 from daq.plan.scope import Scope, planned
 from daq.record.environment import Environment
 from daq.record.events import (
+    RULES,
     CheckJudged,
     Closed,
     Held,
     Opened,
-    PlaceTag,
     Sent,
     Setup,
     StintBegan,
@@ -28,7 +28,6 @@ from daq.record.events import (
 from daq.record.standing import JournalReadings, PartReading
 
 MOST_DIGITS = 6
-
 """Of an angle or a repeat as the operator writes it."""
 
 
@@ -104,7 +103,8 @@ class State(msgspec.Struct, frozen=True, kw_only=True):
     the last one that was taken. No place of the route before `open_from` waits for a reading, so
     that the next one is found without looking at all of them again. `setups`, `gauges` and
     `surroundings` have one entry a run; `despite` has the reasons why a gauge was used that its
-    history called out of control.
+    history called out of control. `rules`: the rule set that judges, this program's until a session
+    is closed under another.
     """
 
     opened: Opened
@@ -112,7 +112,7 @@ class State(msgspec.Struct, frozen=True, kw_only=True):
     setup: Setup
     setups: tuple[Setup, ...]
     plan: Plan
-    job: Scope
+    scope: Scope
     gauges: tuple[Gauge | None, ...]
     surroundings: tuple[Environment, ...]
     last_seq: int
@@ -138,6 +138,7 @@ class State(msgspec.Struct, frozen=True, kw_only=True):
     despite: tuple[str, ...] = ()
     closed: Closed | None = None
     open_from: int = 0
+    rules: int = RULES
 
     @property
     def gauge(self) -> Gauge | None:
@@ -162,16 +163,6 @@ def step_mm(state: State, taken: PartReading | StackReading) -> Decimal:
     return to_mm(Decimal(taken.sent.resolution), taken.sent.unit)
 
 
-def position_of(place: PlaceTag) -> Position:
-    """The position that a tag names."""
-    return Position(place.journal, place.station, place.angle_deg, place.repeat)
-
-
-def place_of(position: Position) -> PlaceTag:
-    """The tag of a position."""
-    return PlaceTag(position.journal, position.station, position.angle_deg, position.repeat)
-
-
 def sent_mm_or_zero(sent: Sent) -> Decimal:
     """A sent value in mm; a unit that is no length counts as zero and so fails any check."""
     return sent_mm(sent) or Decimal(0)
@@ -194,6 +185,31 @@ def status(state: State) -> Status:
     return Status.CHECKING if state.is_check_asked else Status.MEASURING
 
 
+def stint_in(state: State) -> Stint:
+    """The stint of a state whose status has one: all but over and closed."""
+    assert state.stint is not None
+    return state.stint
+
+
+def check_in(state: State) -> CheckRun:
+    """The check under way, where a reading of it was just taken."""
+    assert state.check is not None
+    return state.check
+
+
+def held_in(state: State) -> HeldReading:
+    """The held reading of a state that asks for keep or drop."""
+    assert state.held is not None
+    return state.held
+
+
+def place_in(state: State) -> Position:
+    """The place that is asked for while measuring."""
+    position = next_position(state)
+    assert position is not None
+    return position
+
+
 def phase(state: State) -> str | None:
     """Which check a reading would belong to now: before, during or after; None if none."""
     return {
@@ -206,13 +222,15 @@ def phase(state: State) -> str | None:
 def is_served(state: State, position: Position) -> bool:
     """The running stint's stack proves the gauge for this position's journal."""
     stint = state.stint
-    return stint is not None and state.job.sizes[state.job.stacks[position.journal]] == stint.size
+    return (
+        stint is not None and state.scope.sizes[state.scope.stacks[position.journal]] == stint.size
+    )
 
 
 def next_position(state: State) -> Position | None:
     """The first place on the route that has no reading, or only a tainted one; None: all done."""
     index = first_open(state, state.open_from)
-    return state.job.route[index] if index < len(state.job.route) else None
+    return state.scope.route[index] if index < len(state.scope.route) else None
 
 
 def first_open(state: State, start: int) -> int:
@@ -220,7 +238,7 @@ def first_open(state: State, start: int) -> int:
 
     A place waits if it has no reading, or only a tainted one, and is not skipped.
     """
-    route, standing = state.job.route, state.standing
+    route, standing = state.scope.route, state.standing
     for index in range(start, len(route)):
         if route[index] not in standing:
             if route[index] not in state.skips:
@@ -267,9 +285,9 @@ def find_position(state: State, text: str) -> Position:
     parts = [part.strip() for part in text.split("/")]
     if len(parts) in (3, 4) and all(n.isdecimal() and len(n) <= MOST_DIGITS for n in parts[2:]):
         wanted = Position(parts[0], parts[1], *map(int, parts[2:]))
-        if wanted in state.job.route:
+        if wanted in state.scope.route:
             return wanted
-    example = state.job.route[0]
+    example = state.scope.route[0]
     raise Refused(
         "unknown-place",
         f"no place {text[:60]!r} on this route; write JOURNAL/STATION/ANGLE, like {example}",

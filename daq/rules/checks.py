@@ -23,7 +23,7 @@ def coarse_gauge(state: State) -> str | None:
     """Why the gauge of this check is too coarse for the run's work; None if it will do."""
     assert state.stint is not None
     assert state.check is not None
-    return coarse_fault(state.job, step_mm(state, _first(state.stint, state.check)))
+    return coarse_fault(state.scope, step_mm(state, _first(state.stint, state.check)))
 
 
 def judged_event(state: State, at_us: int) -> CheckJudged:
@@ -33,7 +33,7 @@ def judged_event(state: State, at_us: int) -> CheckJudged:
     assert run is not None
     errors = [EXACT.subtract(sent_mm_or_zero(taken.sent), stint.size.mm) for taken in run.readings]
     before: JudgedCheck | None = stint.before
-    limits = check_limits(state.job, step_mm(state, _first(stint, run)))
+    limits = check_limits(state.scope, step_mm(state, _first(stint, run)))
     found = judge(
         errors,
         before.errors if before is not None else None,

@@ -1,13 +1,15 @@
-"""What a command leads to: events, or a refusal. Pure; the table says what each status allows."""
+"""What a command leads to: events and the next state, or a refusal. Pure; the table says what each
+status allows.
+"""
 
-from collections.abc import Callable
-from typing import TypeAlias
+from typing import assert_never
+
+import msgspec
 
 from daq.errors import Refused
 from daq.evaluation.verdict import ABANDONED, REJECTED, close, stint_age_fault
-from daq.lengths import plain
+from daq.record.advance import Advance
 from daq.record.events import (
-    AnyEvent,
     CheckRead,
     CheckTag,
     Dropped,
@@ -26,27 +28,33 @@ from daq.record.evolve import end_stint
 from daq.record.state import (
     State,
     Status,
+    check_in,
     find_position,
+    held_in,
     is_part_done,
     is_served,
     last_taken,
     next_position,
     phase,
-    place_of,
+    place_in,
     sent_mm,
     status,
+    stint_in,
 )
 from daq.rules import commands as ask
 from daq.rules.checks import coarse_gauge, judged_event
-from daq.rules.plausibility import doubts_about, looks_like_deviation, other_device, zero_lost
-from daq.rules.stints import Events, after, begin_stint, plugged_in_again
+from daq.rules.plausibility import (
+    doubts_about,
+    looks_like_deviation,
+    other_device,
+    sent,
+    zero_lost,
+)
+from daq.rules.stints import begin_stint, plugged_in_again
 from drivers.reading import Reading
 
-Rule: TypeAlias = Callable[[State, ask.Command, int], Events]
-
 _W, _M, _C, _E = Status.WAITING, Status.MEASURING, Status.CHECKING, Status.CLOSING
-
-_A, _O, _X = Status.ASKING, Status.OVER, Status.CLOSED
+_A, _O = Status.ASKING, Status.OVER
 
 ALLOWED: dict[type[ask.Command], frozenset[Status]] = {
     ask.TakeReading: frozenset({_W, _M, _C, _E, _A, _O}),
@@ -69,7 +77,6 @@ ALLOWED: dict[type[ask.Command], frozenset[Status]] = {
     ask.LinkNote: frozenset({_W, _M, _C, _E, _A, _O}),
     ask.HistoryNote: frozenset({_W, _M, _C, _E, _A, _O}),
 }
-
 """Which command each status allows: the one table behind the program, its tests and its guide."""
 
 _WHY_NOT: dict[Status, str] = {
@@ -89,35 +96,80 @@ def allowed_words(state: State) -> list[str]:
     return [word for word, command in ask.BY_WORD.items() if now in ALLOWED[command]]
 
 
-def decide(state: State, command: ask.Command, at_us: int) -> Events:
-    """The events that `command` leads to at `at_us`; raises Refused with the reason, and then
-    nothing has happened.
+def decide(state: State, command: ask.Command, at_us: int) -> Advance:
+    """The events that `command` leads to at `at_us`, and the state behind them; raises Refused with
+    the reason, and then nothing has happened.
     """
     now = status(state)
     if now not in ALLOWED[type(command)]:
         raise Refused(f"not-while-{now.value}", _refusal(command, now))
-    events = _RULES[type(command)](state, command, at_us)
-    return events + settle(after(state, events, at_us), at_us)
+    return settle(_led_to(Advance(state, at_us), command))
 
 
-def settle(state: State, at_us: int) -> Events:
+def _led_to(now: Advance, command: ask.Command) -> Advance:
+    """What the command itself leads to, before what follows from it."""
+    match command:
+        case ask.TakeReading(reading=reading):
+            return _take_reading(now, reading)
+        case ask.TakeReject():
+            return now.by(_rejected(command))
+        case ask.Back():
+            return now.by(Voided(target=_last_line(now.state), why="back"))
+        case ask.Retake(text=text):
+            return now.by(Voided(target=_line_at(now.state, text), why="retake"))
+        case ask.Skip(reason=reason):
+            return _skip(now, reason)
+        case ask.Note(text=text):
+            return now.by(Noted(about="note", text=text))
+        case ask.Keep():
+            return _keep(now)
+        case ask.Drop(why=why):
+            return now.by(Dropped(held=held_in(now.state).seq, why=why))
+        case ask.CheckNow():
+            return now.by(Noted(about="check", text=""))
+        case ask.GaugeZeroed():
+            return now.by(Zeroed(stint=stint_in(now.state).event.stint, why="operator"))
+        case ask.StopHere(reason=reason):
+            return _stop(now, reason)
+        case ask.Later():
+            return now.by(Noted(about="later", text=""))
+        case ask.Abandon(reason=reason):
+            return _close_now(now, ABANDONED, f"abandoned: {reason}")
+        case ask.GiveUp(reason=reason):
+            return _close_now(now, REJECTED, reason)
+        case ask.TimePassed():
+            return _time_passed(now)
+        case ask.LoseLink(reason=reason):
+            return now.by(LinkLost(reason=reason))
+        case ask.FindLink(source=source):
+            return plugged_in_again(now, source)
+        case ask.LinkNote(text=text):
+            return now.by(Noted(about="link", text=text))
+        case ask.HistoryNote(text=text):
+            return now.by(Noted(about="despite-history", text=text))
+        case _:
+            assert_never(command)
+
+
+def settle(now: Advance) -> Advance:
     """What follows by itself: the next stint where one is due, the closing line at the end."""
+    state = now.state
     if state.closed is not None or state.held is not None:
-        return ()
+        return now
     stint = state.stint
     following = next_position(state)
     if stint is None or stint.is_over:
         if state.ending == "later":
-            return ()
+            return now
         if state.ending == "stop" or (following is None and is_part_done(state)):
             said = [f"stopped: {state.ending_reason}"] if state.ending == "stop" else []
-            return (close(state, said=said),)
+            return now.by(close(state, said=said))
         if following is None:
-            return ()
-        return (begin_stint(state, *_why_new(state)),)
+            return now
+        return begin_stint(now, *_why_new(state))
     if stint.before is None and following is not None and not is_served(state, following):
-        return (begin_stint(state, "stack", f"{following} needs another stack"),)
-    return ()
+        return begin_stint(now, "stack", f"{following} needs another stack")
+    return now
 
 
 def _why_new(state: State) -> tuple[str, str]:
@@ -139,124 +191,108 @@ def _refusal(command: ask.Command, now: Status) -> str:
 # Readings ----------------------------------------------------------------------------------------
 
 
-def sent(reading: Reading) -> Sent:
-    """A reading as the ledger keeps it."""
-    return Sent(
-        value=plain(reading.value),
-        unit=reading.unit,
-        resolution=plain(reading.resolution),
-        channel=reading.channel,
-        flags=reading.flags,
-        raw_hex=reading.raw.hex(),
-    )
-
-
-def _take_reading(state: State, command: ask.Command, at_us: int) -> Events:
-    assert isinstance(command, ask.TakeReading)
-    what = sent(command.reading)
-    now = status(state)
-    if now is Status.ASKING:
-        return _set_aside(state, what, "a held reading was waiting for keep or drop")
-    if now is Status.OVER:
-        return _set_aside(state, what, "no stint was running")
-    stint = state.stint
-    assert stint is not None
+def _take_reading(now: Advance, reading: Reading) -> Advance:
+    state, what = now.state, sent(reading)
+    standing = status(state)
+    if standing is Status.ASKING:
+        return _set_aside(now, what, "a held reading was waiting for keep or drop")
+    if standing is Status.OVER:
+        return _set_aside(now, what, "no stint was running")
+    stint = stint_in(state)
     new_flags = zero_lost(state, what.flags)
     if new_flags:
         why = f"the gauge says {', '.join(new_flags)}"
-        return (*_set_aside(state, what, why), Zeroed(stint=stint.event.stint, why=why))
-    too_old = stint_age_fault(state, at_us)
-    if too_old and now is Status.MEASURING:
-        return (*_set_aside(state, what, too_old), begin_stint(state, "age", too_old))
+        return _set_aside(now, what, why).by(Zeroed(stint=stint.event.stint, why=why))
+    too_old = stint_age_fault(state, now.at_us)
+    if too_old and standing is Status.MEASURING:
+        return begin_stint(_set_aside(now, what, too_old), "age", too_old)
     doubts = doubts_about(state, what)
     if doubts:
-        return (Held(stint=stint.event.stint, reasons=tuple(doubts), sent=what),)
-    return _count(state, what, phase(state), at_us)
+        return now.by(Held(stint=stint.event.stint, reasons=tuple(doubts), sent=what))
+    return _count(now, what, phase(state))
 
 
-def _set_aside(state: State, what: Sent, why: str) -> Events:
+def _set_aside(now: Advance, what: Sent, why: str) -> Advance:
     """Record a reading that cannot count: held and dropped at once, so that nothing is lost."""
-    stint = state.stint.event.stint if state.stint else 0
-    return (
-        Held(stint=stint, reasons=(why,), sent=what),
-        Dropped(held=state.last_seq + 1, why=why),
-    )
+    stint = now.state.stint
+    held = now.by(Held(stint=stint.event.stint if stint else 0, reasons=(why,), sent=what))
+    return held.by(Dropped(held=held.state.last_seq, why=why))
 
 
-def _count(
-    state: State, what: Sent, what_phase: str | None, at_us: int, held: int | None = None
-) -> Events:
-    """A believed reading: of the check that is due (`what_phase`), else at the place asked for."""
-    stint = state.stint
-    assert stint is not None
-    number = stint.event.stint
+def _count(now: Advance, what: Sent, what_phase: str | None, held: int | None = None) -> Advance:
+    """A believed reading: of the check that is due (`what_phase`), else at the place asked for.
+    `held` is the line of the held reading that it is, if it was one.
+    """
     if what_phase is None:
-        position = next_position(state)
-        assert position is not None
-        place = place_of(position)
-        event: AnyEvent = (
-            Read(stint=number, place=place, sent=what)
-            if held is None
-            else Kept(held=held, stint=number, place=place)
-        )
-        stale = state.standing.get(position)
-        if stale is not None:
-            return (Voided(target=stale.seq, why="measured again in a new stint"), event)
-        return (event,)
+        return _count_on_part(now, what, held)
+    return _count_on_stack(now, what, what_phase, held)
+
+
+def _count_on_part(now: Advance, what: Sent, held: int | None) -> Advance:
+    state = now.state
+    number = stint_in(state).event.stint
+    position = place_in(state)
+    stale = state.standing.get(position)
+    if stale is not None:
+        now = now.by(Voided(target=stale.seq, why="measured again in a new stint"))
+    if held is None:
+        return now.by(Read(stint=number, place=position, sent=what))
+    return now.by(Kept(held=held, stint=number, place=position))
+
+
+def _count_on_stack(now: Advance, what: Sent, what_phase: str, held: int | None) -> Advance:
+    state = now.state
+    number = stint_in(state).event.stint
     run = state.check
     check_no = run.check_no if run is not None else state.check_no + 1
-    first: AnyEvent = (
+    now = now.by(
         CheckRead(stint=number, check_no=check_no, phase=what_phase, sent=what)
         if held is None
         else Kept(held=held, stint=number, check=CheckTag(check_no, what_phase))
     )
-    counted = after(state, (first,), at_us)
-    fault = coarse_gauge(counted)  # in each check: a resume may have widened the work
+    fault = coarse_gauge(now.state)  # in each check: a resume may have widened the work
     if fault:
-        return (first, close(counted, REJECTED, [fault]))
-    assert counted.check is not None
-    if len(counted.check.readings) < state.plan.check.readings:
-        return (first,)
-    return (first, *_judge(counted, at_us, is_final=is_part_done(state)))
+        return now.by(close(now.state, REJECTED, [fault]))
+    if len(check_in(now.state).readings) < state.plan.check.readings:
+        return now
+    return _judge(now, is_final=is_part_done(now.state))
 
 
-def _judge(state: State, at_us: int, *, is_final: bool) -> Events:
+def _judge(now: Advance, *, is_final: bool) -> Advance:
     """Judge the check whose last reading just came; `is_final`: nothing is left to measure
     of the whole part."""
-    stint, run = state.stint, state.check
-    assert stint is not None
-    assert run is not None
-    event = judged_event(state, at_us)
-    events: Events = (event,)
+    state, run = now.state, check_in(now.state)
+    event = judged_event(state, now.at_us)
+    now = now.by(event)
     is_closing = run.phase == "after" and (is_final or state.ending == "stop")
     if is_closing and not event.passed and state.ending != "later":
         said = [f"stopped: {state.ending_reason}"] if state.ending == "stop" else []
-        events += (close(after(state, events, at_us), REJECTED, said),)
-    return events
+        return now.by(close(now.state, REJECTED, said))
+    return now
 
 
-def _take_reject(state: State, command: ask.Command, at_us: int) -> Events:
-    assert isinstance(command, ask.TakeReject)
+def _rejected(command: ask.TakeReject) -> Rejected:
     reject = command.reject
-    return (
-        Rejected(
-            code=reject.code,
-            detail=reject.detail,
-            raw_hex=reject.raw.hex(),
-            skipped=reject.skipped,
-            flags=reject.flags,
-            count=command.count,
-            last_raw_hex=command.last_raw.hex(),
-        ),
+    return Rejected(
+        code=reject.code,
+        detail=reject.detail,
+        raw_hex=reject.raw.hex(),
+        skipped=reject.skipped,
+        flags=reject.flags,
+        count=command.count,
+        last_raw_hex=command.last_raw.hex(),
     )
 
 
 # The operator's words ----------------------------------------------------------------------------
 
 
-def _back(state: State, command: ask.Command, at_us: int) -> Events:
+def _last_line(state: State) -> int:
+    """The line of what `back` takes back: a reading of the check under way, else the latest reading
+    or skip.
+    """
     if state.check is not None and state.check.readings:
-        return (Voided(target=state.check.readings[-1].seq, why="back"),)
+        return state.check.readings[-1].seq
     if status(state) is Status.WAITING:
         raise Refused("nothing-to-take-back", "this check has no reading yet to take back")
     taken = last_taken(state)
@@ -264,145 +300,65 @@ def _back(state: State, command: ask.Command, at_us: int) -> Events:
     target = max(taken.seq if taken else 0, skipped)
     if not target:
         raise Refused("nothing-to-take-back", "there is no reading yet to take back")
-    return (Voided(target=target, why="back"),)
+    return target
 
 
-def _retake(state: State, command: ask.Command, at_us: int) -> Events:
-    assert isinstance(command, ask.Retake)
-    position = find_position(state, command.text)
+def _line_at(state: State, text: str) -> int:
+    """The line of the reading or skip at a place."""
+    position = find_position(state, text)
     if position in state.skips:
-        return (Voided(target=state.skips[position], why="retake"),)
+        return state.skips[position]
     taken = state.standing.get(position)
     if taken is None:
         raise Refused("not-measured-yet", f"{position} has no reading yet; the route comes to it")
-    return (Voided(target=taken.seq, why="retake"),)
+    return taken.seq
 
 
-def _skip(state: State, command: ask.Command, at_us: int) -> Events:
-    assert isinstance(command, ask.Skip)
-    position = next_position(state)
-    assert position is not None
-    events: Events = (Skipped(place=place_of(position), reason=command.reason),)
-    stale = state.standing.get(position)
+def _skip(now: Advance, reason: str) -> Advance:
+    position = place_in(now.state)
+    stale = now.state.standing.get(position)
     if stale is not None:
-        events = (Voided(target=stale.seq, why="skipped in a new stint"), *events)
-    return events
+        now = now.by(Voided(target=stale.seq, why="skipped in a new stint"))
+    return now.by(Skipped(place=position, reason=reason))
 
 
-def _note(state: State, command: ask.Command, at_us: int) -> Events:
-    assert isinstance(command, ask.Note)
-    return (Noted(about="note", text=command.text),)
-
-
-def _keep(state: State, command: ask.Command, at_us: int) -> Events:
-    held = state.held
-    assert held is not None
+def _keep(now: Advance) -> Advance:
+    held = held_in(now.state)
     what = held.event.sent
-    free = after(state, (Dropped(held=held.seq, why=""),), at_us)  # the state without the question
+    free = msgspec.structs.replace(now.state, held=None)  # as it is but for the question
     stint = free.stint
     if stint is None or stint.is_over:
-        return (Dropped(held=held.seq, why="its stint is over"),)
+        return now.by(Dropped(held=held.seq, why="its stint is over"))
     if sent_mm(what) is None:
-        return (Dropped(held=held.seq, why="its unit is not a length, so it cannot count"),)
+        why = "its unit is not a length, so it cannot count"
+        return now.by(Dropped(held=held.seq, why=why))
     if looks_like_deviation(free, what):
-        return (Dropped(held=held.seq, why="a gauge that sends a deviation cannot be used here"),)
-    if stint.unit is not None and what.channel != stint.channel:
-        why = f"the gauge was swapped: {other_device(what, stint.channel)}"
-        return (Dropped(held=held.seq, why=why), begin_stint(free, "swapped", why))
-    return _count(state, what, phase(free), at_us, held.seq)
+        why = "a gauge that sends a deviation cannot be used here"
+        return now.by(Dropped(held=held.seq, why=why))
+    swapped = other_device(what, free)
+    if swapped:
+        why = f"the gauge was swapped: {swapped}"
+        return begin_stint(now.by(Dropped(held=held.seq, why=why)), "swapped", why)
+    return _count(now, what, phase(free), held.seq)
 
 
-def _drop(state: State, command: ask.Command, at_us: int) -> Events:
-    assert isinstance(command, ask.Drop)
-    assert state.held is not None
-    return (Dropped(held=state.held.seq, why=command.why),)
-
-
-def _check_now(state: State, command: ask.Command, at_us: int) -> Events:
-    return (Noted(about="check", text=""),)
-
-
-def _zeroed(state: State, command: ask.Command, at_us: int) -> Events:
-    assert state.stint is not None
-    return (Zeroed(stint=state.stint.event.stint, why="operator"),)
-
-
-def _stop(state: State, command: ask.Command, at_us: int) -> Events:
-    assert isinstance(command, ask.StopHere)
-    note = Noted(about="stop", text=command.reason)
-    if status(state) in (Status.WAITING, Status.OVER):
+def _stop(now: Advance, reason: str) -> Advance:
+    noted = now.by(Noted(about="stop", text=reason))
+    if status(now.state) in (Status.WAITING, Status.OVER):
         # Nothing is left that a closing check could prove.
-        closing = after(state, (note,), at_us)
-        return (note, close(closing, said=[f"stopped: {command.reason}"]))
-    return (note,)
+        return noted.by(close(noted.state, said=[f"stopped: {reason}"]))
+    return noted
 
 
-def _later(state: State, command: ask.Command, at_us: int) -> Events:
-    return (Noted(about="later", text=""),)
+def _close_now(now: Advance, verdict: str, said: str) -> Advance:
+    held = now.state.held
+    if held is not None:
+        now = now.by(Dropped(held=held.seq, why="the session was closed"))
+    return now.by(close(end_stint(now.state), verdict, [said]))
 
 
-def _abandon(state: State, command: ask.Command, at_us: int) -> Events:
-    assert isinstance(command, ask.Abandon)
-    return _close_now(state, ABANDONED, f"abandoned: {command.reason}", at_us)
-
-
-def _give_up(state: State, command: ask.Command, at_us: int) -> Events:
-    assert isinstance(command, ask.GiveUp)
-    return _close_now(state, REJECTED, command.reason, at_us)
-
-
-def _close_now(state: State, verdict: str, said: str, at_us: int) -> Events:
-    events: Events = ()
-    if state.held is not None:
-        events = (Dropped(held=state.held.seq, why="the session was closed"),)
-    return (*events, close(end_stint(after(state, events, at_us)), verdict, [said]))
-
-
-def _time_passed(state: State, command: ask.Command, at_us: int) -> Events:
-    fault = stint_age_fault(state, at_us)
-    if fault and status(state) is Status.MEASURING:
-        return (begin_stint(state, "age", fault),)
-    return ()
-
-
-def _lose_link(state: State, command: ask.Command, at_us: int) -> Events:
-    assert isinstance(command, ask.LoseLink)
-    return (LinkLost(reason=command.reason),)
-
-
-def _find_link(state: State, command: ask.Command, at_us: int) -> Events:
-    assert isinstance(command, ask.FindLink)
-    return plugged_in_again(state, command.source, at_us)
-
-
-def _link_note(state: State, command: ask.Command, at_us: int) -> Events:
-    assert isinstance(command, ask.LinkNote)
-    return (Noted(about="link", text=command.text),)
-
-
-def _history_note(state: State, command: ask.Command, at_us: int) -> Events:
-    assert isinstance(command, ask.HistoryNote)
-    return (Noted(about="despite-history", text=command.text),)
-
-
-_RULES: dict[type[ask.Command], Rule] = {
-    ask.TakeReading: _take_reading,
-    ask.TakeReject: _take_reject,
-    ask.Back: _back,
-    ask.Retake: _retake,
-    ask.Skip: _skip,
-    ask.Note: _note,
-    ask.Keep: _keep,
-    ask.Drop: _drop,
-    ask.CheckNow: _check_now,
-    ask.GaugeZeroed: _zeroed,
-    ask.StopHere: _stop,
-    ask.Later: _later,
-    ask.Abandon: _abandon,
-    ask.GiveUp: _give_up,
-    ask.TimePassed: _time_passed,
-    ask.LoseLink: _lose_link,
-    ask.FindLink: _find_link,
-    ask.LinkNote: _link_note,
-    ask.HistoryNote: _history_note,
-}
+def _time_passed(now: Advance) -> Advance:
+    fault = stint_age_fault(now.state, now.at_us)
+    if fault and status(now.state) is Status.MEASURING:
+        return begin_stint(now, "age", fault)
+    return now

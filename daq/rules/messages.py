@@ -32,7 +32,6 @@ from daq.record.state import (
     Status,
     next_position,
     phase,
-    position_of,
     sent_mm,
     status,
 )
@@ -82,7 +81,7 @@ def prompt(state: State) -> Prompt:
         )
     position = next_position(state)
     assert position is not None
-    place, total = state.job.route.index(position) + 1, len(state.job.route)
+    place, total = state.scope.route.index(position) + 1, len(state.scope.route)
     return Prompt(
         f"{position.journal}  {position.station}  {position.angle_deg}°{_repeat(state, position)}",
         f"place {place} of {total}: press send",
@@ -92,7 +91,7 @@ def prompt(state: State) -> Prompt:
 def _repeat(state: State, position: Position) -> str:
     if state.plan.study is not None:
         return f"  {turn_words(state.plan.study, position.repeat)}"
-    repeats = state.job.journals[position.journal].repeats
+    repeats = state.scope.journals[position.journal].repeats
     return f"  repeat {position.repeat} of {repeats}" if repeats > 1 else ""
 
 
@@ -106,8 +105,8 @@ def _place_words(state: State, position: Position) -> str:
 
 def progress(state: State) -> tuple[int, int]:
     """Places done (measured or skipped) and places on the route of this run."""
-    done = sum(p in state.standing or p in state.skips for p in state.job.route)
-    return done, len(state.job.route)
+    done = sum(p in state.standing or p in state.skips for p in state.scope.route)
+    return done, len(state.scope.route)
 
 
 def value_words(sent: Sent) -> str:
@@ -164,7 +163,7 @@ def _of(entry: Entry, state: State) -> str:
             word = "passed" if event.passed else "FAILED"
             return f"{PHASES[event.phase]} {word}: {event.reason}."
         case Read() as event:
-            return f"{_place_words(state, position_of(event.place))}: {value_words(event.sent)}"
+            return f"{_place_words(state, event.place)}: {value_words(event.sent)}"
         case Held() as event:
             return f"Held: {value_words(event.sent)}: {'; '.join(event.reasons)}."
         case Kept():
@@ -174,7 +173,7 @@ def _of(entry: Entry, state: State) -> str:
         case Voided() as event:
             return f"Line {event.target} taken back ({event.why}); it stays in the ledger."
         case Skipped() as event:
-            return f"Skipped {position_of(event.place)}: {event.reason}"
+            return f"Skipped {event.place}: {event.reason}"
         case Noted() as event:
             words = {"note": "Noted", "link": "The link"}.get(event.about)
             return f"{words}: {event.text}" if words else ""
@@ -205,7 +204,7 @@ def _limit_news(before: State, entry: Entry, state: State) -> list[str]:
     taken = next((t for t in reversed(state.readings) if _is_of(t.seq, entry)), None)
     if taken is None:
         return []
-    journal = state.job.journals[taken.position.journal]
+    journal = state.scope.journals[taken.position.journal]
     said = []
     words = against_limits(journal, taken.sent, taken.at_20c_mm)
     if words:

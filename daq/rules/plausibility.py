@@ -1,125 +1,206 @@
-"""Why a reading is not believed without asking. Pure."""
+"""Why a reading is not believed without asking: in a session, and on a stack outside any. Pure."""
 
 from decimal import Decimal
 
 import msgspec
 
-from daq.lengths import EXACT, plain
-from daq.record.events import (
-    Sent,
-)
-from daq.record.state import (
-    State,
-    next_position,
-    phase,
-    sent_mm,
-)
+from daq.equipment.gauge import Gauge
+from daq.lengths import EXACT, Length, plain
+from daq.record.events import Sent
+from daq.record.state import State, next_position, phase, sent_mm, stint_in
 from drivers.dialects.codec import REPEAT
-from drivers.reading import LATE
+from drivers.reading import LATE, Reading
 
 ZERO_FLAGS = frozenset({"zeroed", "re-zeroed", "rezeroed", "preset", "power-lost"})
-
 """Status names by which a gauge says that its zero is not what it was. Chosen by us."""
-
 
 HOLD_FLAGS = frozenset({"hold", "held", "frozen"})
 """Status names by which a gauge says that it shows a value of before. Chosen by us."""
 
-
-def zero_lost(state: State, flags: tuple[str, ...]) -> list[str]:
-    """The flags by which the gauge says that its zero is not what this stint began with, sorted."""
-    stint = state.stint
-    if stint is None or stint.unit is None:  # its before-check has not begun
-        return []
-    return sorted(ZERO_FLAGS.intersection(flags) - set(stint.flags))
+SWAPPED = "; keep means that the gauge was swapped: this one is not used, and a new stint begins"
 
 
-def doubts_about(state: State, what: Sent) -> list[str]:
-    """Why a reading is not believed without asking, in words; empty if it is."""
-    stint = state.stint
-    assert stint is not None
-    mm = sent_mm(what)
-    if mm is None:
-        return [f"its unit {what.unit or 'none'!r} is not a length"]
-    doubts = []
-    if stint.unit is not None and what.unit != stint.unit:
-        doubts.append(f"its unit is {what.unit}, this stint began in {stint.unit}")
-    elif stint.resolution is not None and what.resolution != stint.resolution:
-        doubts.append(
-            f"its resolution is {what.resolution}, this stint began with {stint.resolution}: "
-            "a digit may be lost"
-        )
-    if stint.unit is not None and what.channel != stint.channel:
-        doubts.append(other_device(what, stint.channel))
-    if REPEAT in what.flags:
-        doubts.append("it came so soon after the same value that the button may have been held")
-    if LATE in what.flags:
-        doubts.append("it came after its time was up, so it may answer an earlier press")
-    if HOLD_FLAGS.intersection(what.flags):
-        doubts.append("the gauge is on hold, so it may show an old value")
-    doubts.extend(_range_doubt(state, mm))
-    doubts.extend(_window_doubt(state, what, mm))
-    return doubts
+class Began(msgspec.Struct, frozen=True):
+    """What the first reading of a stint was like, or of a check outside any session: `what` names
+    which. All that comes later is held against it.
+    """
+
+    what: str
+    unit: str
+    resolution: str
+    channel: str | None
+    flags: tuple[str, ...]
 
 
-def other_device(what: Sent, channel: str | None) -> str:
-    return (
-        f"it is from another device: channel {what.channel or 'none'}, this stint began with "
-        f"channel {channel or 'none'}; keep means that the gauge was swapped: this one is not "
-        "used, and a new stint begins"
+class Target(msgspec.Struct, frozen=True):
+    """What a size is expected near to: limits in mm and how far outside them is believed. `near`
+    and `beyond` say it: "a size NEAR", "it lies more than 0.5 mm BEYOND".
+    """
+
+    low: Decimal
+    high: Decimal
+    window: Decimal
+    near: str
+    beyond: str
+
+
+class Expected(msgspec.Struct, frozen=True):
+    """What a reading is held against: how it began (None: it is the first), where the size is
+    expected, and the gauge's file. `swapped` is said of another device behind what it is.
+    """
+
+    began: Began | None
+    target: Target
+    gauge: Gauge | None
+    swapped: str = ""
+
+
+def sent(reading: Reading) -> Sent:
+    """A reading as a record keeps it."""
+    return Sent(
+        value=plain(reading.value),
+        unit=reading.unit,
+        resolution=plain(reading.resolution),
+        channel=reading.channel,
+        flags=reading.flags,
+        raw_hex=reading.raw.hex(),
     )
 
 
-def _range_doubt(state: State, mm: Decimal) -> list[str]:
-    reach = state.gauge.range if state.gauge is not None else None
+def doubts(what: Sent, expected: Expected) -> list[str]:
+    """Why a reading is not believed, in words; empty if it is."""
+    mm = sent_mm(what)
+    if mm is None:
+        return [f"its unit {what.unit or 'none'!r} is not a length"]
+    began = expected.began
+    return [
+        *([] if began is None else _unlike(what, began, expected.swapped)),
+        *_flagged(what),
+        *_out_of_reach(mm, expected.gauge),
+        *_far(mm, expected.target),
+    ]
+
+
+def _unlike(what: Sent, began: Began, swapped: str) -> list[str]:
+    said = []
+    if what.unit != began.unit:
+        said.append(f"its unit is {what.unit}, {began.what} began in {began.unit}")
+    elif what.resolution != began.resolution:
+        said.append(
+            f"its resolution is {what.resolution}, {began.what} began with {began.resolution}: "
+            "a digit may be lost"
+        )
+    if what.channel != began.channel:
+        said.append(_another_device(what, began) + swapped)
+    return said
+
+
+def _another_device(what: Sent, began: Began) -> str:
+    return (
+        f"it is from another device: channel {what.channel or 'none'}, {began.what} began with "
+        f"channel {began.channel or 'none'}"
+    )
+
+
+def _flagged(what: Sent) -> list[str]:
+    said = []
+    if REPEAT in what.flags:
+        said.append("it came so soon after the same value that the button may have been held")
+    if LATE in what.flags:
+        said.append("it came after its time was up, so it may answer an earlier press")
+    if HOLD_FLAGS.intersection(what.flags):
+        said.append("the gauge is on hold, so it may show an old value")
+    return said
+
+
+def _out_of_reach(mm: Decimal, gauge: Gauge | None) -> list[str]:
+    reach = gauge.range if gauge is not None else None
     if reach is None or reach[0].mm <= mm <= reach[1].mm:
         return []
     return [f"it lies outside the gauge's range of {reach[0]} to {reach[1]}"]
 
 
-class _Target(msgspec.Struct, frozen=True):
-    """What a size is expected near to: limits in mm, how far outside is believed, and in words."""
-
-    low: Decimal
-    high: Decimal
-    window: Decimal
-    words: str
-
-
-def _target(state: State) -> _Target:
-    following = next_position(state)
-    if phase(state) is None and following is not None:
-        journal = state.job.journals[following.journal]
-        low, high = journal.limits.low.mm, (journal.limits.high or journal.limits.low).mm
-        return _Target(low, high, journal.window.mm, f"the limits of {journal.name}")
-    assert state.stint is not None
-    size = state.stint.size
-    return _Target(size.mm, size.mm, state.plan.default_window.mm, f"the stack of {size}")
+def _far(mm: Decimal, target: Target) -> list[str]:
+    if not is_outside(mm, target):
+        return []
+    if mm.copy_abs() <= target.window:
+        return [
+            f"it looks like a deviation, not a size{target.near}: set the gauge to show the size"
+        ]
+    return [f"it lies more than {plain(target.window)} mm {target.beyond}"]
 
 
-def _is_outside(target: _Target, mm: Decimal) -> bool:
+def is_outside(mm: Decimal, target: Target) -> bool:
+    """Too far from what is expected to be that."""
     low = EXACT.subtract(target.low, target.window)
     return not low <= mm <= EXACT.add(target.high, target.window)
 
 
+def new_zero(flags: tuple[str, ...], began: Began | None) -> list[str]:
+    """The flags by which the gauge says that its zero is not what it was, sorted; none before the
+    first reading.
+    """
+    return [] if began is None else sorted(ZERO_FLAGS.intersection(flags) - set(began.flags))
+
+
+def at_stack(size: Length, window: Decimal, *, near: str, beyond: str) -> Target:
+    """A stack as what is expected."""
+    return Target(size.mm, size.mm, window, near, beyond)
+
+
+# In a session ------------------------------------------------------------------------------------
+
+
+def began_in(state: State) -> Began | None:
+    """How the running stint began; None before the first reading of its before-check."""
+    stint = state.stint
+    if stint is None or stint.unit is None or stint.resolution is None:
+        return None
+    return Began("this stint", stint.unit, stint.resolution, stint.channel, stint.flags)
+
+
+def expected_in(state: State) -> Expected:
+    """What a reading would be held against now; a stint runs."""
+    return Expected(began_in(state), _target(state), state.gauge, SWAPPED)
+
+
+def _target(state: State) -> Target:
+    following = next_position(state)
+    if phase(state) is None and following is not None:
+        journal = state.scope.journals[following.journal]
+        low, high = journal.limits.low.mm, (journal.limits.high or journal.limits.low).mm
+        words = f"the limits of {journal.name}"
+        return Target(low, high, journal.window.mm, f" near {words}", f"outside {words}")
+    size = stint_in(state).size
+    words = f"the stack of {size}"
+    window = state.plan.default_window.mm
+    return at_stack(size, window, near=f" near {words}", beyond=f"outside {words}")
+
+
+def zero_lost(state: State, flags: tuple[str, ...]) -> list[str]:
+    """The flags by which the gauge says that its zero is not what this stint began with, sorted."""
+    return new_zero(flags, began_in(state))
+
+
+def doubts_about(state: State, what: Sent) -> list[str]:
+    """Why a reading is not believed without asking, in words; empty if it is."""
+    return doubts(what, expected_in(state))
+
+
+def other_device(what: Sent, state: State) -> str:
+    """Why a kept reading of another device means a swapped gauge; empty for the stint's own."""
+    began = began_in(state)
+    if began is None or what.channel == began.channel:
+        return ""
+    return _another_device(what, began) + SWAPPED
+
+
 def is_expected(state: State, mm: Decimal) -> bool:
     """Near enough to what is asked for now to be that."""
-    return not _is_outside(_target(state), mm)
+    return not is_outside(mm, _target(state))
 
 
 def looks_like_deviation(state: State, what: Sent) -> bool:
     """A number near zero where a size is expected: refused, whatever is answered."""
     mm, target = sent_mm(what), _target(state)
-    return mm is not None and _is_outside(target, mm) and mm.copy_abs() <= target.window
-
-
-def _window_doubt(state: State, what: Sent, mm: Decimal) -> list[str]:
-    target = _target(state)
-    if looks_like_deviation(state, what):
-        return [
-            f"it looks like a deviation, not a size near {target.words}: set the gauge to show the "
-            "size"
-        ]
-    if _is_outside(target, mm):
-        return [f"it lies more than {plain(target.window)} mm outside {target.words}"]
-    return []
+    return mm is not None and is_outside(mm, target) and mm.copy_abs() <= target.window

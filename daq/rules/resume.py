@@ -3,10 +3,11 @@
 from decimal import Decimal
 
 from daq.evaluation.verdict import stint_age_fault
+from daq.record.advance import Advance
 from daq.record.events import RULES, Dropped, LinkBack, Noted, Resumed, Setup
 from daq.record.state import State, Status, Stint, status
 from daq.rules.decide import settle
-from daq.rules.stints import WITHOUT_POWER, Events, after, begin_stint
+from daq.rules.stints import WITHOUT_POWER, begin_stint
 from daq.version import __version__
 
 
@@ -18,14 +19,14 @@ def resume(
     same_gauge: str | None = None,
     torn_bytes: int = 0,
     torn_file: str = "",
-) -> Events:
-    """The events of a resume: `before` if none passed yet or the stint is over, else `during`;
+) -> Advance:
+    """What a resume leads to: `before` if none passed yet or the stint is over, else `during`;
     `after` if no position is left.
 
     `same_gauge`: the operator's reason why another port is still the same gauge; with it the stint
     goes on after an unplugged cable too, and the check in between shows a zero that was lost.
     """
-    events: Events = (
+    now = Advance(state, at_us).by(
         Resumed(
             program=__version__,
             rules=RULES,
@@ -33,38 +34,41 @@ def resume(
             same_gauge=same_gauge,
             torn_bytes=torn_bytes,
             torn_file=torn_file,
-        ),
+        )
     )
     if state.held is not None:
         # Nobody can say now what was between the anvils then; its place is asked for again.
-        events += (Dropped(held=state.held.seq, why="the run ended before it was answered"),)
+        now = now.by(Dropped(held=state.held.seq, why="the run ended before it was answered"))
     if state.link_lost:
-        events += (LinkBack(source=setup.source),)
-    now = after(state, events, at_us)
-    stint = now.stint
+        now = now.by(LinkBack(source=setup.source))
+    stint = now.state.stint
     if stint is not None and not stint.is_over:
-        fault = stint_age_fault(now, at_us, is_new_run=True)
-        if not (same_gauge or _is_same(state, stint, setup)):
-            why = f"the gauge is {setup.source.device}, the stint began with "
-            why += stint.event.source.device
-            events += (begin_stint(now, "swapped", why),)
-        elif stint.size not in now.job.sizes.values():
-            sizes = ", ".join(str(size) for size in now.job.sizes.values())
-            why = f"the stack is {sizes}, the stint began with {stint.size}"
-            events += (begin_stint(now, "stack", why),)
-        elif _other_temperature(state, stint, setup):
-            why = _other_temperature(state, stint, setup)
-            events += (begin_stint(now, "temperature", why),)
-        elif _other_stack_file(state, stint, setup):
-            why = f"the file of the stack {stint.event.stack} is not what the stint began with"
-            events += (begin_stint(now, "stack", why),)
-        elif fault:
-            events += (begin_stint(now, "age", fault),)
-        elif lost_power(state, stint) and not same_gauge:
-            events += (begin_stint(now, "power-loss", WITHOUT_POWER),)
-        elif status(now) is Status.MEASURING:
-            events += (Noted(about="check", text="a resume begins with a check"),)
-    return events + settle(after(state, events, at_us), at_us)
+        now = _go_on(now, state, stint, same_gauge)
+    return settle(now)
+
+
+def _go_on(now: Advance, before: State, stint: Stint, same_gauge: str | None) -> Advance:
+    """The running stint of the state `before` goes on with a check, or a new one begins."""
+    setup = now.state.setup
+    fault = stint_age_fault(now.state, now.at_us, is_new_run=True)
+    if not (same_gauge or _is_same(before, stint, setup)):
+        why = f"the gauge is {setup.source.device}, the stint began with "
+        return begin_stint(now, "swapped", why + stint.event.source.device)
+    if stint.size not in now.state.scope.sizes.values():
+        sizes = ", ".join(str(size) for size in now.state.scope.sizes.values())
+        return begin_stint(now, "stack", f"the stack is {sizes}, the stint began with {stint.size}")
+    if _other_temperature(before, stint, setup):
+        return begin_stint(now, "temperature", _other_temperature(before, stint, setup))
+    if _other_stack_file(before, stint, setup):
+        why = f"the file of the stack {stint.event.stack} is not what the stint began with"
+        return begin_stint(now, "stack", why)
+    if fault:
+        return begin_stint(now, "age", fault)
+    if lost_power(before, stint) and not same_gauge:
+        return begin_stint(now, "power-loss", WITHOUT_POWER)
+    if status(now.state) is Status.MEASURING:
+        return now.by(Noted(about="check", text="a resume begins with a check"))
+    return now
 
 
 def _other_temperature(state: State, stint: Stint, setup: Setup) -> str:

@@ -19,6 +19,8 @@ from daq.evaluation.verdict import (
 )
 from daq.export.csv_files import METADATA, TABLES, table_files
 from daq.export.tables import tables
+from daq.lengths import Position
+from daq.record.advance import Advance
 from daq.record.events import (
     RULES,
     CheckJudged,
@@ -26,15 +28,13 @@ from daq.record.events import (
     Dropped,
     Entry,
     Kept,
-    PlaceTag,
     Read,
     Resumed,
 )
 from daq.record.evolve import end_stint
 from daq.record.results import JournalResult
-from daq.record.state import State, Status, next_position, position_of, status
+from daq.record.state import State, Status, next_position, status
 from daq.rules.checks import judged_event
-from daq.rules.stints import after
 from daq.storage.ledger import Scan, scan
 from daq.storage.replay import begin_state, evolve_state
 from drivers.reading import utc_text
@@ -121,8 +121,8 @@ def _replayed(found: Scan, folder: Path) -> tuple[State, list[tuple[int, str]]]:
                 unlike = _judgement(state, stored, entry)
             case Read(place=place):
                 unlike = _place(state, place, entry)
-            case Kept(held=held, place=PlaceTag() as place):
-                answered = after(state, (Dropped(held=held, why=""),), entry.at_us)
+            case Kept(held=held, place=Position() as place):
+                answered = Advance(state, entry.at_us).by(Dropped(held=held, why="")).state
                 unlike = _place(answered, place, entry)
             case Closed() as closed:
                 rules = closed.rules
@@ -144,12 +144,12 @@ def _judgement(state: State, stored: CheckJudged, entry: Entry) -> list[str]:
     ]
 
 
-def _place(state: State, place: PlaceTag, entry: Entry) -> list[str]:
+def _place(state: State, place: Position, entry: Entry) -> list[str]:
     if status(state) is not Status.MEASURING:
         return [f"line {entry.seq} is a reading of the part while {status(state).value}"]
     asked = next_position(state)
-    if position_of(place) != asked:
-        return [f"line {entry.seq} is a reading at {position_of(place)}, asked for was {asked}"]
+    if place != asked:
+        return [f"line {entry.seq} is a reading at {place}, asked for was {asked}"]
     return []
 
 

@@ -245,10 +245,10 @@ def screen(
     about = known(state)
     results = [
         judge_journal(state, journal, about, is_live=True)
-        for journal in state.job.journals.values()
+        for journal in state.scope.journals.values()
     ]
     said = Text("\n".join(news[-4:]) or " ")
-    found = [confirmed_below(state, journal) for journal in state.job.journals.values()]
+    found = [confirmed_below(state, journal) for journal in state.scope.journals.values()]
     warnings = Text("\n".join(f"{words}." for words in found if words), style="bold red")
     typing = Text.assemble(("> ", "bold"), typed, ("▏", "dim"))
     return Group(

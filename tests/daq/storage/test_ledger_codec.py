@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from daq.lengths import Position
 from daq.record.events import (
     AnyEvent,
     CheckJudged,
@@ -23,7 +24,6 @@ from daq.record.events import (
     LinkBack,
     LinkLost,
     Noted,
-    PlaceTag,
     Read,
     Rejected,
     Resumed,
@@ -40,7 +40,7 @@ from daq.storage.ledger_codec import body_of, entry_of
 from tests.builders import START_US, accepted, opened, setup, source
 
 SENT = Sent("59.980", "mm", "0.001", "7", ("held", "repeat"), "35392e393830")
-PLACE = PlaceTag("M1", "front", 45, 2)
+PLACE = Position("M1", "front", 45, 2)
 RESULT = JournalResult(
     journal="M1",
     group="",

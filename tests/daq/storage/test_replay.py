@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 
 from daq.acquisition.manager import SessionManager
 from daq.errors import Refused
+from daq.record.advance import Advance
 from daq.record.events import (
-    AnyEvent,
     CheckJudged,
     CheckRead,
     Closed,
@@ -182,7 +182,7 @@ TABLE: dict[Status, set[type[Command]]] = {
 
 
 class Played:
-    """A session played without a file: decide, seal, evolve."""
+    """A session played without a file: decide, evolve, seal."""
 
     def __init__(self, first: Opened) -> None:
         self.now_us = START_US
@@ -193,15 +193,14 @@ class Played:
         self._seal([entry])
         self.snapshots = [(1, self.state)]
         self.sent: list[str] = []
-        self.take(settle(self.state, self.now_us))
+        self.take(settle(Advance(self.state, self.now_us)))
 
-    def take(self, events: Sequence[AnyEvent]) -> None:
-        entries = [
-            Entry(self.state.last_seq + n, self.now_us, event) for n, event in enumerate(events, 1)
-        ]
-        before = self.state
+    def take(self, advance: Advance) -> None:
+        """Fold what it says happened, apart from it: the state that came with it is the same."""
+        entries, before = list(advance.entries), self.state
         for entry in entries:
             self.state = evolve(self.state, entry)
+        assert self.state == advance.state
         self._seal(entries)
         self.entries += entries
         self.snapshots.append((len(self.entries), self.state))
@@ -235,7 +234,7 @@ class Played:
         else:
             command = move
         now, before = status(self.state), self.state
-        refused, events = decided(self.state, command, self.now_us)
+        refused, advance = decided(self.state, command, self.now_us)
         if refused is not None:
             is_by_table = refused.code == f"not-while-{now.value}"
             assert is_by_table is (type(command) not in TABLE[now])
@@ -245,7 +244,7 @@ class Played:
         assert type(command) in TABLE[now]
         if isinstance(command, TakeReading):
             self.sent.append(command.reading.raw.hex())
-        self.take(events)
+        self.take(advance)
 
     def _again(self, move: Again) -> None:
         if self.state.closed is not None:
@@ -257,14 +256,12 @@ class Played:
         )
 
 
-def decided(
-    state: State, command: Command, at_us: int
-) -> tuple[Refused | None, Sequence[AnyEvent]]:
-    """The refusal or the events; anything else that is raised fails the test."""
+def decided(state: State, command: Command, at_us: int) -> tuple[Refused | None, Advance]:
+    """The refusal, or what it leads to; anything else that is raised fails the test."""
     try:
         return None, decide(state, command, at_us)
     except Refused as refused:
-        return refused, ()
+        return refused, Advance(state, at_us)
 
 
 def right(state: State) -> Press:
@@ -391,10 +388,9 @@ def test_a_ledger_cut_inside_a_step_can_still_be_resumed(
     state = replay_entries(entries, FOLDER)
     if state.closed is not None:
         return
-    events = resume(state, setup(), session.now_us + SECOND_US)
-    for n, event in enumerate(events, 1):
-        state = evolve(state, Entry(count + n, session.now_us + SECOND_US, event))
-    assert status(state) not in (Status.MEASURING, Status.ASKING)
+    resumed = resume(state, setup(), session.now_us + SECOND_US)
+    assert resumed.entries[0].seq == count + 1
+    assert status(resumed.state) not in (Status.MEASURING, Status.ASKING)
     assert sent_in(entries) == session.sent[: len(sent_in(entries))]
 
 

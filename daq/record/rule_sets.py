@@ -1,0 +1,13 @@
+"""What differs in a record by the rule set that judged it: the one place that chooses. Pure."""
+
+from decimal import Decimal
+
+from daq.record.environment import Environment, at_20c
+
+
+def size_mm(rules: int, around: Environment, stack: str, mm: Decimal) -> Decimal:
+    """The size in mm that is judged, of a diameter read as `mm`.
+
+    Rule set 1 judged what was read; from 2 on it is the size at 20 degrees Celsius.
+    """
+    return mm if rules == 1 else at_20c(around, stack, mm)
