@@ -14,7 +14,8 @@ from statistics import median
 import msgspec
 
 from bench.ratio import Row, timed_row
-from daq.evaluation.verdict import groups, journals
+from daq.evaluation.live import judged_live
+from daq.evaluation.verdict import groups
 from daq.record.advance import Advance
 from daq.record.events import FORMAT, RULES, Entry, GaugeSource, Opened, Setup, Temperatures
 from daq.record.evolve import begin
@@ -82,7 +83,7 @@ def plan(readings: int, shape: Shape) -> str:
 def judged(readings: int, shape: Shape) -> Judged:
     """Measure a session from its first check to its last place; the last readings are timed."""
     state = _begun(plan(readings, shape))
-    times = []
+    times, live = [], judged_live(state, None)
     for number in range(readings):
         if shape.check_every and number % shape.check_every == shape.check_every - 1:
             state = _checked(decide(state, CheckNow(), number).state)
@@ -91,7 +92,8 @@ def judged(readings: int, shape: Shape) -> Judged:
         began = time.process_time()
         state = decide(state, command, number).state
         if number >= readings - LAST:
-            groups(state, journals(state, is_live=True))
+            live = judged_live(state, live)
+            groups(state, live.results)
             times.append((time.process_time() - began) * 1000)
     return Judged(tuple(times))
 

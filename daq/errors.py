@@ -1,4 +1,8 @@
-"""What can go wrong in a session; each error says what, where, why and what to do."""
+"""What can go wrong in a session: the whole tree, each class with the exit code that it ends with.
+
+Each error says what, where, why and what to do. The codes are those of the command line: 1 the
+answer is no, 2 bad usage or a bad file, 3 the port, 4 this machine failed.
+"""
 
 from typing import TYPE_CHECKING
 
@@ -6,8 +10,13 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 
+ANSWER_NO, BAD_INPUT, NO_PORT, MACHINE_FAILED = 1, 2, 3, 4
+
+
 class DaqError(Exception):
     """Anything that this package refuses or cannot do."""
+
+    exit_code = BAD_INPUT
 
 
 class UsageError(DaqError):
@@ -55,9 +64,13 @@ class LedgerError(DaqError):
 class LedgerLocked(LedgerError):
     """Another program has the session open."""
 
+    exit_code = MACHINE_FAILED
+
 
 class LedgerDamaged(LedgerError):
     """A line of the ledger is not what was written; `line` counts from 1, 0 for the whole."""
+
+    exit_code = ANSWER_NO
 
     def __init__(self, folder: "str | Path", line: int, reason: str) -> None:
         self.line = line
@@ -76,6 +89,42 @@ class LedgerTooNew(LedgerError):
 class LedgerNotWritten(LedgerError):
     """This machine could not store a record; the last reading shown is the last one kept."""
 
+    exit_code = MACHINE_FAILED
+
 
 class ExportError(DaqError):
     """Tables that cannot be derived or written."""
+
+    exit_code = MACHINE_FAILED
+
+
+class HistoryError(DaqError):
+    """A gauge's history that cannot be used: where, why, what to do."""
+
+    def __init__(self, where: "str | Path", reason: str) -> None:
+        self.where = str(where)
+        self.reason = reason
+        super().__init__(f"History {self.where}: {reason}")
+
+
+class HistoryNotWritten(HistoryError):
+    """This machine could not store a record in a gauge's history."""
+
+    exit_code = MACHINE_FAILED
+
+
+class NoStudy(DaqError):
+    """A session whose plan holds no gauge study."""
+
+
+class StudyRefused(DaqError):
+    """A gauge study that cannot be evaluated: what is missing."""
+
+
+class CheckStopped(DaqError):
+    """A check outside any session that ended before all was read; nothing is kept of it."""
+
+    exit_code = ANSWER_NO
+
+    def __init__(self, why: str) -> None:
+        super().__init__(f"The gauge is not proven: {why}. Nothing was kept.")

@@ -1,6 +1,7 @@
 """What can go wrong between a gauge and this program; each error says what, where, why, what to do.
 
-Library exceptions stop at the port or file that met them and leave as one of these.
+Library exceptions stop at the port or file that met them and leave as one of these. `exit_code` is
+what a program that ends with one reports: 2 for bad input, 3 for the port.
 """
 
 from pathlib import Path
@@ -8,6 +9,8 @@ from pathlib import Path
 
 class DriverError(Exception):
     """Anything a driver refuses or loses."""
+
+    exit_code = 2
 
 
 class ProfileError(DriverError):
@@ -24,6 +27,8 @@ class ProfileError(DriverError):
 class PortError(DriverError):
     """A port that cannot be used: `port` as the user wrote it."""
 
+    exit_code = 3
+
     def __init__(self, port: str, reason: str) -> None:
         self.port = port
         self.reason = reason
@@ -32,6 +37,8 @@ class PortError(DriverError):
 
 class PortNameError(PortError):
     """The port's name itself is wrong, so nothing was opened."""
+
+    exit_code = 2
 
 
 class PortUnavailable(PortError):

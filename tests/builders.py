@@ -8,6 +8,8 @@ from pathlib import Path
 import msgspec
 
 from daq.acquisition.manager import SessionManager, Step
+from daq.board.board import Board
+from daq.board.of_session import first_shown, next_shown
 from daq.record.events import FORMAT, RULES, Entry, GaugeSource, Opened, Setup, Temperatures
 from daq.record.state import State
 from daq.rules.commands import (
@@ -233,6 +235,17 @@ class Bench:
                 )
             )
         return self
+
+    @property
+    def board(self) -> Board:
+        """How things stand now, as if a run had just begun."""
+        return first_shown(self.state, self.now_us).board
+
+    def board_after(self, command: Command) -> tuple[Board, Step]:
+        """The board once a command is taken, with its news, and what it stored."""
+        last = first_shown(self.state, self.now_us)
+        step = self.say(command)
+        return next_shown(last, step.entries, self.state, self.now_us).board, step
 
     def kinds(self) -> list[str]:
         """The kinds of all lines so far, in order."""

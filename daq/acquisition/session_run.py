@@ -1,27 +1,16 @@
-"""The loop that owns a session: it takes what gauge, keyboard and send key put in."""
+"""A run of a session: who owns its state, stores what comes, and shows each step as a board."""
 
 import threading
 from typing import Protocol
 
-from daq.acquisition.inputs import (
-    InputSource,
-    Interrupted,
-    KeyboardGone,
-    Nudged,
-    SendKeyGone,
-    SendPressed,
-    TakingMode,
-    Typed,
-)
 from daq.acquisition.manager import SessionManager, Step
-from daq.acquisition.presses import Presses, TypedLines
-from daq.acquisition.pressing import is_wanted, refusal
-from daq.acquisition.reconnect import Absence
 from daq.acquisition.reject_fold import RejectFold
-from daq.acquisition.sources import Sources
-from daq.errors import Refused, SettingsError
-from daq.record import events
-from daq.record.state import State, Status, status
+from daq.acquisition.stream_gate import Why
+from daq.board.board import Board
+from daq.board.of_session import SessionShown, first_shown, next_shown
+from daq.errors import Refused
+from daq.record.events import GaugeSource
+from daq.record.state import State, Status, sent_mm, status
 from daq.rules.commands import (
     Command,
     FindLink,
@@ -31,25 +20,25 @@ from daq.rules.commands import (
     TimePassed,
     parse_line,
 )
+from daq.rules.plausibility import is_expected, sent, zero_lost
 from daq.rules.unattended import unattended
 from drivers.clock import Clock
 from drivers.errors import PortLost
-from drivers.gauge.advice import Adviser
-from drivers.gauge.reader import GaugeBack, GaugeLost, Notice
-from drivers.ports.base import Port
-from drivers.profile.profile import Profile
+from drivers.gauge.reader import GaugeBack
 from drivers.reading import Instant, Reading, Reject
+
+_ASKS = (Status.WAITING, Status.MEASURING, Status.CHECKING, Status.CLOSING)
 
 
 class Show(Protocol):
     """Where a run is shown; every call comes after the sync."""
 
-    def begun(self, state: State) -> None:
+    def begun(self, board: Board) -> None:
         """The port is open and the session stands."""
         ...
 
-    def step(self, before: State, step: Step, state: State) -> None:
-        """Lines were stored."""
+    def step(self, board: Board, step: Step) -> None:
+        """Lines were stored; `board` is how things stand now."""
         ...
 
     def refused(self, reason: str) -> None:
@@ -65,196 +54,167 @@ class Show(Protocol):
         ...
 
 
-class Runner:
-    """One run of one session on one open port."""
+class SessionRun:
+    """The owner of one run of a session: it alone submits commands to its manager.
+
+    `first` holds the lines that opening the run has stored already.
+    """
+
+    needs = "Resume the session with a keyboard, or with --send-key or --stable."
 
     def __init__(
         self,
         manager: SessionManager,
-        port: Port,
-        profile: Profile,
+        first: Step,
         clock: Clock,
-        keyboard: InputSource | None,
         show: Show,
-        taking: TakingMode | None = None,
+        *,
+        is_attended: bool,
     ) -> None:
         self._manager = manager
+        self._first = first
         self._clock = clock
         self._show = show
-        self._kind = profile.kind
-        self._taking = taking = taking or TakingMode()
-        self._presses = Presses(taking)
-        self._lines = TypedLines(taking, self._presses)
-        self._sources = Sources(port, profile, clock, keyboard, taking)
-        self._absence = Absence(taking.wait_back_s)
-        self._has_keyboard = keyboard is not None
+        self._is_attended = is_attended
         self._fold = RejectFold()
-        self._adviser = Adviser(self._kind)
+        self._shown: SessionShown = first_shown(manager.state, clock.now().utc_us, first.entries)
 
-    def run(self, first: Step) -> None:
-        """Until the session is closed or left open; `first` holds the lines already stored.
+    @property
+    def board(self) -> Board:
+        """How things stand now."""
+        return self._shown.board
 
-        Raises PortLost when the gauge is gone and KeyboardInterrupt when it is interrupted, this
-        between two steps and never within one; whatever ends it, the port is given back.
-        """
-        with self._sources.listening():
-            self._show.begun(self._manager.state)
-            self._show.step(self._manager.state, first, self._manager.state)
-            self._stand_in(Step((), ()))  # the first lines are the run's own doing
-            while not self._manager.is_done:
-                self._one()
+    @property
+    def state(self) -> State:
+        """What the ledger says now."""
+        return self._manager.state
 
-    def _one(self) -> None:
-        item = self._sources.take(self._patience_s())
-        match item:
-            case None:
-                self._passed()
-            case Reading():
-                self._reading(item)
-            case Reject():
-                self._reject(item)
-            case Notice():
-                self._submit(LinkNote(item.text), item.at)
-            case GaugeLost():
-                self._flush()
-                self._lose(item.lost, item.at)
-            case GaugeBack():
-                self._find(item)
-            case Typed() | KeyboardGone():
-                self._lines.add(item)
-                self._go_on_typing()
-            case SendPressed():
-                self._press(item.at or self._clock.now())
-            case SendKeyGone():
-                self._submit(LinkNote(f"the send key: {item.reason}"), self._clock.now())
-            case Nudged():
-                return  # the signal's handler has run by now
-            case Interrupted():
-                self._flush()
-                raise KeyboardInterrupt
-            case Exception():
-                raise item
+    @property
+    def is_done(self) -> bool:
+        """Closed, or open with no stint running."""
+        return self._manager.is_done
 
-    def _passed(self) -> None:
-        """Nothing came for as long as was waited."""
-        self._flush()
-        if self._absence.lost is not None and self._absence.is_over(self._clock.now().mono_ns):
-            raise self._absence.lost
-        self._submit(TimePassed(), self._clock.now())
+    def begin(self) -> None:
+        """Show what opening the run has stored."""
+        self._show.begun(self.board)
+        self._show.step(self.board, self._first)
+        self._stand_in(Step((), ()))  # the first lines are the run's own doing
 
-    def _patience_s(self) -> float | None:
-        """How long to wait for the queue: for ever, or until something must be done by itself."""
+    def patience_s(self) -> float | None:
+        """Until counted rejects are told, or the last passed check is too old."""
         waits = [1.0] if self._fold.has_pending else []
-        left_s = self._absence.left_s(self._clock.now().mono_ns)
-        if left_s is not None:
-            waits.append(left_s + 0.001)
-        stint = self._manager.state.stint
-        if status(self._manager.state) is Status.MEASURING and stint and stint.last_passed_us:
-            due_us = stint.last_passed_us + self._manager.state.plan.check.max_age_us
+        state = self.state
+        stint = state.stint
+        if status(state) is Status.MEASURING and stint and stint.last_passed_us:
+            due_us = stint.last_passed_us + state.plan.check.max_age_us
             left_s = (due_us - self._clock.now().utc_us) / 1e6 + 0.001
             waits.append(min(max(left_s, 0.0), threading.TIMEOUT_MAX))
         return min(waits, default=None)
 
-    def _reading(self, reading: Reading) -> None:
-        self._adviser.after(reading)
-        self._absence.heard()
-        self._presses.heard(reading)
-        if is_wanted(self._presses, reading, self._manager.state):
-            self._flush()
-            self._fold.reading_came()
-            self._submit(TakeReading(reading), reading.at)
-        else:
-            self._show.streamed(reading)
-        self._go_on_typing()
+    def counts(self, reading: Reading, why: Why | None) -> bool:
+        """Of a stream a reading counts if it was pressed for, or rested where a size is expected (a
+        gauge that lies open on the bench rests too), or says that the zero is lost.
+        """
+        state = self.state
+        if why == "pressed" or zero_lost(state, reading.flags):
+            return True
+        mm = sent_mm(sent(reading))
+        is_asked = status(state) in _ASKS
+        return why == "rested" and mm is not None and is_asked and is_expected(state, mm)
 
-    def _reject(self, reject: Reject) -> None:
-        self._presses.heard(reject)
-        if self._presses.is_told(reject):
-            command = self._fold.take(reject)
-            if command is not None:
-                self._submit(command, reject.at)
-        advice = self._adviser.after(reject)
-        if advice:
-            self._show.advice(advice)
-        self._go_on_typing()
+    def take_reading(self, reading: Reading) -> None:
+        """Store a reading; it ends a row of rejects."""
+        self.flush()
+        self._fold.reading_came()
+        self.submit(TakeReading(reading), reading.at)
 
-    def _press(self, at: Instant) -> None:
-        """The operator's send key."""
-        refused = refusal(self._presses, self._manager.state, self._absence.lost is not None)
-        if refused:
-            self._show.refused(refused)
-        elif self._presses.press(at):
-            self._sources.ask()
+    def streamed(self, reading: Reading) -> None:
+        """Show a reading that is not stored."""
+        self._show.streamed(reading)
 
-    def _go_on_typing(self) -> None:
-        while not self._manager.is_done and (item := self._lines.due()) is not None:
-            if isinstance(item, Typed):
-                self._typed(item.text, item.at or self._clock.now())
-            else:
-                self._keyboard_gone()
-
-    def _keyboard_gone(self) -> None:
-        self._has_keyboard = False
-        if self._taking.needs_press:
-            raise SettingsError(
-                "The keyboard is gone, and nobody else could trigger a reading. Resume the session "
-                "with a keyboard, or with --send-key or --stable."
-            )
-        self._stand_in(Step((), ()))
-
-    def _typed(self, text: str, at: Instant) -> None:
-        if not text.strip():
-            if self._taking.has_trigger:
-                self._press(at)
-            return
-        try:
-            command = parse_line(text)
-        except Refused as refused:
-            self._show.refused(str(refused))
-            return
+    def take_reject(self, reject: Reject) -> None:
+        """Store a reject, or count it where many came in a row."""
+        command = self._fold.take(reject)
         if command is not None:
-            self._flush()
+            self.submit(command, reject.at)
+
+    def advise(self, text: str) -> None:
+        """Show a hint about the link."""
+        self._show.advice(text)
+
+    def note(self, text: str, at: Instant) -> None:
+        """Store what the link met."""
+        self.submit(LinkNote(text), at)
+
+    def press_refused(self) -> str | None:
+        """A held reading is to be answered first."""
+        if self.state.held is None:
+            return None
+        return "a held reading waits: answer keep or drop first"
+
+    def refuse(self, words: str) -> None:
+        """Show why something was not taken."""
+        self._show.refused(words)
+
+    def typed(self, text: str, at: Instant) -> None:
+        """A line of the operator's."""
+        try:
+            self.say(text, at)
+        except Refused as refused:
+            self.refuse(str(refused))
+
+    def say(self, text: str, at: Instant) -> None:
+        """Do what a line says; raises Refused, and then nothing has happened."""
+        command = parse_line(text)
+        if command is not None:
+            self.flush()
             self._submit(command, at)
 
-    def _flush(self) -> None:
+    def keyboard_gone(self) -> None:
+        """From now on the send button drives everything."""
+        self._is_attended = False
+        self._stand_in(Step((), ()))
+
+    def lose(self, lost: PortLost, at: Instant, *, is_waited_for: bool) -> None:
+        """Store that the port is gone."""
+        self.submit(LoseLink(lost.reason), at)
+
+    def find(self, back: GaugeBack) -> None:
+        """Store that the gauge is back, or that another one is in its place."""
+        before = self.state.setup.source
+        is_same = back.identity.text == before.device
+        name = before.gauge if is_same or before.gauge != before.device else back.identity.text
+        source = GaugeSource(name, back.identity.text, back.identity.serial, back.port)
+        self.submit(FindLink(source), back.at)
+
+    def pass_time(self) -> None:
+        """A check may have grown too old."""
+        self.submit(TimePassed(), self._clock.now())
+
+    def flush(self) -> None:
+        """Store the rejects that were only counted."""
         command = self._fold.flush()
         if command is not None:
-            self._submit(command, self._clock.now())
+            self.submit(command, self._clock.now())
 
-    def _submit(self, command: Command, at: Instant) -> None:
-        before = self._manager.state
+    def submit(self, command: Command, at: Instant) -> None:
+        """Take a command in; a refusal is shown."""
         try:
-            step = self._manager.submit(command, at.utc_us)
+            self._submit(command, at)
         except Refused as refused:
             self._show.refused(str(refused))
-            return
+
+    def _submit(self, command: Command, at: Instant) -> None:
+        step = self._manager.submit(command, at.utc_us)
         if step.entries:
-            self._show.step(before, step, self._manager.state)
+            self._shown = next_shown(self._shown, step.entries, self.state, at.utc_us)
+            self._show.step(self.board, step)
             self._stand_in(step)
 
     def _stand_in(self, step: Step) -> None:
         """Without a keyboard, do what the operator would have been asked for."""
-        if self._has_keyboard:
+        if self._is_attended:
             return
-        command = unattended(self._manager.state, step.entries)
+        command = unattended(self.state, step.entries)
         if command is not None:
-            self._submit(command, self._clock.now())
-
-    def _lose(self, lost: PortLost, at: Instant) -> None:
-        """The port is gone: end the run, or wait for the gauge."""
-        self._presses.lost()
-        self._submit(LoseLink(lost.reason), at)
-        if self._taking.search is None:
-            raise lost
-        self._absence.begin(lost, at.mono_ns)
-        self._go_on_typing()
-
-    def _find(self, back: GaugeBack) -> None:
-        """The gauge is back, or another one is in its place."""
-        self._absence.end()
-        self._adviser = Adviser(self._kind)
-        before = self._manager.state.setup.source
-        is_same = back.identity.text == before.device
-        name = before.gauge if is_same or before.gauge != before.device else back.identity.text
-        source = events.GaugeSource(name, back.identity.text, back.identity.serial, back.port)
-        self._submit(FindLink(source), back.at)
+            self.submit(command, self._clock.now())

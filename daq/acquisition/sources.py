@@ -3,7 +3,7 @@
 import queue
 import threading
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 
 from daq.acquisition.inputs import (
     InputSource,
@@ -38,8 +38,11 @@ class Sources:
         clock: Clock,
         keyboard: InputSource | None,
         taking: TakingMode,
+        *,
+        with_signals: bool = True,
     ) -> None:
         self._clock = clock
+        self._with_signals = with_signals  # a program that uses us has signals of its own
         self._others = {"keyboard": keyboard, "send key": taking.send_key}
         # A signal handler may put into this kind of queue at any moment, also while it is read.
         self._queue: queue.SimpleQueue[Item] = queue.SimpleQueue()
@@ -59,7 +62,8 @@ class Sources:
     def listening(self) -> Iterator[None]:
         """While inside, items come; whatever ends it, the port is given back."""
         put = self._queue.put  # never waits, so it may be called from a signal handler
-        with interrupts(lambda: put(Interrupted()), lambda: put(Nudged())):
+        told = interrupts(lambda: put(Interrupted()), lambda: put(Nudged()))
+        with told if self._with_signals else nullcontext():
             self._gauge.start()
             for name, source in self._others.items():
                 if source is not None:

@@ -110,27 +110,13 @@ def run(arguments: list[str]) -> int:
 
 
 def _code_of(error: Exception) -> int | None:
-    """The contract's exit code for one of our errors; None for a bug, which crashes loudly."""
-    from daq import errors as daq  # noqa: PLC0415 - kept off the way to --help
-    from daq.storage.history_file import HistoryNotWritten  # noqa: PLC0415
-    from drivers import errors as drivers  # noqa: PLC0415
-
-    if isinstance(error, drivers.PortNameError | drivers.ProfileError):
-        return BAD_INPUT
-    if isinstance(error, drivers.PortError):
-        return NO_PORT
-    if isinstance(error, daq.LedgerDamaged):
-        return ANSWER_NO
-    if isinstance(
-        error,
-        daq.LedgerLocked | daq.LedgerNotWritten | daq.ExportError | HistoryNotWritten,
-    ):
-        return MACHINE_FAILED
-    if isinstance(error, daq.DaqError):
-        return BAD_INPUT
-    if isinstance(error, OSError):
-        return MACHINE_FAILED
-    return None
+    """The contract's exit code: the error's own class says it; None for a bug, which crashes
+    loudly.
+    """
+    code = getattr(error, "exit_code", None)
+    if isinstance(code, int):
+        return code
+    return MACHINE_FAILED if isinstance(error, OSError) else None
 
 
 def _say(text: str) -> None:

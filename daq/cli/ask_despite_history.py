@@ -1,60 +1,14 @@
-"""What a gauge's history says before a session opens, and what a session adds to it."""
+"""The question why a gauge is used that its history calls out of control."""
 
 import sys
-from pathlib import Path
 
 import click
 
-from daq.cli.options import text_of
-from daq.errors import SettingsError
-from daq.gauges import gate
-from daq.gauges.history import History, history_name
-from daq.record.events import Repeatability
-from daq.record.state import State
-from daq.services.choose import Chosen
-from daq.services.keep_checks import record_session_checks
-from daq.storage.history_file import HistoryError, read
 
-
-def past_of(chosen: Chosen, device: str, home: Path) -> History:
-    """The history of the gauge that is about to measure; damage in it is told. Raises HistoryError
-    for one that cannot be read.
-    """
-    name = chosen.gauge.name if chosen.gauge is not None else None
-    found = read(history_name(name, device), home)
-    for fault in found.faults:
-        print(f"Note: {fault}. What it said of the gauge is not known.", file=sys.stderr)
-    return found
-
-
-def may_open(past: History, now_us: int, despite: str | None) -> str | None:
-    """The reason to write into the ledger, None if the gauge is in control.
-
-    A gauge that is out of control needs `despite`, asked for on a terminal; raises SettingsError
-    without one.
-    """
-    trouble = gate.may_open(past, now_us)
-    if trouble is None:
+def ask_why(trouble: str) -> str | None:
+    """The operator's reason, "" for none; None without a terminal to ask at."""
+    if sys.stdin is None or not sys.stdin.isatty():
         return None
-    if despite is None and sys.stdin is not None and sys.stdin.isatty():
-        print(f"Note: {trouble}", file=sys.stderr)
-        despite = click.prompt("Why use it all the same (empty: do not)", default="", err=True)
-    if not (despite or "").strip():
-        raise SettingsError(f"{trouble} To use it all the same, give --despite-history REASON.")
-    return f"{text_of(despite or '', '--despite-history').strip()} (its history: {trouble})"
-
-
-def kept_study(past: History) -> Repeatability | None:
-    """The repeatability of the gauge's last kept study."""
-    study = past.study
-    if study is None:
-        return None
-    return Repeatability(study.repeatability_mm, study.repeatability_dof, study.source)
-
-
-def keep_checks(state: State, home: Path) -> None:
-    """Copy a session's checks into the gauge's history; trouble there never touches the session."""
-    try:
-        record_session_checks(state, home)
-    except HistoryError as error:
-        print(f"Note: {error} The session's ledger holds the checks.", file=sys.stderr)
+    print(f"Note: {trouble}", file=sys.stderr)
+    answer: str = click.prompt("Why use it all the same (empty: do not)", default="", err=True)
+    return answer

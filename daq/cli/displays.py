@@ -3,17 +3,13 @@
 import sys
 import threading
 import time
-from collections.abc import Sequence
 from typing import Protocol, TextIO
 
 from daq.acquisition.manager import Step
 from daq.acquisition.session_run import Show
-from daq.cli.views.session import last_sent, screen
+from daq.board.board import Board
+from daq.cli.views.session import screen
 from daq.record.events import Rejected
-from daq.record.state import State
-from daq.rules.commands import WORDS
-from daq.rules.decide import allowed_words
-from daq.rules.messages import news, prompt
 from drivers.reading import Reading, plain
 
 STREAM_EVERY_S = 0.2
@@ -43,14 +39,14 @@ class PlainShow:
         """One line."""
         print(safe(text), file=self._stream, flush=True)
 
-    def begun(self, state: State) -> None:
+    def begun(self, board: Board) -> None:
         """Nothing yet; the first step follows at once."""
 
-    def step(self, before: State, step: Step, state: State) -> None:
+    def step(self, board: Board, step: Step) -> None:
         """What was stored, then what is asked for now."""
-        for text in news(before, step.entries, state):
+        for text in board.news:
             self.say(text)
-        asked = prompt(state)
+        asked = board.asked
         line = f"{asked.headline} - {asked.action}" if asked.action else asked.headline
         is_quiet = all(isinstance(entry.event, Rejected) for entry in step.entries)
         if line != self._asked or not is_quiet:
@@ -75,12 +71,12 @@ class PlainShow:
 class JsonShow(PlainShow):
     """Ledger lines on stdout as they are stored; talk goes to stderr."""
 
-    def step(self, before: State, step: Step, state: State) -> None:
+    def step(self, board: Board, step: Step) -> None:
         """Each line as it stands in the ledger."""
         for line in step.lines:
             sys.stdout.write(line.decode("utf-8") + "\n")
         sys.stdout.flush()
-        super().step(before, step, state)
+        super().step(board, step)
 
 
 class LiveShow:
@@ -91,16 +87,16 @@ class LiveShow:
         from rich.live import Live  # noqa: PLC0415
 
         self._live: Live = Live(console=Console(stderr=True), auto_refresh=False, transient=True)
-        self._state: State | None = None
+        self._board: Board | None = None
         self._news: list[str] = []
         self._typed = ""
         self._streamed = ""
         self._drawn_s = 0.0
         self._drawing = threading.Lock()
 
-    def begun(self, state: State) -> None:
+    def begun(self, board: Board) -> None:
         """Begin to draw."""
-        self._state = state
+        self._board = board
         self._live.start()
         self._draw()
 
@@ -109,14 +105,13 @@ class LiveShow:
         self._news.append(safe(text))
         self._draw()
 
-    def step(self, before: State, step: Step, state: State) -> None:
-        """Draw the new state with its news."""
-        self._state = state
-        if state.link_lost:
+    def step(self, board: Board, step: Step) -> None:
+        """Draw how things stand now, with the news."""
+        self._board = board
+        if board.link.is_lost:
             self._streamed = ""
-        fresh: Sequence[str] = news(before, step.entries, state)
-        if fresh:
-            self._news = [safe(text) for text in fresh]
+        if board.news:
+            self._news = [safe(text) for text in board.news]
         self._draw()
 
     def refused(self, reason: str) -> None:
@@ -144,16 +139,12 @@ class LiveShow:
         self._live.stop()
 
     def _draw(self) -> None:
-        with self._drawing:  # the keyboard's thread draws too, and never an older state
+        with self._drawing:  # the keyboard's thread draws too, and never an older board
             self._draw_now()
 
     def _draw_now(self) -> None:
-        state = self._state
-        if state is None:
+        board = self._board
+        if board is None:
             return
         self._drawn_s = time.monotonic()
-        words = ", ".join(f"{word} {WORDS[word][0]}".strip() for word in allowed_words(state))
-        self._live.update(
-            screen(state, last_sent(state), self._news, self._typed, words, self._streamed),
-            refresh=True,
-        )
+        self._live.update(screen(board, self._news, self._typed, self._streamed), refresh=True)

@@ -8,17 +8,14 @@ from daq.acquisition.manager import SessionManager
 from daq.cli.options import Context
 from daq.cli.views.session import group_lines, journal_table, summary_lines, undecided_lines
 from daq.evaluation.verdict import ACCEPTED, OPEN, groups, journals, reasons
-from daq.export.csv_files import table_files, write_files
-from daq.export.tables import tables
+from daq.services.finish import write_tables
 
 
 def finish(context: Context, manager: SessionManager) -> int:
     """Write the tables of an accepted session and tell the result."""
     state, folder = manager.state, manager.folder
     verdict = state.closed.verdict if state.closed else OPEN
-    if verdict == ACCEPTED:
-        files = table_files(tables(state), state.opened.session, verdict, manager.chain)
-        write_files(folder, files)
+    write_tables(manager)
     why = list(state.closed.reasons) if state.closed else reasons(state, OPEN)
     results = state.closed.journals if state.closed else journals(state)
     steps = state.closed.groups if state.closed else groups(state, results)

@@ -60,14 +60,3 @@ def common_options(function: _F) -> _F:
             raise click.UsageError(str(error)) from error
 
     return wrapped  # type: ignore[return-value] # the decorator changes the arguments on purpose
-
-
-def text_of(value: str, option: str) -> str:
-    """A text option that can be stored: at most 200 characters of valid Unicode."""
-    try:
-        value.encode("utf-8")
-    except UnicodeEncodeError as error:
-        raise click.BadParameter("not valid UTF-8 text", param_hint=option) from error
-    if len(value) > 200:
-        raise click.BadParameter("at most 200 characters", param_hint=option)
-    return value

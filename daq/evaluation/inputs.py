@@ -57,8 +57,7 @@ NO_FACTS = StintFacts(NOTHING, 1, Decimal(0), Decimal(0), 0.0, 0.0, ())
 class Known:
     """What the checks and the repeats of a session say now, worked out once for all its journals.
 
-    The same object is given again as long as nothing of it has changed, so that a journal judged
-    by it need not be judged again.
+    A journal judged by it need not be judged again as long as nothing of it has changed.
     """
 
     def __init__(self, state: State, repeats: Mapping[str, Squares]) -> None:
@@ -77,15 +76,10 @@ class Known:
         )
 
 
-_last: list[Known] = []
-
-
-def known(state: State) -> Known:
-    """What is known now."""
+def known(state: State, last: Known | None = None) -> Known:
+    """What is known now: `last` again, if nothing that it rests on has changed since."""
     repeats = _repeats(state)
-    if not _last or not _last[0].is_of(state, repeats):
-        _last[:] = [Known(state, repeats)]
-    return _last[0]
+    return last if last is not None and last.is_of(state, repeats) else Known(state, repeats)
 
 
 def check_scatter(state: State, stint: int) -> PooledScatter:

@@ -38,12 +38,9 @@ def judge_journal(
     if readings is None:
         return evaluate(journal, None, Certainty(state.plan.decision.rule), None)
     about = about or known(state)
-    key = (about, is_live)
-    if readings.last_judged is not None and readings.last_judged[0] == key:
-        return readings.last_judged[1]
     abouts = diameter_inputs(state, readings, about)
     worst, is_one = max(abouts, key=_guard), is_shared(abouts)
-    found = evaluate(
+    return evaluate(
         journal,
         readings,
         proof(state, readings, abouts),
@@ -57,8 +54,6 @@ def judge_journal(
             )
         ),
     )
-    readings.judged_by(key, found)
-    return found
 
 
 def proof(state: State, readings: JournalReadings, abouts: Sequence[DiameterInputs]) -> Certainty:
@@ -86,20 +81,18 @@ def _guard(about: DiameterInputs) -> Decimal:
     return size_uncertainty(about).guard_mm
 
 
-def guard_mm(state: State, journal: JournalPlan) -> Decimal:
+def guard_mm(state: State, journal: JournalPlan, about: Known | None = None) -> Decimal:
     """How near a size limit of a journal is too near to call now, in mm; 0 by simple acceptance."""
     readings = state.by_journal.get(journal.name)
     if readings is None or state.plan.decision.rule == "simple":
         return Decimal(0)
-    return max(map(_guard, diameter_inputs(state, readings)))
+    return max(map(_guard, diameter_inputs(state, readings, about)))
 
 
-def journals(state: State, *, is_live: bool = False) -> tuple[JournalResult, ...]:
+def journals(state: State) -> tuple[JournalResult, ...]:
     """All journals of the plan, in its order; see `judge_journal`."""
     about = known(state)
-    return tuple(
-        judge_journal(state, journal, about, is_live=is_live) for journal in state.plan.journals
-    )
+    return tuple(judge_journal(state, journal, about) for journal in state.plan.journals)
 
 
 def groups(
@@ -256,9 +249,10 @@ def _missing(state: State) -> list[Position]:
     return [p for j in state.plan.journals for p in planned(j) if p not in state.standing]
 
 
-def confirmed_below(state: State, journal: JournalPlan) -> str | None:
+def confirmed_below(state: State, journal: JournalPlan, about: Known | None = None) -> str | None:
     """Words for a journal that cannot serve as it is, once two readings agree: a second one at the
-    same place, or one at another position of the journal; None before that.
+    same place, or one at another position of the journal; None before that. `about` is
+    `known(state)`, if it is at hand.
     """
     low = journal.limits.low.mm
     standing = state.by_journal.get(journal.name)
@@ -271,7 +265,7 @@ def confirmed_below(state: State, journal: JournalPlan) -> str | None:
     ]
     if not near:
         return None
-    limit = EXACT.subtract(low, guard_mm(state, journal))
+    limit = EXACT.subtract(low, guard_mm(state, journal, about))
     under = [
         taken
         for taken in near

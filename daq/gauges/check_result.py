@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import msgspec
 
-from daq.gauges.check_rules import Wanted
+from daq.gauges.check_rules import CheckWanted
 from daq.gauges.control import Control
 from daq.gauges.history import PROVE, CheckRecord
 from daq.gauges.series import day_of, error_at_20c
@@ -35,7 +35,7 @@ class CheckResult(msgspec.Struct, frozen=True):
 
 def prove(
     readings: tuple[Reading, ...],
-    wanted: Wanted,
+    wanted: CheckWanted,
     temperatures: Temperatures,
     gauge: str,
     device: str,
@@ -88,7 +88,7 @@ def prove(
     return CheckResult(at_us, check, found, tuple(_remarks(check, wanted, step, at_us)))
 
 
-def _grown(wanted: Wanted, temperatures: Temperatures, stack: Coefficient) -> Decimal:
+def _grown(wanted: CheckWanted, temperatures: Temperatures, stack: Coefficient) -> Decimal:
     """By how much the stack is longer than the gauge shows for their temperatures, in mm, rounded
     to 0.1 nm; nothing unless both are given. Source: ISO 1, as `error_at_20c`.
     """
@@ -100,14 +100,14 @@ def _grown(wanted: Wanted, temperatures: Temperatures, stack: Coefficient) -> De
     return EXACT.multiply(size, EXACT.subtract(warm, cool)).quantize(_FINEST_MM)
 
 
-def _step_mm(first: Reading, wanted: Wanted) -> Decimal:
+def _step_mm(first: Reading, wanted: CheckWanted) -> Decimal:
     gauge = wanted.gauge
     if gauge is not None and gauge.resolution is not None:
         return gauge.resolution.mm
     return to_mm(first.resolution, first.unit)
 
 
-def _remarks(check: CheckRecord, wanted: Wanted, step: Decimal, at_us: int) -> list[str]:
+def _remarks(check: CheckRecord, wanted: CheckWanted, step: Decimal, at_us: int) -> list[str]:
     said = []
     for name, limit in (("error", wanted.max_error), ("spread", wanted.max_spread)):
         if limit.mm < step:
@@ -133,7 +133,7 @@ def _remarks(check: CheckRecord, wanted: Wanted, step: Decimal, at_us: int) -> l
     return said
 
 
-def result_lines(proof: CheckResult, wanted: Wanted, control: Control | None) -> list[str]:
+def result_lines(proof: CheckResult, wanted: CheckWanted, control: Control | None) -> list[str]:
     """The result for people."""
     check, found = proof.check, proof.judgement
     spread = plain(found.spread.normalize(EXACT))

@@ -9,7 +9,7 @@ from decimal import Decimal
 
 import msgspec
 
-from daq.errors import DaqError
+from daq.errors import NoStudy, StudyRefused
 from daq.evaluation.verdict import ACCEPTED, OPEN
 from daq.lengths import Length, Position
 from daq.plan.plan import Plan, StudyPlan
@@ -19,14 +19,6 @@ from daq.record.state import State, step_mm
 
 MOST_NAMED = 6
 """Holes that are named one by one."""
-
-
-class StudyRefused(DaqError):
-    """A study that cannot be evaluated: why, and what to do."""
-
-
-class NoStudy(DaqError):
-    """A session whose plan has no study."""
 
 
 class Gathered(msgspec.Struct, frozen=True):

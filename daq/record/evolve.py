@@ -38,7 +38,7 @@ from daq.record.events import (
 from daq.record.rule_sets import size_mm
 from daq.record.standing import JournalReadings, PartReading, is_place_of
 from daq.record.state import (
-    CheckRun,
+    CheckUnderWay,
     HeldReading,
     JudgedCheck,
     StackReading,
@@ -198,7 +198,7 @@ def end_stint(state: State) -> State:
 def _check_read(state: State, taken: StackReading) -> State:
     run = state.check
     if run is None or run.check_no != taken.check_no:
-        run = CheckRun(taken.check_no, taken.phase)
+        run = CheckUnderWay(taken.check_no, taken.phase)
     state = msgspec.structs.replace(
         state,
         check=msgspec.structs.replace(run, readings=(*run.readings, taken)),

@@ -17,7 +17,6 @@ from daq.lengths import Position
 from daq.metrology.form import FormFound, form_of
 from daq.plan.plan import JournalPlan
 from daq.record.events import Sent
-from daq.record.results import JournalResult
 
 
 class PartReading(msgspec.Struct, frozen=True):
@@ -67,16 +66,6 @@ class JournalReadings(msgspec.Struct, frozen=True, dict=True):
         found = [each for each in self.taken if each.position != taken.position]
         insort(found, taken, key=order)
         return JournalReadings(journal, tuple(found), self.operators)
-
-    @property
-    def last_judged(self) -> tuple[object, JournalResult] | None:
-        """By what these readings were judged last, and the result."""
-        found: tuple[object, JournalResult] | None = self.__dict__.get("_judged")
-        return found
-
-    def judged_by(self, about: object, result: JournalResult) -> None:
-        """Keep a result beside the readings, for as long as they are judged by the same."""
-        self.__dict__["_judged"] = (about, result)
 
     @cached_property
     def smallest(self) -> PartReading:

@@ -3,7 +3,8 @@
 What can be derived is a function of the state: status, the next position, each reading's fate.
 """
 
-from collections.abc import Mapping
+from bisect import bisect_right
+from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from enum import StrEnum
 
@@ -55,7 +56,7 @@ class StackReading(msgspec.Struct, frozen=True):
     sent: Sent
 
 
-class CheckRun(msgspec.Struct, frozen=True):
+class CheckUnderWay(msgspec.Struct, frozen=True):
     """The check under way."""
 
     check_no: int
@@ -119,7 +120,7 @@ class State(msgspec.Struct, frozen=True, kw_only=True):
     last_us: int
     stint: Stint | None = None
     stints: tuple[StintBegan, ...] = ()
-    check: CheckRun | None = None
+    check: CheckUnderWay | None = None
     check_no: int = 0
     checks: tuple[StackReading, ...] = ()
     judged: tuple[JudgedCheck, ...] = ()
@@ -191,7 +192,7 @@ def stint_in(state: State) -> Stint:
     return state.stint
 
 
-def check_in(state: State) -> CheckRun:
+def check_in(state: State) -> CheckUnderWay:
     """The check under way, where a reading of it was just taken."""
     assert state.check is not None
     return state.check
@@ -268,16 +269,37 @@ def is_open(state: State, position: Position) -> bool:
 
 def fate(state: State, taken: PartReading) -> str:
     """`proven`, `tainted` or still `open`: by the next check of its stint, else by its end."""
+    return _fate(state, taken, _proofs(state))
+
+
+def fates(state: State, taken: Iterable[PartReading] | None = None) -> Mapping[int, str]:
+    """The fate of each of these readings by its line; None: of all that stand."""
+    proofs = _proofs(state)
+    of = state.standing.values() if taken is None else taken
+    return {each.seq: _fate(state, each, proofs) for each in of}
+
+
+def _proofs(state: State) -> Mapping[int, tuple[list[int], list[bool]]]:
+    """The checks that prove what came before them, by stint: their lines, and whether they passed.
+    A before-check proves nothing that is past.
+    """
+    found: dict[int, tuple[list[int], list[bool]]] = {}
     for judged in state.judged:
-        event = judged.event
-        if event.stint == taken.stint and judged.seq > taken.seq and event.phase != "before":
-            return "proven" if event.passed else "tainted"
+        if judged.event.phase != "before":
+            lines, passed = found.setdefault(judged.event.stint, ([], []))
+            lines.append(judged.seq)
+            passed.append(judged.event.passed)
+    return found
+
+
+def _fate(
+    state: State, taken: PartReading, proofs: Mapping[int, tuple[list[int], list[bool]]]
+) -> str:
+    lines, passed = proofs.get(taken.stint, ((), ()))
+    following = bisect_right(lines, taken.seq)
+    if following < len(lines):
+        return "proven" if passed[following] else "tainted"
     return "tainted" if taken.stint in state.over_stints else "open"
-
-
-def fates(state: State) -> Mapping[int, str]:
-    """The fate of every standing reading, by its line."""
-    return {taken.seq: fate(state, taken) for taken in state.standing.values()}
 
 
 def find_position(state: State, text: str) -> Position:

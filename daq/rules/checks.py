@@ -9,7 +9,7 @@ from daq.record.events import (
     CheckJudged,
 )
 from daq.record.state import (
-    CheckRun,
+    CheckUnderWay,
     JudgedCheck,
     StackReading,
     State,
@@ -58,7 +58,7 @@ def judged_event(state: State, at_us: int) -> CheckJudged:
     )
 
 
-def _first(stint: Stint, run: CheckRun) -> StackReading:
+def _first(stint: Stint, run: CheckUnderWay) -> StackReading:
     """The reading that sets the resolution: this check's first, in the terms in which the stint's
     before-check began.
     """

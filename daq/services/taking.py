@@ -1,14 +1,12 @@
 """How a run takes its readings: options, gauge file and profile put together."""
 
-import os
-import sys
-
 from daq.acquisition.inputs import TakingMode
 from daq.acquisition.send_key import SendKey
 from daq.equipment.gauge import Gauge
 from daq.errors import UsageError
 from daq.record.events import TYPED_PORT
-from daq.services.trigger_options import UNATTENDED_WAIT_S, TriggerOptions
+from daq.services.choose import Chosen
+from daq.services.trigger_options import UNATTENDED_WAIT_S, Attendance, TriggerOptions
 from drivers.gauge.asking import Asking
 from drivers.gauge.reader import Search
 from drivers.ports.base import Port
@@ -19,12 +17,11 @@ POLL_EVERY_S = 0.2
 """Between the answers of a gauge that is asked again and again to see whether it rests."""
 
 
-def taking_of(
-    wanted: TriggerOptions, profile: Profile, gauge: Gauge | None, port: str
-) -> TakingMode:
+def taking_of(wanted: TriggerOptions, chosen: Chosen, there: Attendance) -> TakingMode:
     """The options put together with what profile and gauge file say; raises UsageError where they
     do not go together, or where nobody could ever trigger a reading.
     """
+    profile, gauge, port = chosen.profile, chosen.gauge, chosen.port
     is_stream = wanted.continuous or (gauge is not None and gauge.continuous)
     is_asked = profile.is_asked and not is_stream
     rest_s = wanted.stable_s
@@ -44,7 +41,7 @@ def taking_of(
     # A gauge that is asked by a text may have a button of its own as well; the others have none.
     only_pressed = is_stream or profile.kind == "modbus-rtu"
     needs_press = only_pressed and rest_s is None and wanted.send_key is None
-    if needs_press and not _has_keyboard():
+    if needs_press and not there.has_keyboard:
         raise UsageError(
             "Nobody could trigger a reading: there is no keyboard. Say --send-key or --stable."
         )
@@ -52,7 +49,6 @@ def taking_of(
     if is_asked:
         every_s = None if rest_s is None else POLL_EVERY_S
         asking = Asking(profile.trigger.reply_ms / 1000, every_s)
-    is_terminal = sys.stdin is not None and not sys.stdin.closed and sys.stdin.isatty()
     return TakingMode(
         asking=asking,
         is_stream=is_stream,
@@ -60,9 +56,9 @@ def taking_of(
         send_key=None if wanted.send_key is None else SendKey(wanted.send_key),
         search=_search(profile, gauge) if port != TYPED_PORT and can_return(port) else None,
         needs_press=needs_press,
-        is_script=not is_terminal,
+        is_script=not there.is_terminal,
         wait_back_s=wanted.wait_back_s
-        if wanted.wait_back_s is not None or is_terminal
+        if wanted.wait_back_s is not None or there.is_terminal
         else UNATTENDED_WAIT_S,
     )
 
@@ -75,16 +71,6 @@ def _search(profile: Profile, gauge: Gauge | None) -> Search:
         )
 
     return search
-
-
-def _has_keyboard() -> bool:
-    if sys.stdin is None or sys.stdin.closed:
-        return False
-    try:
-        given, nothing = os.fstat(sys.stdin.fileno()), os.stat(os.devnull)
-    except (OSError, ValueError):
-        return False
-    return (given.st_dev, given.st_ino) != (nothing.st_dev, nothing.st_ino)
 
 
 def trigger_words(taking: TakingMode) -> list[str]:

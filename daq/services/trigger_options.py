@@ -13,3 +13,10 @@ class TriggerOptions(NamedTuple):
     stable_s: float | None = None
     send_key: str | None = None
     wait_back_s: float | None = None
+
+
+class Attendance(NamedTuple):
+    """Who is there while a run is on: somebody who types, and whether that is at a terminal."""
+
+    has_keyboard: bool
+    is_terminal: bool

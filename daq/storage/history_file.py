@@ -10,7 +10,7 @@ from pathlib import Path
 
 import filelock
 
-from daq.errors import DaqError
+from daq.errors import HistoryError, HistoryNotWritten
 from daq.gauges.history import (
     AnyRecord,
     CheckRecord,
@@ -27,19 +27,6 @@ FOLDER = "history"
 LOCK_WAIT_S = 10.0
 MOST_BYTES = 256 * 1024 * 1024
 """Some 200 000 checks. Chosen by us: a larger file is no history."""
-
-
-class HistoryError(DaqError):
-    """A gauge's history that cannot be used: where, why, what to do."""
-
-    def __init__(self, where: "str | Path", reason: str) -> None:
-        self.where = str(where)
-        self.reason = reason
-        super().__init__(f"History {self.where}: {reason}")
-
-
-class HistoryNotWritten(HistoryError):
-    """This machine could not store a record in a gauge's history."""
 
 
 def history_path(name: str, home: Path) -> Path:

@@ -5,12 +5,12 @@ from pathlib import Path
 import msgspec
 import pytest
 
+from daq.board.messages import news
 from daq.evaluation.verdict import confirmed_below
 from daq.record.events import CheckRead, Dropped, Setup, StintBegan, Zeroed
 from daq.record.results import JournalResult
 from daq.record.state import Status, status
 from daq.rules.commands import Drop, Later, StopHere, TakeReading
-from daq.rules.messages import news
 from daq.rules.unattended import unattended
 from daq.services.verify import verify
 from tests.builders import MINUTE_US, ONE, Bench, opened, reading, setup
@@ -149,7 +149,7 @@ def test_later_is_told_and_the_offset_is_that_of_the_run(tmp_path: Path) -> None
     bench = Bench.new(tmp_path / "s", opened(ONE)).press(*STACK, "59.980")
     before = bench.state
     step = bench.say(Later())
-    assert news(before, step.entries, bench.state) == []
+    assert news(before, step.entries, bench.state, {}) == []
     bench.press(*STACK).close()
     winter = msgspec.structs.replace(setup(), local_offset="+00:00")
     again = Bench.again(bench.folder, bench.now_us, winter).press(*STACK, "59.981", *STACK).close()

@@ -12,12 +12,13 @@ from daq.cli.options import Context, common_options
 
 if TYPE_CHECKING:
     from daq.acquisition.manager import Step
+    from daq.board.board import Board
     from daq.cli.displays import LiveShow, PlainShow
-    from daq.record.state import State
     from drivers.reading import Reading
     from simulator.links import PtyLink
     from simulator.scenario import Player
 
+PLAN = "demo_plan.toml"
 FORMAT = "number-unit-sum-crlf"
 BETWEEN_PRESSES_S = 0.17
 """Slow enough that equal readings in a row are presses, not a held button."""
@@ -31,52 +32,25 @@ def command(context: Context, session: Path | None) -> int:
 
     One journal is out of form and one below its low limit, among good ones. The part is invented.
     """
-    from daq.acquisition.manager import SessionManager
-    from daq.cli import run_session as measuring
+    from daq.cli.run_session import around, run_session, show_for
     from daq.plan.plan import parse_plan
-    from daq.record.events import FORMAT as LEDGER_FORMAT
-    from daq.record.events import RULES, Opened, Temperatures
-    from daq.services import choose as choosing
-    from daq.services.home import home_folder, load_profile, new_session_id
-    from daq.version import __version__
-    from drivers.clock import Clock
-    from drivers.ports import open_port
+    from daq.services.opening import NewSession, RunWanted, open_new
     from simulator.links import PtyLink
 
-    home = home_folder(context.home)
-    text = files("daq.cli").joinpath("demo_plan.toml").read_text(encoding="utf-8")
-    plan = parse_plan(text, "demo_plan.toml")
-    clock = Clock()
-    now = clock.now().utc_us
-    session_id = new_session_id(now)
-    folder = session or home / "demo" / session_id
+    text = files("daq.cli").joinpath(PLAN).read_text(encoding="utf-8")
+    new = NewSession(
+        plan=parse_plan(text, PLAN),
+        plan_name=PLAN,
+        job="demo",
+        operator="virtual operator",
+        folder=session,
+        below="demo",
+    )
     with PtyLink() as link:
-        chosen = choosing.Chosen(link.port, load_profile(FORMAT, home), None)
-        port = open_port(chosen.port, chosen.profile.link)
-        try:
-            opened = Opened(
-                format=LEDGER_FORMAT,
-                program=__version__,
-                rules=RULES,
-                session=session_id,
-                job="demo",
-                part=plan.part,
-                operator="virtual operator",
-                plan_name="demo_plan.toml",
-                plan=text,
-                setup=measuring.setup_of(
-                    chosen, port, (), None, measuring.Stacks({}, {}), Temperatures(), None
-                ),
-            )
-            manager, first = SessionManager.create(folder, opened, now)
-            measuring.keep_plan(folder, text)
-        except BaseException:
-            port.close()
-            raise
-        show = _Operated(measuring.show_for(context), _Operator(link))
-        return measuring.run_session(
-            context, manager, first, port, chosen, clock, show=show, is_unattended=True
-        )
+        asked = RunWanted(port=link.port, profile=FORMAT)
+        run = open_new(asked, new, around(context))
+        show = _Operated(show_for(context), _Operator(link))
+        return run_session(context, run, show=show, is_unattended=True)
 
 
 class _Operator:
@@ -132,13 +106,13 @@ class _Operated:
         self._shown = shown
         self._operator = operator
 
-    def begun(self, state: "State") -> None:
+    def begun(self, board: "Board") -> None:
         self._operator.start()
-        self._shown.begun(state)
+        self._shown.begun(board)
 
-    def step(self, before: "State", step: "Step", state: "State") -> None:
-        self._shown.step(before, step, state)
-        self._operator.ask(wanted(state))
+    def step(self, board: "Board", step: "Step") -> None:
+        self._shown.step(board, step)
+        self._operator.ask(wanted(board))
 
     def refused(self, reason: str) -> None:
         self._shown.refused(reason)
@@ -154,13 +128,9 @@ class _Operated:
         self._shown.end()
 
 
-def wanted(state: "State") -> str | None:
+def wanted(board: "Board") -> str | None:
     """What is asked for now, in the simulator's language; None when nothing is."""
-    from daq.record.state import next_position, phase
-
-    if state.closed is not None or state.stint is None:
-        return None
-    position = next_position(state)
-    if phase(state) is not None or position is None:
-        return f"stack {state.stint.size}"
-    return f"at {position.journal} {position.station} {position.angle_deg}"
+    if board.check is not None:
+        return f"stack {board.check.stack}"
+    place = board.place
+    return None if place is None else f"at {place.journal} {place.station} {place.angle_deg}"

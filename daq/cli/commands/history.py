@@ -4,7 +4,8 @@ from pathlib import Path
 
 import click
 
-from daq.cli.options import Context, common_options, text_of
+from daq.cli.options import Context, common_options
+from daq.services.option_values import text_of
 
 
 @click.command(

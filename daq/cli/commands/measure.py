@@ -1,13 +1,12 @@
 """`jbridge measure PLAN`: a session from the first check to the tables."""
 
-import os
 from pathlib import Path
 from typing import Any
 
 import click
 
 from daq.cli.names_option import TakesNames
-from daq.cli.options import Context, common_options, text_of
+from daq.cli.options import Context, common_options
 from daq.cli.taking_options import taking_options
 from daq.services.trigger_options import TriggerOptions
 
@@ -92,63 +91,29 @@ def command(
     Press send for each reading and nothing else. With --plain, lines on stdin are words like back,
     skip REASON or stop REASON; without any stdin the send button drives everything.
     """
-    from daq.acquisition.manager import SessionManager
-    from daq.acquisition.typed_port import open_here
-    from daq.cli import run_session as measuring
-    from daq.cli.ask_despite_history import kept_study, may_open, past_of
-    from daq.errors import LedgerError
+    from daq.cli.run_session import around, run_session
     from daq.plan.plan import read_plan
-    from daq.plan.scope import make_scope
-    from daq.record.events import FORMAT, RULES, Opened
-    from daq.rules.commands import HistoryNote
-    from daq.services import choose as choosing
-    from daq.services.home import home_folder, new_session_id
-    from daq.services.taking import taking_of
-    from daq.version import __version__
-    from drivers.clock import Clock
+    from daq.services.opening import NewSession, RunWanted, open_new, plan_name_of
 
-    home = home_folder(context.home)
-    wanted_plan = read_plan(plan)
-    texts = [text_of(job, "--job"), text_of(operator, "--operator")]
-    part_text = wanted_plan.part if part is None else text_of(part, "--part")
-    temperatures = measuring.temperatures_of(part_temp, gauge_temp, stack_temp)
-    chosen = choosing.choose(port, profile, gauge, home)
-    stacks = measuring.saved_stacks(wanted_plan, only, stack, home)
-    work = make_scope(wanted_plan, only, stack, stacks.sizes)
-    choosing.check_gauge(work, chosen)
-    taking = taking_of(wanted, chosen.profile, chosen.gauge, chosen.port)
-    clock = Clock()
-    now = clock.now().utc_us
-    session_id = new_session_id(now)
-    folder = session or home / "sessions" / session_id
-    if folder.exists():
-        raise LedgerError(folder, "this folder exists already; a session needs a new one")
-    opened_port = open_here(chosen.port, chosen.profile.link)
-    try:
-        choosing.refuse_other(chosen, opened_port)
-        past = past_of(chosen, opened_port.identity.text, home)
-        reason = may_open(past, now, despite_history)
-        opened = Opened(
-            format=FORMAT,
-            program=__version__,
-            rules=RULES,
-            session=session_id,
-            job=texts[0],
-            part=part_text,
-            operator=texts[1],
-            plan_name=os.fsencode(plan.name).decode("utf-8", "backslashreplace"),
-            plan=wanted_plan.text,
-            setup=measuring.setup_of(
-                chosen, opened_port, only, stack, stacks, temperatures, kept_study(past)
-            ),
-        )
-        manager, first = SessionManager.create(folder, opened, now)
-        if reason:
-            first = first.and_then(manager.submit(HistoryNote(reason), now))
-        measuring.keep_plan(folder, wanted_plan.text)
-    except BaseException:
-        opened_port.close()
-        raise
-    return measuring.run_session(
-        context, manager, first, opened_port, chosen, clock, taking, home=home
+    here = around(context)
+    new = NewSession(
+        plan=read_plan(plan),
+        plan_name=plan_name_of(plan),
+        job=job,
+        part=part,
+        operator=operator,
+        folder=session,
     )
+    asked = RunWanted(
+        gauge=gauge,
+        port=port,
+        profile=profile,
+        stack=stack,
+        only=only,
+        part_temp=part_temp,
+        gauge_temp=gauge_temp,
+        stack_temp=stack_temp,
+        despite_history=despite_history,
+        trigger=wanted,
+    )
+    return run_session(context, open_new(asked, new, here))

@@ -2,7 +2,7 @@
 
 import click
 
-from daq.cli.options import Context, common_options, text_of
+from daq.cli.options import Context, common_options
 from daq.cli.taking_options import taking_options
 from daq.services.trigger_options import TriggerOptions
 
@@ -58,22 +58,25 @@ def command(
     Press send for each reading of the stack. Lines on stdin are back (take the last reading back)
     and stop. Exit code 0: passed, 1: failed or stopped.
     """
-    from daq.acquisition.typed_port import open_here
-    from daq.cli import run_prove as proving_setup
-    from daq.cli.run_session import temperatures_of
-    from daq.services import choose as choosing
-    from daq.services.home import home_folder
-    from daq.services.taking import taking_of
+    from daq.cli.run_prove import run
+    from daq.cli.run_session import around
+    from daq.services.opening import RunWanted
+    from daq.services.prove import ProveWanted, open_check
 
-    home = home_folder(context.home)
-    who = text_of(operator, "--operator")
-    temperatures = temperatures_of(None, gauge_temp, stack_temp)
-    chosen = choosing.choose(port, profile, gauge, home)
-    asked = proving_setup.wanted_of(chosen.gauge, stack, readings, max_error, max_spread, home)
-    taking = taking_of(wanted, chosen.profile, chosen.gauge, chosen.port)
-    opened = open_here(chosen.port, chosen.profile.link)
+    asked = RunWanted(
+        gauge=gauge,
+        port=port,
+        profile=profile,
+        stack=stack,
+        gauge_temp=gauge_temp,
+        stack_temp=stack_temp,
+        trigger=wanted,
+    )
+    limits = ProveWanted(
+        readings=readings, max_error=max_error, max_spread=max_spread, operator=operator
+    )
+    check = open_check(asked, limits, around(context))
     try:
-        choosing.refuse_other(chosen, opened)
-        return proving_setup.run(context, chosen, opened, asked, taking, temperatures, who, home)
+        return run(context, check)
     finally:
-        opened.close()
+        check.port.close()

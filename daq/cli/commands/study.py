@@ -22,8 +22,9 @@ def command(context: Context, session: Path, keep: bool) -> int:
     history, and the next session's uncertainty uses it.
     """
     from daq.cli.views.study import lines
+    from daq.errors import StudyRefused
     from daq.gauges.study import evaluate
-    from daq.gauges.study_data import StudyRefused, gathered
+    from daq.gauges.study_data import gathered
     from daq.services.folders import session_folder
     from daq.services.home import home_folder
     from daq.services.study_keeping import document, keep_study

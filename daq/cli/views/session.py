@@ -3,13 +3,8 @@
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from daq.evaluation.inputs import known
-from daq.evaluation.verdict import confirmed_below, judge_journal
-from daq.record.events import Sent
+from daq.board.board import Board
 from daq.record.results import GroupResult, JournalResult
-from daq.record.standing import PartReading
-from daq.record.state import StackReading, State
-from daq.rules.messages import progress, prompt
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -202,14 +197,7 @@ def journal_table(results: Sequence[JournalResult]) -> "RenderableType":
     return table
 
 
-def screen(
-    state: State,
-    last: Sent | None,
-    news: Sequence[str],
-    typed: str,
-    allowed: str,
-    streamed: str = "",
-) -> "RenderableType":
+def screen(board: Board, news: Sequence[str], typed: str, streamed: str = "") -> "RenderableType":
     """The live screen of a run: prompt, last value, journals, progress, news, what is typed.
 
     `streamed` is what a gauge that sends without end says now, stored nowhere.
@@ -221,9 +209,8 @@ def screen(
     from rich.table import Table  # noqa: PLC0415
     from rich.text import Text  # noqa: PLC0415
 
-    asked = prompt(state)
-    done, total = progress(state)
-    style = "bold yellow" if state.held else "bold cyan"
+    asked, done, total, last = board.asked, board.places_done, board.places_total, board.last
+    style = "bold yellow" if last is not None and last.of == "held" else "bold cyan"
     left = Group(
         Text(asked.headline, style=style),
         Text(asked.action),
@@ -242,32 +229,19 @@ def screen(
     bar.add_column(ratio=1)
     bar.add_column(justify="right")
     bar.add_row(ProgressBar(total=max(total, 1), completed=done), Text(f"{done} of {total} places"))
-    about = known(state)
-    results = [
-        judge_journal(state, journal, about, is_live=True)
-        for journal in state.scope.journals.values()
-    ]
     said = Text("\n".join(news[-4:]) or " ")
-    found = [confirmed_below(state, journal) for journal in state.scope.journals.values()]
-    warnings = Text("\n".join(f"{words}." for words in found if words), style="bold red")
+    warnings = Text("\n".join(board.warnings), style="bold red")
+    allowed = ", ".join(f"{each.word} {each.argument}".strip() for each in board.words)
     typing = Text.assemble(("> ", "bold"), typed, ("▏", "dim"))
     return Group(
-        Panel(Group(top, bar), title=Text(state.opened.part or state.plan.part)),
+        Panel(Group(top, bar), title=Text(board.part)),
         # A low terminal cuts the end off: what must be read comes before the table.
         *([warnings] if warnings else []),
         said,
         typing,
         Text(f"words: {allowed}", style="dim"),
-        journal_table(results),
+        journal_table([row.result for row in board.rows]),
     )
-
-
-def last_sent(state: State) -> Sent | None:
-    """The latest thing the gauge said that was kept: of the part, of the stack, or held."""
-    if state.held is not None:
-        return state.held.event.sent
-    found: list[PartReading | StackReading] = [*state.readings[-1:], *state.checks[-1:]]
-    return max(found, key=lambda taken: taken.seq).sent if found else None
 
 
 __all__ = [
@@ -277,7 +251,6 @@ __all__ = [
     "journal_line",
     "journal_table",
     "large",
-    "last_sent",
     "screen",
     "summary_lines",
     "undecided_lines",

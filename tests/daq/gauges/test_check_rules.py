@@ -8,7 +8,7 @@ import pytest
 from daq.equipment.gauge import parse_gauge
 from daq.equipment.stacks.stack_file import assumed_stack
 from daq.gauges.check_result import CheckResult, prove, result_json, result_lines
-from daq.gauges.check_rules import StackReadings, Wanted, is_near, take
+from daq.gauges.check_rules import CheckWanted, StackReadings, is_near, take
 from daq.gauges.history import PROVE
 from daq.lengths import parse_length
 from daq.record.events import Temperatures
@@ -22,8 +22,8 @@ GAUGE = parse_gauge(
 )
 
 
-def wanted(size: str = "59.970 mm", *, with_range: bool = False) -> Wanted:
-    return Wanted(
+def wanted(size: str = "59.970 mm", *, with_range: bool = False) -> CheckWanted:
+    return CheckWanted(
         stack=assumed_stack(parse_length(size)),
         stack_word=size,
         readings=3,

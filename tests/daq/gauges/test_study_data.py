@@ -6,7 +6,8 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from daq.gauges.study_data import NoStudy, StudyRefused, gathered
+from daq.errors import NoStudy, StudyRefused
+from daq.gauges.study_data import gathered
 from daq.lengths import Position
 from daq.record.events import Temperatures
 from daq.record.state import next_position, phase

@@ -4,10 +4,10 @@ from pathlib import Path
 
 import pytest
 
+from daq.board.messages import news, prompt
 from daq.record.events import LinkBack, Noted, StintBegan
 from daq.record.state import Status, next_position, status
 from daq.rules.commands import CheckNow, FindLink, LinkNote, LoseLink, StopHere
-from daq.rules.messages import news, prompt
 from tests.builders import ONE, Bench, opened, source
 
 STACK = ("59.970", "59.970")
@@ -133,7 +133,7 @@ def test_what_the_link_meets_is_kept_and_changes_nothing(tmp_path: Path) -> None
     assert entry.event == Noted(about="link", text="rollover (3 times)")
     assert session.state.standing == before.standing
     assert status(session.state) is status(before)
-    assert news(before, step.entries, session.state) == ["The link: rollover (3 times)"]
+    assert news(before, step.entries, session.state, {}) == ["The link: rollover (3 times)"]
     session.close()
 
 

@@ -12,17 +12,10 @@ import filelock
 import pytest
 from pytest_mock import MockerFixture
 
+from daq.errors import HistoryError, HistoryNotWritten
 from daq.gauges.history import NoteRecord, StudyRecord, history_name
 from daq.storage import history_file as record
-from daq.storage.history_file import (
-    HistoryError,
-    HistoryNotWritten,
-    append,
-    append_check,
-    append_study,
-    history_path,
-    read,
-)
+from daq.storage.history_file import append, append_check, append_study, history_path, read
 from daq.storage.history_lines import found_in
 from tests.daq.gauges.history_builders import DAY_US, FIRST_US, adjusted, check
 from tests.places import ROOT

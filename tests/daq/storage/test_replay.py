@@ -13,6 +13,7 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from daq.acquisition.manager import SessionManager
+from daq.board.messages import news, progress, prompt
 from daq.errors import Refused
 from daq.record.advance import Advance
 from daq.record.events import (
@@ -48,7 +49,6 @@ from daq.rules.commands import (
     TimePassed,
 )
 from daq.rules.decide import decide, settle
-from daq.rules.messages import news, progress, prompt
 from daq.rules.resume import resume
 from daq.services.verify import verify
 from daq.storage.chain import START, sealed
@@ -206,7 +206,7 @@ class Played:
         self.snapshots.append((len(self.entries), self.state))
         # Whatever is shown of it can be said.
         assert prompt(self.state).headline
-        assert len(news(before, tuple(entries), self.state)) <= 3 * len(entries)
+        assert len(news(before, entries, self.state, {})) <= 3 * len(entries)
         assert progress(self.state)[0] <= progress(self.state)[1]
 
     def _seal(self, entries: Sequence[Entry]) -> None:

@@ -6,18 +6,18 @@ from pathlib import Path
 import pytest
 from rich.console import Console
 
+from daq.board.messages import limit_words, prompt
 from daq.cli.displays import PlainShow, safe
-from daq.cli.views.session import large, last_sent, screen, summary_lines
+from daq.cli.views.session import large, screen, summary_lines
 from daq.evaluation.verdict import journals
 from daq.lengths import parse_length
-from daq.rules.commands import Back, Keep, TakeReject
-from daq.rules.messages import limit_words, prompt
+from daq.rules.commands import Back, TakeReject
 from tests.builders import ONE, Bench, opened, reject
 
 
 def drawn(bench: Bench, width: int = 80) -> str:
     console = Console(width=width, file=io.StringIO(), color_system=None, legacy_windows=False)
-    console.print(screen(bench.state, last_sent(bench.state), ["some news"], "ba", "back, stop"))
+    console.print(screen(bench.board, ["some news"], "ba"))
     assert isinstance(console.file, io.StringIO)
     return console.file.getvalue()
 
@@ -46,7 +46,13 @@ def test_the_screen_fits_its_width_and_says_what_is_next(bench: Bench, width: in
     bench.press("59.970", "59.970", "59.980")
     text = drawn(bench, width)
     assert max(map(len, text.splitlines())) <= width
-    for part in ("M1  front  90°", "1 of 2 places", "some news", "> ba", "words: back, stop"):
+    for part in (
+        "M1  front  90°",
+        "1 of 2 places",
+        "some news",
+        "> ba",
+        "words: back, retake JOURNAL/STATION/ANGLE",
+    ):
         assert part in text
 
 
@@ -100,29 +106,14 @@ def test_the_summary_keeps_the_measurement_apart_from_the_part(bench: Bench) -> 
 def test_plain_text_asks_again_after_every_step_but_rejects(bench: Bench) -> None:
     stream = io.StringIO()
     show = PlainShow(stream)
-    show.step(bench.state, bench.steps[0], bench.state)
+    show.step(bench.board, bench.steps[0])
     for number in range(3):
-        before = bench.state
-        step = bench.say(TakeReject(reject(b"noise", number)))
-        show.step(before, step, bench.state)
+        show.step(*bench.board_after(TakeReject(reject(b"noise", number))))
     assert stream.getvalue().count("> Check before measuring") == 1
     assert stream.getvalue().count("No reading, syntax") == 3
     bench.press("59.970")
-    before = bench.state
-    show.step(before, bench.say(Back()), bench.state)
+    show.step(*bench.board_after(Back()))
     assert stream.getvalue().count("> Check before measuring") == 2
-
-
-def test_the_last_value_is_the_held_one_while_it_is_asked_about(bench: Bench) -> None:
-    assert last_sent(bench.state) is None
-    bench.press("59.970", "59.970", "59.980", "61.000")
-    sent = last_sent(bench.state)
-    assert sent is not None
-    assert sent.value == "61.000"
-    bench.say(Keep())
-    sent = last_sent(bench.state)
-    assert sent is not None
-    assert sent.value == "61.000"
 
 
 @pytest.mark.parametrize(

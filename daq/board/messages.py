@@ -1,10 +1,9 @@
 """What a person is told of a session: the prompt, the progress, the news of one step. Pure."""
 
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 
-import msgspec
-
-from daq.evaluation.verdict import confirmed_below
+from daq.board.board import Asked
 from daq.lengths import EXACT, MM_PER, Length, Position, inward, plain
 from daq.plan.plan import JournalPlan
 from daq.plan.turns import turn_words
@@ -43,31 +42,24 @@ PHASES = {
 }
 
 
-class Prompt(msgspec.Struct, frozen=True):
-    """What is asked for now: a headline, and what to do."""
-
-    headline: str
-    action: str
-
-
-def prompt(state: State) -> Prompt:
+def prompt(state: State) -> Asked:
     """What the operator is to do next."""
     now = status(state)
     if state.link_lost and now is not Status.CLOSED:
         source = state.setup.source
         if "://" in source.device:
-            return Prompt(f"Waiting for gauge {source.gauge}", "it is looked for again and again")
+            return Asked(f"Waiting for gauge {source.gauge}", "it is looked for again and again")
         where = "in any socket" if source.serial else "where it was"
         device = "" if source.gauge == source.device else f" ({source.device})"
-        return Prompt(f"Waiting for gauge {source.gauge}{device}", f"plug it in again, {where}")
+        return Asked(f"Waiting for gauge {source.gauge}{device}", f"plug it in again, {where}")
     if now is Status.CLOSED:
         assert state.closed is not None
-        return Prompt(f"Session {state.closed.verdict}", "")
+        return Asked(f"Session {state.closed.verdict}", "")
     if now is Status.OVER:
-        return Prompt("Session stays open", "resume it to measure the rest")
+        return Asked("Session stays open", "resume it to measure the rest")
     if state.held is not None:
         sent = state.held.event.sent
-        return Prompt(
+        return Asked(
             f"Held: {value_words(sent)}",
             f"{'; '.join(state.held.event.reasons)}. Type keep or drop",
         )
@@ -75,14 +67,14 @@ def prompt(state: State) -> Prompt:
     if what is not None:
         assert state.stint is not None
         done = len(state.check.readings) if state.check else 0
-        return Prompt(
+        return Asked(
             f"{PHASES[what]}: stack {state.stint.size}",
             f"reading {done + 1} of {state.plan.check.readings}: press send on the stack",
         )
     position = next_position(state)
     assert position is not None
     place, total = state.scope.route.index(position) + 1, len(state.scope.route)
-    return Prompt(
+    return Asked(
         f"{position.journal}  {position.station}  {position.angle_deg}°{_repeat(state, position)}",
         f"place {place} of {total}: press send",
     )
@@ -126,15 +118,19 @@ def limit_words(limit: Length, unit: str, resolution: str, *, is_low: bool) -> s
     return f"{limit} = {plain(shown)} {unit}{mark}"
 
 
-def news(before: State, entries: tuple[Entry, ...], after: State) -> list[str]:
-    """What to say of the lines just stored, one sentence each."""
+def news(
+    before: State, entries: Sequence[Entry], after: State, confirmed: Mapping[str, str]
+) -> list[str]:
+    """What to say of the lines just stored, one sentence each; `confirmed` has the words for each
+    journal, by name, that they showed to be below its low limit for certain.
+    """
     said = []
     for entry in entries:
         words = _of(entry, after)
         if words:
             said.append(words)
         if isinstance(entry.event, Read | Kept):
-            said.extend(_limit_news(before, entry, after))
+            said.extend(_limit_news(entry, after, confirmed))
             said.extend(_turn_news(before, after))
     return said
 
@@ -200,7 +196,7 @@ def _of(entry: Entry, state: State) -> str:
             return ""
 
 
-def _limit_news(before: State, entry: Entry, state: State) -> list[str]:
+def _limit_news(entry: Entry, state: State, confirmed: Mapping[str, str]) -> list[str]:
     taken = next((t for t in reversed(state.readings) if _is_of(t.seq, entry)), None)
     if taken is None:
         return []
@@ -209,10 +205,10 @@ def _limit_news(before: State, entry: Entry, state: State) -> list[str]:
     words = against_limits(journal, taken.sent, taken.at_20c_mm)
     if words:
         said.append(f"{taken.position}: {words}. To take the same place again, type back.")
-    confirmed = confirmed_below(state, journal)
-    if confirmed and not confirmed_below(before, journal):
+    below = confirmed.get(journal.name)
+    if below:
         said.append(
-            f"{confirmed}. Finish the route, or type stop REASON. The maker's manual and a "
+            f"{below}. Finish the route, or type stop REASON. The maker's manual and a "
             "licensed practice decide; this is evidence, not permission."
         )
     return said

@@ -5,7 +5,7 @@ from decimal import Decimal
 import pytest
 
 from daq.acquisition.inputs import KeyboardGone, TakingMode, Typed
-from daq.acquisition.presses import Presses, TypedLines
+from daq.acquisition.trigger import Presses, TypedLines
 from drivers.gauge.asking import Asking
 from drivers.reading import Instant, Reading, Reject
 

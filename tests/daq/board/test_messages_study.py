@@ -3,9 +3,9 @@
 import re
 from pathlib import Path
 
+from daq.board.messages import prompt
 from daq.record.state import next_position
 from daq.rules.commands import Retake, TakeReading
-from daq.rules.messages import news, prompt
 from tests.builders import Bench, opened, reading
 from tests.daq.gauges.study_builders import press_route, study_plan, telling
 
@@ -42,9 +42,8 @@ def test_the_prompt_says_whose_turn_it_is_and_which_trial(tmp_path: Path) -> Non
 
 def told(bench: Bench, value: str) -> list[str]:
     """What is said when `value` is pressed."""
-    before = bench.state
-    step = bench.say(TakeReading(reading(value, bench.now_us)))
-    return news(before, step.entries, bench.state)
+    board, _ = bench.board_after(TakeReading(reading(value, bench.now_us)))
+    return list(board.news)
 
 
 def test_a_change_of_operator_is_said_once_and_nothing_within_a_turn(tmp_path: Path) -> None:

@@ -1,0 +1,258 @@
+"""The one loop of a run: gauge, keyboard and send key put in, and one owner takes out.
+
+What a run is for (a session, a check of a gauge outside any) is its owner's; how presses, losses,
+lines of a script and interrupts are met is here, the same for both.
+"""
+
+from contextlib import AbstractContextManager
+from typing import Protocol, assert_never
+
+from daq.acquisition.inputs import (
+    Interrupted,
+    Item,
+    KeyboardGone,
+    Nudged,
+    SendKeyGone,
+    SendPressed,
+    TakingMode,
+    Typed,
+)
+from daq.acquisition.reconnect import Absence
+from daq.acquisition.stream_gate import Why
+from daq.acquisition.trigger import Presses, TypedLines
+from daq.errors import SettingsError
+from drivers.clock import Clock
+from drivers.errors import PortLost
+from drivers.gauge.advice import Adviser
+from drivers.gauge.reader import GaugeBack, GaugeLost, Notice
+from drivers.reading import Instant, Reading, Reject
+
+NOBODY = "The keyboard is gone, and nobody else could trigger a reading. "
+
+
+class Inputs(Protocol):
+    """What a run listens to: one queue, whoever fills it."""
+
+    def listening(self) -> AbstractContextManager[None]:
+        """While inside, items come; whatever ends it, the port is given back."""
+        ...
+
+    def take(self, patience_s: float | None) -> Item | None:
+        """The next item; None: there was none for so long. `patience_s` None waits without end."""
+        ...
+
+    def ask(self) -> None:
+        """Send the gauge its request."""
+        ...
+
+
+class Owner(Protocol):
+    """Whoever owns what the readings are for; only the loop calls it, one thing at a time."""
+
+    @property
+    def is_done(self) -> bool:
+        """Nothing more is to be taken in."""
+        ...
+
+    @property
+    def needs(self) -> str:
+        """What to do where nobody is left to trigger a reading; a sentence."""
+        ...
+
+    def begin(self) -> None:
+        """The port is open and the inputs listen."""
+        ...
+
+    def patience_s(self) -> float | None:
+        """How long to wait before something must be done by itself; None: without end."""
+        ...
+
+    def counts(self, reading: Reading, why: Why | None) -> bool:
+        """Whether a reading is to be taken; `why` it came, None if nobody wanted it."""
+        ...
+
+    def take_reading(self, reading: Reading) -> None:
+        """A reading that counts, or is doubted."""
+        ...
+
+    def streamed(self, reading: Reading) -> None:
+        """A reading that nobody asked for."""
+        ...
+
+    def take_reject(self, reject: Reject) -> None:
+        """Bytes that gave no reading."""
+        ...
+
+    def advise(self, text: str) -> None:
+        """Something about the link is worth saying."""
+        ...
+
+    def note(self, text: str, at: Instant) -> None:
+        """The link met something that is neither a reading nor bytes."""
+        ...
+
+    def press_refused(self) -> str | None:
+        """Why no press can be taken now, for the owner's reasons; None if one can."""
+        ...
+
+    def refuse(self, words: str) -> None:
+        """A press or a word could not be taken."""
+        ...
+
+    def typed(self, text: str, at: Instant) -> None:
+        """A line that is not empty."""
+        ...
+
+    def keyboard_gone(self) -> None:
+        """Nobody is at a keyboard any more."""
+        ...
+
+    def lose(self, lost: PortLost, at: Instant, *, is_waited_for: bool) -> None:
+        """The port is gone; else than waiting for it, the run ends."""
+        ...
+
+    def find(self, back: GaugeBack) -> None:
+        """A port is open again."""
+        ...
+
+    def pass_time(self) -> None:
+        """Nothing came for as long as was waited."""
+        ...
+
+    def flush(self) -> None:
+        """Store what was only counted so far."""
+        ...
+
+
+class RunLoop:
+    """One run on one open port. `kind` is that of the gauge's profile, for hints."""
+
+    def __init__(
+        self, inputs: Inputs, owner: Owner, clock: Clock, mode: TakingMode, kind: str
+    ) -> None:
+        self._inputs = inputs
+        self._owner = owner
+        self._clock = clock
+        self._mode = mode
+        self._kind = kind
+        self._presses = Presses(mode)
+        self._lines = TypedLines(mode, self._presses)
+        self._absence = Absence(mode.wait_back_s)
+        self._adviser = Adviser(kind)
+
+    def run(self) -> None:
+        """Until the owner is done.
+
+        Raises PortLost when the gauge is gone and KeyboardInterrupt when it is interrupted, this
+        between two steps and never within one; whatever ends it, the port is given back.
+        """
+        with self._inputs.listening():
+            self._owner.begin()
+            while not self._owner.is_done:
+                self.step()
+
+    def step(self, longest_s: float | None = None) -> None:
+        """Take one item in, or let time pass; waits at most `longest_s` if that is given."""
+        item = self._inputs.take(self._patience_s(longest_s))
+        match item:
+            case None:
+                self._passed()
+            case Reading():
+                self._reading(item)
+            case Reject():
+                self._reject(item)
+            case Notice():
+                self._owner.note(item.text, item.at)
+            case GaugeLost():
+                self._lose(item.lost, item.at)
+            case GaugeBack():
+                self._find(item)
+            case Typed() | KeyboardGone():
+                self._lines.add(item)
+                self._go_on_typing()
+            case SendPressed():
+                self.press(item.at or self._clock.now())
+            case SendKeyGone():
+                self._owner.note(f"the send key: {item.reason}", self._clock.now())
+            case Nudged():
+                return  # the signal's handler has run by now
+            case Interrupted():
+                self._owner.flush()
+                raise KeyboardInterrupt
+            case Exception():
+                raise item
+            case _:
+                assert_never(item)
+
+    def _patience_s(self, longest_s: float | None) -> float | None:
+        """How long to wait for the queue: for ever, or until something must be done by itself."""
+        waits = [self._owner.patience_s(), longest_s]
+        left_s = self._absence.left_s(self._clock.now().mono_ns)
+        if left_s is not None:
+            waits.append(left_s + 0.001)
+        return min((wait for wait in waits if wait is not None), default=None)
+
+    def _passed(self) -> None:
+        self._owner.flush()
+        if self._absence.lost is not None and self._absence.is_over(self._clock.now().mono_ns):
+            raise self._absence.lost
+        self._owner.pass_time()
+
+    def _reading(self, reading: Reading) -> None:
+        self._adviser.after(reading)
+        self._absence.heard()
+        self._presses.heard(reading)
+        if self._owner.counts(reading, self._presses.why(reading)):
+            self._owner.take_reading(reading)
+        else:
+            self._owner.streamed(reading)
+        self._go_on_typing()
+
+    def _reject(self, reject: Reject) -> None:
+        self._presses.heard(reject)
+        if self._presses.is_told(reject):
+            self._owner.take_reject(reject)
+        advice = self._adviser.after(reject)
+        if advice:
+            self._owner.advise(advice)
+        self._go_on_typing()
+
+    def press(self, at: Instant) -> None:
+        """The operator's send key."""
+        is_away = self._absence.lost is not None
+        refused = self._presses.refusal(is_away) or self._owner.press_refused()
+        if refused:
+            self._owner.refuse(refused)
+        elif self._presses.press(at):
+            self._inputs.ask()
+
+    def _go_on_typing(self) -> None:
+        while not self._owner.is_done and (item := self._lines.due()) is not None:
+            if isinstance(item, KeyboardGone):
+                self._keyboard_gone()
+            elif item.text.strip():
+                self._owner.typed(item.text, item.at or self._clock.now())
+            elif self._mode.has_trigger:
+                self.press(item.at or self._clock.now())
+
+    def _keyboard_gone(self) -> None:
+        if self._mode.needs_press:
+            raise SettingsError(NOBODY + self._owner.needs)
+        self._owner.keyboard_gone()
+
+    def _lose(self, lost: PortLost, at: Instant) -> None:
+        """The port is gone: end the run, or wait for the gauge."""
+        self._owner.flush()
+        self._presses.lost()
+        is_waited_for = self._mode.search is not None
+        self._owner.lose(lost, at, is_waited_for=is_waited_for)
+        if not is_waited_for:
+            raise lost
+        self._absence.begin(lost, at.mono_ns)
+        self._go_on_typing()
+
+    def _find(self, back: GaugeBack) -> None:
+        """The gauge is back, or another one is in its place."""
+        self._absence.end()
+        self._adviser = Adviser(self._kind)
+        self._owner.find(back)

@@ -1,0 +1,130 @@
+"""The record of all that a person is shown now: plain data, so that a terminal, a page or another
+program draws it without asking anything of the session. Pure.
+"""
+
+import msgspec
+
+from daq.record.results import JournalResult
+
+
+class Asked(msgspec.Struct, frozen=True):
+    """What is asked for now: a headline, and what to do."""
+
+    headline: str
+    action: str
+
+
+class PlaceAsked(msgspec.Struct, frozen=True):
+    """The place to measure: `number` of `total` on the route; `who` measures in a study, else
+    empty.
+    """
+
+    journal: str
+    station: str
+    angle_deg: int
+    repeat: int
+    number: int
+    total: int
+    who: str = ""
+
+
+class CheckAsked(msgspec.Struct, frozen=True):
+    """The check that is due: so many of `wanted` readings of the stack are in."""
+
+    phase: str
+    stack: str
+    readings: int
+    wanted: int
+
+
+class LastValue(msgspec.Struct, frozen=True):
+    """The latest thing that the gauge sent and that was kept. `of` is part, stack or held, `place`
+    where it belongs (empty: nowhere). `counts`: it stands; else `why_not` says why it does not.
+    `against_limits`: how it lies outside the size limits of its journal, empty if it does not.
+    """
+
+    value: str
+    unit: str
+    of: str
+    place: str
+    counts: bool
+    why_not: tuple[str, ...] = ()
+    against_limits: str = ""
+
+
+class JournalRow(msgspec.Struct, frozen=True):
+    """One journal of this run: its numbers and verdict so far, and how many of its standing
+    readings a check has proven, none has proven yet, and none can prove any more.
+    """
+
+    result: JournalResult
+    proven: int
+    not_yet_proven: int
+    tainted: int
+    is_asked: bool = False
+
+
+class CheckShown(msgspec.Struct, frozen=True):
+    """A judged check; lengths in mm as in the tables, `at` UTC, `age_s` when the board was made."""
+
+    check_no: int
+    stint: int
+    phase: str
+    passed: bool
+    mean_error_mm: str
+    spread_mm: str
+    drift_mm: str
+    reason: str
+    at: str
+    age_s: int
+
+
+class LinkShown(msgspec.Struct, frozen=True):
+    """The gauge on its port."""
+
+    gauge: str
+    device: str
+    port: str
+    is_lost: bool = False
+
+
+class Word(msgspec.Struct, frozen=True):
+    """A word that is understood now, and what follows it."""
+
+    word: str
+    argument: str
+
+
+class Board(msgspec.Struct, frozen=True, kw_only=True):
+    """One moment of a session, or of a check outside any (then `session` and `rows` are empty).
+
+    `step` rises when something was counted, proven or taken back, when another place or question
+    stands, or other words are allowed. `status` is the session's; `places_*` count those of this
+    run's route, `again` names the places that must be measured again since no check can prove what
+    stands there. `next_check_by` is the moment (UTC) at which the last passed check is too old,
+    empty where none is. `news` tells of the last step, `warnings` stay while they hold.
+    """
+
+    step: int
+    made_at: str
+    session: str
+    job: str
+    part: str
+    operator: str
+    status: str
+    asked: Asked
+    place: PlaceAsked | None = None
+    check: CheckAsked | None = None
+    last: LastValue | None = None
+    rows: tuple[JournalRow, ...] = ()
+    places_done: int = 0
+    places_total: int = 0
+    again: tuple[str, ...] = ()
+    checks: tuple[CheckShown, ...] = ()
+    next_check_by: str = ""
+    link: LinkShown
+    news: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
+    words: tuple[Word, ...] = ()
+    verdict: str = ""
+    reasons: tuple[str, ...] = ()

@@ -1,0 +1,37 @@
+"""What single options may say, checked; light, since every --help loads it."""
+
+import re
+from decimal import Decimal
+
+from daq.errors import UsageError
+
+MOST_TEXT = 200
+
+_DEGREES = re.compile(r"\+?(-?\d{1,3}(?:\.\d{1,6})?)", re.ASCII)
+
+
+def text_of(value: str, option: str) -> str:
+    """A text that can be stored: at most 200 characters of valid Unicode. Raises UsageError."""
+    try:
+        value.encode("utf-8")
+    except UnicodeEncodeError as error:
+        raise UsageError("not valid UTF-8 text", option) from error
+    if len(value) > MOST_TEXT:
+        raise UsageError(f"at most {MOST_TEXT} characters", option)
+    return value
+
+
+def degrees_of(text: str | None, option: str) -> str:
+    """A temperature in degrees Celsius as decimal text, 5 to 40; "" for None. Raises UsageError."""
+    if text is None:
+        return ""
+    found = _DEGREES.fullmatch(text.strip())
+    if found is None:
+        raise UsageError(
+            f"{text[:40]!r} is not a number of degrees Celsius with at most six decimals", option
+        )
+    if not Decimal(5) <= Decimal(found[1]) <= Decimal(40):
+        raise UsageError(
+            f"{found[1]} degrees Celsius is outside 5 to 40; nobody measures there", option
+        )
+    return found[1]
