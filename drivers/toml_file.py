@@ -3,7 +3,7 @@
 import re
 import tomllib
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, TypeVar, get_args
 
 import msgspec
 
@@ -50,6 +50,44 @@ def table_in(text: str, schema: int) -> dict[str, Any]:
     if given != schema or isinstance(given, bool):
         raise WrongKey("schema", f"this program reads schema {schema}")
     return table
+
+
+def known_only(value: object, kind: object, key: str = "") -> tuple[object, tuple[str, ...]]:
+    """A table without the keys that the record `kind` has no field for, at any depth, and those
+    keys; `key` is the place of `value` itself.
+
+    `kind` is a record or a type around one, like `list[Record] | None`. What is no table stays as
+    it is: whether it fits is for `converted` to say.
+    """
+    record = _record_in(kind)
+    if record is None or not isinstance(value, dict | list):
+        return value, ()
+    unknown: list[str] = []
+
+    def part(inner: object, inner_kind: object, place: str) -> object:
+        found, left_out = known_only(inner, inner_kind, place)
+        unknown.extend(left_out)
+        return found
+
+    if isinstance(value, list):
+        items = [part(item, kind, f"{key}[{number}]") for number, item in enumerate(value, 1)]
+        return items, tuple(unknown)
+    kinds = {field.encode_name: field.type for field in msgspec.structs.fields(record)}
+    table = {}
+    for name, inner in value.items():
+        place = f"{key}.{name}".lstrip(".")
+        if name in kinds:
+            table[name] = part(inner, kinds[name], place)
+        else:
+            unknown.append(place)
+    return table, tuple(unknown)
+
+
+def _record_in(kind: object) -> type[msgspec.Struct] | None:
+    """The record itself, or the one that a list, a union or an annotation of it holds."""
+    if isinstance(kind, type) and issubclass(kind, msgspec.Struct):
+        return kind
+    return next(filter(None, map(_record_in, get_args(kind))), None)
 
 
 def converted(table: object, kind: type[_T], where: str = "") -> _T:
