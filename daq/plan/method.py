@@ -1,6 +1,8 @@
 """How a plan measures and judges: the check, temperatures, the rule of decision, a gauge study."""
 
+import math
 import re
+from collections.abc import Sequence
 from decimal import Decimal
 from fractions import Fraction
 
@@ -8,8 +10,19 @@ import msgspec
 
 from daq.lengths import Length, plain
 from daq.metrology.conformity import DecisionRule
-from daq.metrology.expansion import MATERIALS, Coefficient, parse_coefficient
-from daq.plan.fields import between, limit, name_in, positive
+from daq.metrology.expansion import (
+    MATERIALS,
+    Coefficient,
+    check_coefficient,
+    read_coefficient,
+)
+from daq.plan.fields import (
+    check_between,
+    check_name,
+    check_positive,
+    read_length,
+    read_optional_limit,
+)
 from daq.plan.schema import (
     MOST_OPERATORS,
     MOST_REPEATS,
@@ -18,6 +31,7 @@ from daq.plan.schema import (
     CheckTable,
     DecisionTable,
     PlanFile,
+    StudyTable,
     TemperatureTable,
 )
 from drivers.toml_file import WrongKey
@@ -85,128 +99,193 @@ class StudyPlan(msgspec.Struct, frozen=True):
         return len(self.operators) * self.trials
 
 
-def check_in(check: CheckTable) -> CheckPlan:
-    """[check]; raises WrongKey."""
-    between(check.readings, 1, MOST_CHECK_READINGS, "check.readings")
-    between(check.max_age_min, 1e-6, MOST_AGE_MIN, "check.max_age_min")
+def read_gauge_check(table: CheckTable) -> CheckPlan:
+    """[check] as written; raises WrongKey for what is no length and no time."""
+    if not math.isfinite(table.max_age_min):
+        raise WrongKey("check.max_age_min", f"{table.max_age_min:g} is no number of minutes")
     return CheckPlan(
-        stack=check.stack,
-        readings=check.readings,
-        max_error=limit(check.max_error, "check.max_error"),
-        max_spread=limit(check.max_spread, "check.max_spread"),
-        max_drift=limit(check.max_drift, "check.max_drift"),
-        max_age_us=round(check.max_age_min * 60_000_000),
-        near=positive(check.near, "check.near"),
-        power_loss_may_lose_zero=check.power_loss_may_lose_zero,
+        stack=table.stack,
+        readings=table.readings,
+        max_error=read_optional_limit(table.max_error, "check.max_error"),
+        max_spread=read_optional_limit(table.max_spread, "check.max_spread"),
+        max_drift=read_optional_limit(table.max_drift, "check.max_drift"),
+        max_age_us=round(table.max_age_min * 60_000_000),
+        near=read_length(table.near, "check.near"),
+        power_loss_may_lose_zero=table.power_loss_may_lose_zero,
     )
 
 
-def decision_in(table: DecisionTable) -> DecisionPlan:
-    """[decision]; raises WrongKey."""
-    between(table.coverage, 0.5, 0.9999, "decision.coverage")
+def check_gauge_check(table: CheckTable) -> None:
+    """Refuse a [check] that cannot be meant; raises WrongKey."""
+    check_between(table.readings, 1, MOST_CHECK_READINGS, "check.readings")
+    check_between(table.max_age_min, 1e-6, MOST_AGE_MIN, "check.max_age_min")
+    for word in ("max_error", "max_spread", "max_drift", "near"):
+        check_positive(getattr(table, word), f"check.{word}")
+
+
+def read_decision(table: DecisionTable) -> DecisionPlan:
+    """[decision] as written."""
     return DecisionPlan(table.rule, table.coverage)
 
 
-def temperature_in(table: TemperatureTable | None) -> TemperaturePlan:
-    """[temperature]; raises WrongKey."""
+def check_decision(table: DecisionTable) -> None:
+    """Refuse a probability that is none, or that nobody works with; raises WrongKey."""
+    check_between(table.coverage, 0.5, 0.9999, "decision.coverage")
+
+
+# Temperature --------------------------------------------------------------------------------------
+
+
+def read_temperature(table: TemperatureTable | None) -> TemperaturePlan:
+    """[temperature] as written; raises WrongKey for what is no coefficient and no difference."""
     if table is None:
         return TemperaturePlan()
     steel = MATERIALS["steel"]
     return TemperaturePlan(
-        part=_part(table) or steel,
-        gauge=_expansion(table.gauge_expansion, table.gauge_expansion_limit, "gauge") or steel,
-        stack=_expansion(table.stack_expansion, table.stack_expansion_limit, "stack") or steel,
-        thermometer_limit_k=_kelvin(
-            table.thermometer_limit, MOST_THERMOMETER_K, "temperature.thermometer_limit"
-        ),
-        room_limit_k=_kelvin(table.room_limit, MOST_ROOM_K, "temperature.room_limit"),
-        difference_limit_k=_kelvin(
-            table.difference_limit, MOST_ROOM_K, "temperature.difference_limit"
-        ),
+        part=_read_part(table) or steel,
+        gauge=_read_expansion(table.gauge_expansion, table.gauge_expansion_limit, "gauge") or steel,
+        stack=_read_expansion(table.stack_expansion, table.stack_expansion_limit, "stack") or steel,
+        thermometer_limit_k=_read_kelvin(table.thermometer_limit, "thermometer_limit"),
+        room_limit_k=_read_kelvin(table.room_limit, "room_limit"),
+        difference_limit_k=_read_kelvin(table.difference_limit, "difference_limit"),
         is_stated=True,
     )
 
 
-def _part(table: TemperatureTable) -> Coefficient | None:
+def check_temperature(table: TemperatureTable | None) -> None:
+    """Refuse a [temperature] that says a thing twice or cannot be meant; raises WrongKey."""
+    if table is None:
+        return
+    _check_part(table)
+    _check_expansion(table.gauge_expansion, table.gauge_expansion_limit, "gauge")
+    _check_expansion(table.stack_expansion, table.stack_expansion_limit, "stack")
+    _check_kelvin(table.thermometer_limit, MOST_THERMOMETER_K, "thermometer_limit")
+    _check_kelvin(table.room_limit, MOST_ROOM_K, "room_limit")
+    _check_kelvin(table.difference_limit, MOST_ROOM_K, "difference_limit")
+
+
+def _read_part(table: TemperatureTable) -> Coefficient | None:
     """The part's coefficient: of a known material, or as written."""
     if table.part_material is None:
-        return _expansion(table.part_expansion, table.part_expansion_limit, "part")
-    key = "temperature.part_material"
+        return _read_expansion(table.part_expansion, table.part_expansion_limit, "part")
+    return _with_limit(_material(table.part_material), table.part_expansion_limit, "part")
+
+
+def _check_part(table: TemperatureTable) -> None:
+    if table.part_material is None:
+        _check_expansion(table.part_expansion, table.part_expansion_limit, "part")
+        return
     if table.part_expansion is not None:
-        raise WrongKey(key, "part_expansion says it already; write one of the two")
-    found = MATERIALS.get(table.part_material)
+        raise WrongKey(
+            "temperature.part_material", "part_expansion says it already; write one of the two"
+        )
+    _check_limit_of(_material(table.part_material), table.part_expansion_limit, "part")
+
+
+def _material(name: str) -> Coefficient:
+    found = MATERIALS.get(name)
     if found is None:
         raise WrongKey(
-            key,
-            f"{table.part_material[:60]!r} is not a material that is known here "
+            "temperature.part_material",
+            f"{name[:60]!r} is not a material that is known here "
             f"({', '.join(MATERIALS)}); write part_expansion instead",
         )
-    return _with_limit(found, table.part_expansion_limit, "part")
+    return found
 
 
-def _expansion(text: str | None, limit_text: str | None, whose: str) -> Coefficient | None:
-    key = f"temperature.{whose}_expansion"
+def _read_expansion(text: str | None, limit_text: str | None, whose: str) -> Coefficient | None:
     if text is None:
-        if limit_text is not None:
-            raise WrongKey(f"{key}_limit", f"a limit without {whose}_expansion that it is for")
         return None
-    try:
-        found = parse_coefficient(text)
-    except ValueError as error:
-        raise WrongKey(key, str(error)) from error
-    return _with_limit(found, limit_text, whose)
+    return _with_limit(_coefficient(text, f"{whose}_expansion"), limit_text, whose)
 
 
 def _with_limit(found: Coefficient, limit_text: str | None, whose: str) -> Coefficient:
     """A coefficient with the half width that the plan states for it."""
     if limit_text is None:
         return found
-    key = f"temperature.{whose}_expansion_limit"
-    try:
-        half_width = parse_coefficient(limit_text).value
-    except ValueError as error:
-        raise WrongKey(key, str(error)) from error
-    if half_width >= found.value:
-        raise WrongKey(
-            key, f"{limit_text} is not under the coefficient itself, {plain(found.value)} /K"
-        )
+    half_width = _coefficient(limit_text, f"{whose}_expansion_limit").value
     return msgspec.structs.replace(found, half_width=half_width)
 
 
-def _kelvin(text: str, most: Decimal, key: str) -> Decimal:
+def _coefficient(text: str, word: str) -> Coefficient:
+    try:
+        return read_coefficient(text)
+    except ValueError as error:
+        raise WrongKey(f"temperature.{word}", str(error)) from error
+
+
+def _check_expansion(text: str | None, limit_text: str | None, whose: str) -> None:
+    if text is not None:
+        _check_coefficient(text, f"{whose}_expansion")
+        _check_limit_of(_coefficient(text, f"{whose}_expansion"), limit_text, whose)
+    elif limit_text is not None:
+        raise WrongKey(
+            f"temperature.{whose}_expansion_limit",
+            f"a limit without {whose}_expansion that it is for",
+        )
+
+
+def _check_limit_of(found: Coefficient, limit_text: str | None, whose: str) -> None:
+    """Refuse a half width that is no coefficient, or as wide as what it is for."""
+    if limit_text is None:
+        return
+    word = f"{whose}_expansion_limit"
+    _check_coefficient(limit_text, word)
+    if _coefficient(limit_text, word).value >= found.value:
+        raise WrongKey(
+            f"temperature.{word}",
+            f"{limit_text} is not under the coefficient itself, {plain(found.value)} /K",
+        )
+
+
+def _check_coefficient(text: str, word: str) -> None:
+    try:
+        check_coefficient(read_coefficient(text), text)
+    except ValueError as error:
+        raise WrongKey(f"temperature.{word}", str(error)) from error
+
+
+def _read_kelvin(text: str, word: str) -> Decimal:
     """A temperature difference in kelvin; degrees Fahrenheit are taken as an interval.
 
     5/9 K is no finite decimal, so it is rounded up, the wider limit, to a millionth of a kelvin.
     """
     found = _DIFFERENCE.fullmatch(text.strip())
     if found is None:
-        raise WrongKey(key, f'{text[:60]!r} is not a temperature difference, like "0.5 K"')
+        raise WrongKey(
+            f"temperature.{word}", f'{text[:60]!r} is not a temperature difference, like "0.5 K"'
+        )
     kelvin = Fraction(found[1])
     if found[2].endswith("F"):
         kelvin = Fraction(-(-kelvin * 5 * _STEP_K // 9), _STEP_K)
-    if not 0 < kelvin <= most:
-        raise WrongKey(key, f"{text.strip()} is not over 0 K and at most {most} K")
     return Decimal(kelvin.numerator) / Decimal(kelvin.denominator)
 
 
-def study_in(file: PlanFile) -> StudyPlan | None:
-    """[study], if there is one; raises WrongKey."""
-    table = file.study
+def _check_kelvin(text: str, most: Decimal, word: str) -> None:
+    if not 0 < _read_kelvin(text, word) <= most:
+        raise WrongKey(
+            f"temperature.{word}", f"{text.strip()} is not over 0 K and at most {most} K"
+        )
+
+
+# A gauge study ------------------------------------------------------------------------------------
+
+
+def read_study(table: StudyTable | None) -> StudyPlan | None:
+    """[study] as written, if there is one."""
     if table is None:
         return None
-    for operator in table.operators:
-        name_in(operator, "study.operators")
-    if not 2 <= len(table.operators) <= MOST_OPERATORS:
-        raise WrongKey(
-            "study.operators",
-            f"{len(table.operators)} operators; a study needs 2 to {MOST_OPERATORS}. For the "
-            "repeatability of one operator use repeats",
-        )
-    if len(set(table.operators)) != len(table.operators):
-        raise WrongKey("study.operators", "the same operator twice")
-    between(table.trials, 2, MOST_TRIALS, "study.trials")
-    between(table.order_seed, 0, MOST_SEED, "study.order_seed")
-    study = StudyPlan(tuple(table.operators), table.trials, table.order_seed)
+    return StudyPlan(tuple(table.operators), table.trials, table.order_seed)
+
+
+def check_study(file: PlanFile) -> None:
+    """Refuse a [study] that proves nothing, or does not go with its plan; raises WrongKey."""
+    study = read_study(file.study)
+    if study is None:
+        return
+    _check_operators(study.operators)
+    check_between(study.trials, 2, MOST_TRIALS, "study.trials")
+    check_between(study.order_seed, 0, MOST_SEED, "study.order_seed")
     if study.repeats > MOST_REPEATS:
         raise WrongKey(
             "study.trials", f"{study.repeats} readings at each place; at most {MOST_REPEATS}"
@@ -220,4 +299,17 @@ def study_in(file: PlanFile) -> StudyPlan | None:
             raise WrongKey(
                 f"{key}.repeats", "a study counts its own repeats: trials of each operator"
             )
-    return study
+
+
+def _check_operators(operators: Sequence[str]) -> None:
+    key = "study.operators"
+    for operator in operators:
+        check_name(operator, key)
+    if not 2 <= len(operators) <= MOST_OPERATORS:
+        raise WrongKey(
+            key,
+            f"{len(operators)} operators; a study needs 2 to {MOST_OPERATORS}. For the "
+            "repeatability of one operator use repeats",
+        )
+    if len(set(operators)) != len(operators):
+        raise WrongKey(key, "the same operator twice")

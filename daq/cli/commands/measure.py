@@ -97,7 +97,7 @@ def command(
     from daq.cli import run_session as measuring
     from daq.cli.ask_despite_history import kept_study, may_open, past_of
     from daq.errors import LedgerError
-    from daq.plan.plan import read_plan
+    from daq.plan.plan import load_plan
     from daq.plan.scope import make_scope
     from daq.record.events import FORMAT, RULES, Opened
     from daq.rules.commands import HistoryNote
@@ -108,7 +108,7 @@ def command(
     from drivers.clock import Clock
 
     home = home_folder(context.home)
-    wanted_plan = read_plan(plan)
+    wanted_plan = load_plan(plan)
     texts = [text_of(job, "--job"), text_of(operator, "--operator")]
     part_text = wanted_plan.part if part is None else text_of(part, "--part")
     temperatures = measuring.temperatures_of(part_temp, gauge_temp, stack_temp)

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from daq.errors import PlanError
-from daq.plan.plan import Plan, parse_plan, read_plan
+from daq.plan.plan import Plan, load_plan, parse_plan
 
 PLAN = """\
 schema = 1
@@ -239,7 +239,7 @@ def test_a_file_over_256_kib_is_refused_unread(tmp_path: Path) -> None:
     path = tmp_path / "long.toml"
     path.write_bytes((PLAN + "#").encode().ljust(256 * 1024 + 1, b"x"))
     with pytest.raises(PlanError, match="longer than 256 KiB") as caught:
-        read_plan(path)
+        load_plan(path)
     assert caught.value.file == str(path)
 
 
@@ -247,14 +247,14 @@ def test_a_file_that_is_not_utf_8_is_refused(tmp_path: Path) -> None:
     path = tmp_path / "latin.toml"
     path.write_bytes(PLAN.replace("pump", "Pumpe f\u00fcr").encode("latin-1"))
     with pytest.raises(PlanError, match="not UTF-8 text") as caught:
-        read_plan(path)
+        load_plan(path)
     assert caught.value.file == str(path)
 
 
 def test_a_file_that_cannot_be_read_is_a_plan_error(tmp_path: Path) -> None:
     for path in (tmp_path / "none.toml", tmp_path):
         with pytest.raises(PlanError, match="cannot be read") as caught:
-            read_plan(path)
+            load_plan(path)
         assert caught.value.file == str(path)
 
 
