@@ -21,17 +21,15 @@ from daq.plan.method import (
     CheckPlan,
     DecisionPlan,
     StudyPlan,
-    TemperaturePlan,
     check_decision,
     check_gauge_check,
     check_study,
-    check_temperature,
     read_decision,
     read_gauge_check,
     read_study,
-    read_temperature,
 )
 from daq.plan.schema import MOST_FILE_BYTES, SCHEMA, PlanFile, json_schema
+from daq.plan.temperature import TemperaturePlan, check_temperature, read_temperature
 from drivers.toml_file import WrongKey, converted, known_only, table_in, text_in
 
 MOST_POSITIONS = 10_000
@@ -96,6 +94,7 @@ def read_plan(text: str, source: str) -> Plan:
 
 
 def _plan(file: PlanFile, text: str, source: str, unknown: tuple[str, ...] = ()) -> Plan:
+    window = read_length(file.defaults.window, "defaults.window")
     groups = _read_groups(file)
     return Plan(
         source=source,
@@ -103,7 +102,7 @@ def _plan(file: PlanFile, text: str, source: str, unknown: tuple[str, ...] = ())
         part=file.part,
         check=read_gauge_check(file.check),
         journals=_read_journals(file, groups),
-        default_window=read_length(file.defaults.window, "defaults.window"),
+        default_window=window,
         groups=tuple(groups.values()),
         temperature=read_temperature(file.temperature),
         decision=read_decision(file.decision),
