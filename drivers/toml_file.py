@@ -2,6 +2,7 @@
 
 import re
 import tomllib
+from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar, get_args
 
@@ -52,19 +53,20 @@ def table_in(text: str, schema: int) -> dict[str, Any]:
     return table
 
 
-def known_only(value: object, kind: object, key: str = "") -> tuple[object, tuple[str, ...]]:
+def known_only(
+    value: object, kind: type[msgspec.Struct] | None, key: str = ""
+) -> tuple[object, tuple[str, ...]]:
     """A table without the keys that the record `kind` has no field for, at any depth, and those
     keys; `key` is the place of `value` itself.
 
-    `kind` is a record or a type around one, like `list[Record] | None`. What is no table stays as
-    it is: whether it fits is for `converted` to say.
+    In a list each table is taken so. What is no table stays as it is: whether it fits is for
+    `converted` to say.
     """
-    record = _record_in(kind)
-    if record is None or not isinstance(value, dict | list):
+    if kind is None or not isinstance(value, dict | list):
         return value, ()
     unknown: list[str] = []
 
-    def part(inner: object, inner_kind: object, place: str) -> object:
+    def part(inner: object, inner_kind: type[msgspec.Struct] | None, place: str) -> object:
         found, left_out = known_only(inner, inner_kind, place)
         unknown.extend(left_out)
         return found
@@ -72,7 +74,7 @@ def known_only(value: object, kind: object, key: str = "") -> tuple[object, tupl
     if isinstance(value, list):
         items = [part(item, kind, f"{key}[{number}]") for number, item in enumerate(value, 1)]
         return items, tuple(unknown)
-    kinds = {field.encode_name: field.type for field in msgspec.structs.fields(record)}
+    kinds = _records_by_key(kind)
     table = {}
     for name, inner in value.items():
         place = f"{key}.{name}".lstrip(".")
@@ -81,6 +83,12 @@ def known_only(value: object, kind: object, key: str = "") -> tuple[object, tupl
         else:
             unknown.append(place)
     return table, tuple(unknown)
+
+
+@cache
+def _records_by_key(kind: type[msgspec.Struct]) -> dict[str, type[msgspec.Struct] | None]:
+    """The keys of a record, each with the record that its field holds, or None."""
+    return {field.encode_name: _record_in(field.type) for field in msgspec.structs.fields(kind)}
 
 
 def _record_in(kind: object) -> type[msgspec.Struct] | None:

@@ -10,13 +10,15 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TypeVar
 
+import msgspec
+
 from daq.errors import SettingsError
 from daq.lengths import Length, parse_length
 from drivers.toml_file import WrongKey, converted, known_only, table_in
 
 SCHEMA = 1
 
-_T = TypeVar("_T")
+_T = TypeVar("_T", bound=msgspec.Struct)
 
 
 @contextmanager
