@@ -2,8 +2,9 @@
 
 import re
 import tomllib
+from functools import cache
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, TypeVar, get_args
 
 import msgspec
 
@@ -50,6 +51,51 @@ def table_in(text: str, schema: int) -> dict[str, Any]:
     if given != schema or isinstance(given, bool):
         raise WrongKey("schema", f"this program reads schema {schema}")
     return table
+
+
+def known_only(
+    value: object, kind: type[msgspec.Struct] | None, key: str = ""
+) -> tuple[object, tuple[str, ...]]:
+    """A table without the keys that the record `kind` has no field for, at any depth, and those
+    keys; `key` is the place of `value` itself.
+
+    In a list each table is taken so. What is no table stays as it is: whether it fits is for
+    `converted` to say.
+    """
+    if kind is None or not isinstance(value, dict | list):
+        return value, ()
+    unknown: list[str] = []
+
+    def part(inner: object, inner_kind: type[msgspec.Struct] | None, place: str) -> object:
+        found, left_out = known_only(inner, inner_kind, place)
+        unknown.extend(left_out)
+        return found
+
+    if isinstance(value, list):
+        items = [part(item, kind, f"{key}[{number}]") for number, item in enumerate(value, 1)]
+        return items, tuple(unknown)
+    kinds = _records_by_key(kind)
+    table = {}
+    for name, inner in value.items():
+        place = f"{key}.{name}".lstrip(".")
+        if name in kinds:
+            table[name] = part(inner, kinds[name], place)
+        else:
+            unknown.append(place)
+    return table, tuple(unknown)
+
+
+@cache
+def _records_by_key(kind: type[msgspec.Struct]) -> dict[str, type[msgspec.Struct] | None]:
+    """The keys of a record, each with the record that its field holds, or None."""
+    return {field.encode_name: _record_in(field.type) for field in msgspec.structs.fields(kind)}
+
+
+def _record_in(kind: object) -> type[msgspec.Struct] | None:
+    """The record itself, or the one that a list, a union or an annotation of it holds."""
+    if isinstance(kind, type) and issubclass(kind, msgspec.Struct):
+        return kind
+    return next(filter(None, map(_record_in, get_args(kind))), None)
 
 
 def converted(table: object, kind: type[_T], where: str = "") -> _T:

@@ -1,13 +1,19 @@
-"""The file of one gauge of the shop: its text to a checked record. Pure."""
+"""The file of one gauge of the shop: its text to a record. Pure."""
 
 from datetime import date
-from typing import TypeVar
 
 import msgspec
 
-from daq.errors import SettingsError
-from daq.lengths import Length, parse_length
-from drivers.toml_file import WrongKey, converted, table_in
+from daq.equipment.fields import (
+    check_positive,
+    fault_in,
+    known_record_of,
+    read_length,
+    read_optional_length,
+    record_of,
+)
+from daq.lengths import Length
+from drivers.toml_file import WrongKey
 
 
 class GaugeFile(
@@ -32,7 +38,7 @@ class GaugeFile(
 
 
 class Gauge(msgspec.Struct, frozen=True):
-    """A gauge file, checked; `text` as read."""
+    """A gauge file; `text` as read."""
 
     name: str
     text: str
@@ -49,58 +55,51 @@ class Gauge(msgspec.Struct, frozen=True):
 
 def parse_gauge(text: str, name: str, source: str) -> Gauge:
     """A gauge file's text, checked; raises SettingsError naming `source` and the key."""
-    table = record_of(text, GaugeFile, source)
+    with fault_in(source):
+        table = record_of(text, GaugeFile)
+        check_gauge_file(table)
+        return _gauge(table, name, text)
 
-    def length(value: str | None, key: str) -> Length | None:
-        return None if value is None else positive_length(value, source, key)
 
-    limits = None
-    if table.range is not None:
-        low, high = (positive_length(value, source, "range") for value in table.range)
-        if low.mm >= high.mm:
-            raise _wrong(source, "range", f"{low} is not under {high}")
-        limits = (low, high)
-    if table.port is None and table.identity is None:
-        raise _wrong(source, "port", "a port or an identity must be given")
+def read_gauge(text: str, name: str, source: str) -> Gauge:
+    """A gauge file's text, which some program has checked: the same record as `parse_gauge` gives.
+
+    Raises SettingsError naming `source` and the key where it has not the shape of one.
+    """
+    with fault_in(source):
+        return _gauge(known_record_of(text, GaugeFile), name, text)
+
+
+def _gauge(table: GaugeFile, name: str, text: str) -> Gauge:
     return Gauge(
         name=name,
         text=text,
         profile=table.profile,
         port=table.port,
         identity=table.identity,
-        resolution=length(table.resolution, "resolution"),
-        permitted_error=length(table.permitted_error, "permitted_error"),
-        range=limits,
+        resolution=read_optional_length(table.resolution, "resolution"),
+        permitted_error=read_optional_length(table.permitted_error, "permitted_error"),
+        range=None if table.range is None else _range(table.range),
         certificate=table.certificate,
         due=table.due,
         continuous=table.continuous,
     )
 
 
-_T = TypeVar("_T")
-
-SCHEMA = 1
-
-
-def record_of(text: str, kind: type[_T], source: str) -> _T:
-    """A small TOML file as a record of `kind`; raises SettingsError naming `source` and the key."""
-    try:
-        return converted(table_in(text, SCHEMA), kind)
-    except WrongKey as wrong:
-        raise _wrong(source, wrong.key, wrong.reason) from wrong
+def _range(texts: tuple[str, str]) -> tuple[Length, Length]:
+    low, high = texts
+    return read_length(low, "range"), read_length(high, "range")
 
 
-def positive_length(value: str, source: str, key: str) -> Length:
-    """A length above zero; raises SettingsError naming `source` and `key`."""
-    try:
-        length = parse_length(value)
-    except ValueError as error:
-        raise _wrong(source, key, str(error)) from error
-    if length.value <= 0:
-        raise _wrong(source, key, f"{length} is not above zero")
-    return length
-
-
-def _wrong(source: str, key: str, reason: str) -> SettingsError:
-    where = f"{source}, key {key}" if key else source
-    return SettingsError(f"{where}: {reason}.")
+def check_gauge_file(table: GaugeFile) -> None:
+    """Refuse a gauge file that cannot be meant; raises WrongKey."""
+    if table.range is not None:
+        for text in table.range:
+            check_positive(text, "range")
+        low, high = _range(table.range)
+        if low.mm >= high.mm:
+            raise WrongKey("range", f"{low} is not under {high}")
+    if table.port is None and table.identity is None:
+        raise WrongKey("port", "a port or an identity must be given")
+    check_positive(table.resolution, "resolution")
+    check_positive(table.permitted_error, "permitted_error")

@@ -34,6 +34,7 @@ _MATTERS = 10  # a tenth of the tolerance, the share that a gauge's error may ha
 _COEFFICIENT = re.compile(
     r"([+-]?\d{1,6}(?:\.\d{1,9})?(?:[eE][+-]?\d{1,2})?) *(?:/ *(°?[CF]|K))?", re.ASCII
 )
+_EXAMPLE = 'write it like "11.5e-6 /K" or "6.4e-6 /F"'
 _PER_KELVIN = {"F": Decimal("1.8")}  # an interval: 1 K is 9/5 of a Fahrenheit degree, no -32
 
 
@@ -65,27 +66,40 @@ def _millionths(value: Decimal) -> str:
 def parse_coefficient(text: str) -> Coefficient:
     """A coefficient with its unit, like "11.5e-6 /K" or "6.4e-6 /F"; half width 10 % of it.
 
-    Per degree Fahrenheit is turned to per kelvin exactly, by 9/5. Raises ValueError with the
-    reason for no unit, another unit, zero, a negative value and one over 1e-4 /K.
+    Raises ValueError with the reason: what `read_coefficient` cannot read, and what is no
+    coefficient of a solid, zero, a negative value and one over 1e-4 /K.
+    """
+    found = read_coefficient(text)
+    check_coefficient(found, text)
+    return found
+
+
+def read_coefficient(text: str) -> Coefficient:
+    """What `text` says, whatever its size. Per degree Fahrenheit is turned to per kelvin exactly,
+    by 9/5. Raises ValueError with the reason for no unit, another unit and what is no number.
     """
     shown = text.strip()
     found = _COEFFICIENT.fullmatch(shown)
-    example = 'write it like "11.5e-6 /K" or "6.4e-6 /F"'
     if found is None:
-        raise ValueError(f"{shown[:60]!r} is not a coefficient of expansion; {example}")
+        raise ValueError(f"{shown[:60]!r} is not a coefficient of expansion; {_EXAMPLE}")
     if found[2] is None:
-        raise ValueError(f"{shown[:60]!r} has no unit; {example}")
+        raise ValueError(f"{shown[:60]!r} has no unit; {_EXAMPLE}")
     value = EXACT.multiply(Decimal(found[1]), _PER_KELVIN.get(found[2][-1], Decimal(1)))
-    if value <= 0:
-        raise ValueError(
-            f"{shown[:60]!r} is not over zero; a warmer part is larger, and so is its coefficient"
-        )
-    if value > MOST_COEFFICIENT:
-        raise ValueError(
-            f"{shown[:60]!r} is over {MOST_COEFFICIENT} /K, more than any metal; the millionths "
-            f"are missing? {example}"
-        )
     return Coefficient(value, EXACT.multiply(value, DEFAULT_SHARE), "as stated")
+
+
+def check_coefficient(found: Coefficient, text: str) -> None:
+    """Refuse one that no material has, written as `text`; raises ValueError with the reason."""
+    shown = text.strip()[:60]
+    if found.value <= 0:
+        raise ValueError(
+            f"{shown!r} is not over zero; a warmer part is larger, and so is its coefficient"
+        )
+    if found.value > MOST_COEFFICIENT:
+        raise ValueError(
+            f"{shown!r} is over {MOST_COEFFICIENT} /K, more than any metal; the millionths "
+            f"are missing? {_EXAMPLE}"
+        )
 
 
 def _material(
@@ -233,8 +247,10 @@ __all__ = [
     "STEP_DIGITS",
     "Coefficient",
     "at_reference",
+    "check_coefficient",
     "check_range",
     "difference_words",
     "factor",
     "parse_coefficient",
+    "read_coefficient",
 ]

@@ -5,7 +5,15 @@ from collections.abc import Sequence
 import msgspec
 
 from daq.lengths import EXACT, Length, Limits
-from daq.plan.fields import band, limit, name_in, needed_limit, positive
+from daq.plan.fields import (
+    check_band,
+    check_limit,
+    check_name,
+    check_positive,
+    read_band,
+    read_limit,
+    read_optional_limit,
+)
 from daq.plan.schema import GroupTable, UndersizeTable
 from drivers.toml_file import WrongKey
 
@@ -55,46 +63,62 @@ class GroupPlan(msgspec.Struct, frozen=True):
         return next((step for step in self.undersizes if step.name == self.present_undersize), None)
 
 
-def group_in(table: GroupTable, key: str) -> GroupPlan:
-    """One [[group]], checked in itself; raises WrongKey."""
-    steps = tuple(
-        _undersize(step, f"{key}.undersize[{number}]")
-        for number, step in enumerate(table.undersize, 1)
-    )
-    group = GroupPlan(
+def read_group(table: GroupTable, key: str) -> GroupPlan:
+    """One [[group]] as written; raises WrongKey for what is no length."""
+    return GroupPlan(
         key=key,
-        name=name_in(table.name, f"{key}.name"),
+        name=table.name,
         stack=table.stack,
-        undersizes=steps,
-        greatest_undersize=limit(table.greatest_undersize, f"{key}.greatest_undersize"),
+        undersizes=tuple(_read_step(step, step_key) for step_key, step in _steps(table, key)),
+        greatest_undersize=read_optional_limit(
+            table.greatest_undersize, f"{key}.greatest_undersize"
+        ),
         present_undersize=table.present_undersize or "",
-        clean_up=None if table.clean_up is None else positive(table.clean_up, f"{key}.clean_up"),
-        housing_bore=band(table.housing_bore, f"{key}.housing_bore"),
-        shell_wall=band(table.shell_wall, f"{key}.shell_wall"),
-        oil_clearance=band(table.oil_clearance, f"{key}.oil_clearance"),
+        clean_up=read_optional_limit(table.clean_up, f"{key}.clean_up"),
+        housing_bore=read_band(table.housing_bore, f"{key}.housing_bore"),
+        shell_wall=read_band(table.shell_wall, f"{key}.shell_wall"),
+        oil_clearance=read_band(table.oil_clearance, f"{key}.oil_clearance"),
     )
-    names: set[str] = set()
-    for number, step in enumerate(steps, 1):
-        if step.name in names:
-            raise WrongKey(f"{key}.undersize[{number}].name", f"a second undersize {step.name!r}")
-        names.add(step.name)
-        if number > 1:
-            _in_order(steps[number - 2], step, f"{key}.undersize[{number}]")
-    _greatest(group)
-    _present(group, table.present_undersize)
-    _room(group)
-    return group
 
 
-def _undersize(table: UndersizeTable, key: str) -> Undersize:
-    step = Undersize(
-        name=name_in(table.name, f"{key}.name"),
-        by=needed_limit(table.by, f"{key}.by"),
-        low=needed_limit(table.low, f"{key}.low"),
-        high=limit(table.high, f"{key}.high"),
-        worn_low=limit(table.worn_low, f"{key}.worn_low"),
+def _steps(table: GroupTable, key: str) -> list[tuple[str, UndersizeTable]]:
+    """The undersizes of a group, each with its place in the file."""
+    return [(f"{key}.undersize[{number}]", step) for number, step in enumerate(table.undersize, 1)]
+
+
+def _read_step(table: UndersizeTable, key: str) -> Undersize:
+    return Undersize(
+        name=table.name,
+        by=read_limit(table.by, f"{key}.by"),
+        low=read_limit(table.low, f"{key}.low"),
+        high=read_optional_limit(table.high, f"{key}.high"),
+        worn_low=read_optional_limit(table.worn_low, f"{key}.worn_low"),
         is_bearing_only=table.bearing_only,
     )
+
+
+def check_group(table: GroupTable, key: str) -> None:
+    """Refuse a [[group]] that is wrong in itself; raises WrongKey."""
+    for step_key, step in _steps(table, key):
+        _check_step(step, step_key)
+    check_name(table.name, f"{key}.name")
+    check_limit(table.greatest_undersize, f"{key}.greatest_undersize")
+    check_positive(table.clean_up, f"{key}.clean_up")
+    check_band(table.housing_bore, f"{key}.housing_bore")
+    check_band(table.shell_wall, f"{key}.shell_wall")
+    check_band(table.oil_clearance, f"{key}.oil_clearance")
+    group = read_group(table, key)
+    _check_order(group)
+    _check_greatest(group)
+    _check_present(group, table.present_undersize)
+    _check_shells(group)
+
+
+def _check_step(table: UndersizeTable, key: str) -> None:
+    check_name(table.name, f"{key}.name")
+    for word in ("by", "low", "high", "worn_low"):
+        check_limit(getattr(table, word), f"{key}.{word}")
+    step = _read_step(table, key)
     if step.by.mm * 4 > step.low.mm:
         raise WrongKey(
             f"{key}.by",
@@ -117,10 +141,21 @@ def _undersize(table: UndersizeTable, key: str) -> Undersize:
             f"{key}.worn_low",
             f"{step.worn_low} is over the low limit of a freshly ground journal, {step.low}",
         )
-    return step
 
 
-def _in_order(last: Undersize, step: Undersize, key: str) -> None:
+def _check_order(group: GroupPlan) -> None:
+    """Refuse a second undersize of one name, and steps that do not go on from one another."""
+    names: set[str] = set()
+    for number, step in enumerate(group.undersizes, 1):
+        key = f"{group.key}.undersize[{number}]"
+        if step.name in names:
+            raise WrongKey(f"{key}.name", f"a second undersize {step.name!r}")
+        names.add(step.name)
+        if number > 1:
+            _check_beyond(group.undersizes[number - 2], step, key)
+
+
+def _check_beyond(last: Undersize, step: Undersize, key: str) -> None:
     """Refuse a step that is not beyond the one before it, or shares diameters with it."""
     if step.by.mm <= last.by.mm or step.low.mm >= last.low.mm:
         raise WrongKey(
@@ -138,7 +173,7 @@ def _in_order(last: Undersize, step: Undersize, key: str) -> None:
         )
 
 
-def _greatest(group: GroupPlan) -> None:
+def _check_greatest(group: GroupPlan) -> None:
     greatest = group.greatest_undersize
     for number, step in enumerate(group.undersizes, 1):
         if greatest is not None and step.by.mm > greatest.mm:
@@ -148,7 +183,7 @@ def _greatest(group: GroupPlan) -> None:
             )
 
 
-def _present(group: GroupPlan, name: str | None) -> None:
+def _check_present(group: GroupPlan, name: str | None) -> None:
     key = f"{group.key}.present_undersize"
     if name is None:
         return
@@ -161,7 +196,7 @@ def _present(group: GroupPlan, name: str | None) -> None:
         )
 
 
-def _room(group: GroupPlan) -> None:
+def _check_shells(group: GroupPlan) -> None:
     if group.housing_bore is None or group.shell_wall is None:
         return
     bore, wall = group.housing_bore[0], group.shell_wall[1]
@@ -185,7 +220,7 @@ def limits_now(group: GroupPlan, standard: Limits) -> Limits:
 
 
 def check_members(group: GroupPlan, journals: Sequence[tuple[str, str, Limits]]) -> None:
-    """Do the undersizes fit the journals (key, name, standard limits) of their group?
+    """Refuse undersizes that do not fit the journals (key, name, standard limits) of their group.
 
     Raises WrongKey. Undersize limits hold for the group, so its journals must share theirs.
     """

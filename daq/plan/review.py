@@ -15,7 +15,7 @@ import msgspec
 
 from daq.lengths import EXACT, Length, plain
 from daq.plan.bearing import clearance
-from daq.plan.fields import limit
+from daq.plan.fields import check_limit
 from daq.plan.plan import GroupPlan, JournalPlan, Plan
 from daq.plan.review_undersizes import step_doubts
 from daq.plan.schema import SCHEMA, PlanFile
@@ -82,7 +82,7 @@ def cross_checks(text: str) -> tuple[Finding, ...]:
         if not isinstance(spec, list):
             continue
         try:
-            limit(spec, key)
+            check_limit(spec, key)
         except WrongKey as wrong:
             found.append(Finding(wrong.key, "inch-mm", wrong.reason))
     return tuple(found)

@@ -12,7 +12,7 @@ MOST_OPERATORS = 10
 MOST_TRIALS = 10
 MOST_SEED = 2**31 - 1
 
-# Texts are checked by `plan_values`, which gives better reasons; the patterns are for the JSON
+# Texts are checked by `fields`, which gives better reasons; the patterns are for the JSON
 # Schema only. (msgspec 0.22 also corrupts memory where a union has both a text pattern and bounds
 # on a list, so runtime bounds on texts and lists are kept out of these types altogether.)
 LengthText: TypeAlias = Annotated[

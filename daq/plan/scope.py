@@ -1,6 +1,6 @@
 """One run's work: the plan, narrowed to what this gauge reaches, with a stack for each journal."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 
 import msgspec
@@ -31,18 +31,7 @@ class Scope(msgspec.Struct, frozen=True):
 
 
 def reached(plan: Plan, only: Sequence[str]) -> tuple[JournalPlan, ...]:
-    """The journals whose name or group stands in `only`; all of them if it is empty.
-
-    Raises PlanError for a word that is neither.
-    """
-    for word in only:
-        if not word or not any(word in (j.name, j.group) for j in plan.journals):
-            known = ", ".join(journal.name for journal in plan.journals[:12])
-            raise PlanError(
-                plan.source,
-                "journal",
-                f"--only {word}: no such journal or group (there are {known})",
-            )
+    """The journals whose name or group stands in `only`; all of them if it is empty."""
     if not only:
         return plan.journals
     return tuple(j for j in plan.journals if j.name in only or (j.group and j.group in only))
@@ -51,60 +40,42 @@ def reached(plan: Plan, only: Sequence[str]) -> tuple[JournalPlan, ...]:
 def stacks_wanted(plan: Plan, only: Sequence[str], stack: str | None) -> dict[str, str]:
     """The stack of each journal in reach: its group's, else `stack`, else the plan's.
 
-    Raises PlanError where there is none.
+    Raises PlanError where there is none, and for a word of `only` that is no journal and no group.
     """
-    wanted = {}
-    for journal in reached(plan, only):
-        name = journal.group_stack or stack or plan.check.stack
-        if name is None:
-            raise PlanError(
-                plan.source,
-                "check.stack",
-                f"no stack to prove the gauge for {journal.name}; write one, or give --stack",
-            )
-        wanted[journal.name] = name
-    return wanted
+    _check_only(plan, only)
+    return _read_stacks(plan, only, stack)
 
 
 def make_scope(
     plan: Plan, only: Sequence[str], stack: str | None, saved: Mapping[str, str]
 ) -> Scope:
-    """The work of a new run; `saved` has the size, as text, of every stack that is called by name.
+    """The work of a new run, checked; `saved` has the size, as text, of every stack that is called
+    by name.
 
-    Raises PlanError: an unknown name, a stack too far from a journal, limits too wide to prove.
+    Raises PlanError: an unknown name, a stack too far from a journal, limits too wide to prove, a
+    recorded plan with keys that this program does not know.
     """
-    scope = build_scope(plan, only, stack, saved)
-    for journal in scope.journals.values():
-        size = scope.sizes[scope.stacks[journal.name]]
-        far = EXACT.subtract(size.mm, journal.limits.low.mm).copy_abs()
-        if far > plan.check.near.mm:
-            raise PlanError(
-                plan.source,
-                f"{journal.key}.low",
-                f"the stack {size} lies {far:f} mm from the low limit {journal.limits.low} of "
-                f"{journal.name}, more than check.near = {plan.check.near}: it proves nothing "
-                "there. Give the group a stack of its own, or build one nearer to the limit",
-            )
-    for key in ("max_error", "max_spread", "max_drift"):
-        written: Length | None = getattr(plan.check, key)
-        fault = written and too_coarse(f"{key} of", written.mm, scope.tolerance_mm)
-        if fault:
-            raise PlanError(plan.source, f"check.{key}", fault)
+    _check_unknown(plan)
+    _check_sizes(plan, only, stacks_wanted(plan, only, stack), saved)
+    scope = read_scope(plan, only, stack, saved)
+    _check_near(scope)
+    _check_fine(scope)
     return scope
 
 
-def build_scope(
+def read_scope(
     plan: Plan, only: Sequence[str], stack: str | None, saved: Mapping[str, str]
 ) -> Scope:
-    """As `make_scope`, without judging: a record is replayed though a rule has changed since."""
-    stacks = stacks_wanted(plan, only, stack)
+    """The work of a run that is recorded: as `make_scope`, without judging it.
+
+    Raises PlanError where it has not the shape of one: no stack, or one without a size.
+    """
+    stacks = _read_stacks(plan, only, stack)
     journals = {journal.name: journal for journal in reached(plan, only)}
-    sizes: dict[str, Length] = {}
-    for journal in journals.values():
-        name = stacks[journal.name]
-        if name not in sizes:
-            key = f"{journal.group_key}.stack" if journal.group_stack else "check.stack"
-            sizes[name] = _size(plan, key, name, saved)
+    sizes = {
+        name: _read_size(plan, key, name, saved)
+        for name, key in _where_named(journals.values(), stacks)
+    }
     stops = [
         Stop(j.name, stacks[j.name], j.stations, j.angles_deg, j.repeats, j.is_after_strip)
         for j in journals.values()
@@ -118,17 +89,103 @@ def build_scope(
     return Scope(plan, journals, stacks, sizes, ordered)
 
 
-def _size(plan: Plan, key: str, name: str, saved: Mapping[str, str]) -> Length:
+def _read_stacks(plan: Plan, only: Sequence[str], stack: str | None) -> dict[str, str]:
+    wanted = {}
+    for journal in reached(plan, only):
+        name = journal.group_stack or stack or plan.check.stack
+        if name is None:
+            raise PlanError(
+                plan.source,
+                "check.stack",
+                f"no stack to prove the gauge for {journal.name}; write one, or give --stack",
+            )
+        wanted[journal.name] = name
+    return wanted
+
+
+def _where_named(
+    journals: Iterable[JournalPlan], stacks: Mapping[str, str]
+) -> list[tuple[str, str]]:
+    """Each stack once, with the key of the plan that first names it."""
+    found: dict[str, str] = {}
+    for journal in journals:
+        key = f"{journal.group_key}.stack" if journal.group_stack else "check.stack"
+        found.setdefault(stacks[journal.name], key)
+    return list(found.items())
+
+
+def _read_size(plan: Plan, key: str, name: str, saved: Mapping[str, str]) -> Length:
     text = saved.get(name, name)
     try:
-        size = parse_length(text)
+        return parse_length(text)
     except ValueError as error:
         raise PlanError(
             plan.source, key, f"{name!r} is neither a size nor a saved stack: {error}"
         ) from error
-    if size.value <= 0:
-        raise PlanError(plan.source, key, f"{size} is not above zero")
-    return size
+
+
+# What the work of a run is refused for ------------------------------------------------------------
+
+
+def _check_unknown(plan: Plan) -> None:
+    """Refuse a recorded plan with keys that this program would have to leave out."""
+    if plan.unknown:
+        raise PlanError(
+            plan.source,
+            plan.unknown[0],
+            "this program does not know this key, so it cannot measure as the plan says. Use the "
+            "program that the session was begun with",
+        )
+
+
+def _check_only(plan: Plan, only: Sequence[str]) -> None:
+    """Refuse a word that is no journal and no group."""
+    for word in only:
+        if not word or not any(word in (j.name, j.group) for j in plan.journals):
+            known = ", ".join(journal.name for journal in plan.journals[:12])
+            raise PlanError(
+                plan.source,
+                "journal",
+                f"--only {word}: no such journal or group (there are {known})",
+            )
+
+
+def _check_sizes(
+    plan: Plan, only: Sequence[str], stacks: Mapping[str, str], saved: Mapping[str, str]
+) -> None:
+    for name, key in _where_named(reached(plan, only), stacks):
+        size = _read_size(plan, key, name, saved)
+        if size.value <= 0:
+            raise PlanError(plan.source, key, f"{size} is not above zero")
+
+
+def _check_near(scope: Scope) -> None:
+    """Refuse a stack that lies so far from a journal that it proves nothing there."""
+    plan = scope.plan
+    for journal in scope.journals.values():
+        size = scope.sizes[scope.stacks[journal.name]]
+        far = EXACT.subtract(size.mm, journal.limits.low.mm).copy_abs()
+        if far > plan.check.near.mm:
+            raise PlanError(
+                plan.source,
+                f"{journal.key}.low",
+                f"the stack {size} lies {far:f} mm from the low limit {journal.limits.low} of "
+                f"{journal.name}, more than check.near = {plan.check.near}: it proves nothing "
+                "there. Give the group a stack of its own, or build one nearer to the limit",
+            )
+
+
+def _check_fine(scope: Scope) -> None:
+    """Refuse limits of the check that are too wide for the tolerances."""
+    plan = scope.plan
+    for key in ("max_error", "max_spread", "max_drift"):
+        written: Length | None = getattr(plan.check, key)
+        fault = written and too_coarse(f"{key} of", written.mm, scope.tolerance_mm)
+        if fault:
+            raise PlanError(plan.source, f"check.{key}", fault)
+
+
+# What follows from it -----------------------------------------------------------------------------
 
 
 def planned(journal: JournalPlan) -> tuple[Position, ...]:

@@ -6,7 +6,7 @@ from decimal import Decimal
 import msgspec
 
 from daq.equipment.gauge import Gauge
-from daq.equipment.stacks.stack_file import Stack, parse_stack
+from daq.equipment.stacks.stack_file import Stack, read_stack
 from daq.metrology.expansion import Coefficient, at_reference
 from daq.plan.plan import Plan, TemperaturePlan
 from daq.record.events import Setup
@@ -43,7 +43,7 @@ def surroundings(plan: Plan, setup: Setup, gauge: Gauge | None) -> Environment:
         stack_c=_degrees(given.stack),
         plan=plan.temperature,
         stacks={
-            name: parse_stack(text, name, f"the stack {name} in the ledger")
+            name: read_stack(text, name, f"the stack {name} in the ledger")
             for name, text in setup.stack_files.items()
         },
     )

@@ -8,10 +8,10 @@ from typing import assert_never
 
 import msgspec
 
-from daq.equipment.gauge import Gauge, parse_gauge
+from daq.equipment.gauge import Gauge, read_gauge
 from daq.lengths import EXACT, Position, parse_length
-from daq.plan.plan import Plan, parse_plan
-from daq.plan.scope import Scope, build_scope
+from daq.plan.plan import Plan, read_plan
+from daq.plan.scope import Scope, read_scope
 from daq.record.environment import surroundings
 from daq.record.events import (
     CheckJudged,
@@ -56,7 +56,7 @@ def begin(entry: Entry, source: str) -> State:
     """
     opened = entry.event
     assert isinstance(opened, Opened)
-    plan = parse_plan(opened.plan, source)
+    plan = read_plan(opened.plan, source)
     gauge = _gauge(opened.setup)
     return State(
         opened=opened,
@@ -73,13 +73,13 @@ def begin(entry: Entry, source: str) -> State:
 
 
 def _scope(plan: Plan, setup: Setup) -> Scope:
-    return build_scope(plan, setup.only, setup.stack, setup.saved_stacks)
+    return read_scope(plan, setup.only, setup.stack, setup.saved_stacks)
 
 
 def _gauge(setup: Setup) -> Gauge | None:
     if setup.gauge_file is None:
         return None
-    return parse_gauge(setup.gauge_file, setup.source.gauge, "the gauge file in the ledger")
+    return read_gauge(setup.gauge_file, setup.source.gauge, "the gauge file in the ledger")
 
 
 def evolve(state: State, entry: Entry) -> State:

@@ -5,7 +5,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import TypeAlias
 
-from daq.plan.plan import read_plan
+from daq.plan.plan import load_plan
 from daq.services.folders import session_folder
 from daq.services.home import home_folder
 from daq.services.live_session import LiveSession
@@ -66,7 +66,7 @@ def open_session(
     path = Path(plan)
     job, part, operator = texts
     new = NewSession(
-        plan=read_plan(path),
+        plan=load_plan(path),
         plan_name=plan_name_of(path),
         job=job,
         part=part,

@@ -92,12 +92,12 @@ def command(
     skip REASON or stop REASON; without any stdin the send button drives everything.
     """
     from daq.cli.run_session import around, run_session
-    from daq.plan.plan import read_plan
+    from daq.plan.plan import load_plan
     from daq.services.opening import NewSession, RunWanted, open_new, plan_name_of
 
     here = around(context)
     new = NewSession(
-        plan=read_plan(plan),
+        plan=load_plan(plan),
         plan_name=plan_name_of(plan),
         job=job,
         part=part,

@@ -42,7 +42,7 @@ def check(context: Context, plan: Path) -> int:
     that cannot be used is exit 2.
     """
     from daq.errors import PlanError
-    from daq.plan.plan import parse_plan, read_plan
+    from daq.plan.plan import load_plan, parse_plan
     from daq.plan.review import cross_checks, findings
     from daq.plan.schema import MOST_FILE_BYTES
     from daq.services.home import home_folder
@@ -51,7 +51,7 @@ def check(context: Context, plan: Path) -> int:
     try:
         text = text_in(plan, MOST_FILE_BYTES)
     except WrongKey:
-        read_plan(plan)  # says why it cannot be read
+        load_plan(plan)  # says why it cannot be read
         raise
     try:
         parsed = parse_plan(text, str(plan))
@@ -110,9 +110,9 @@ def _tell(
 def show(context: Context, plan: Path) -> int:
     """Show what PLAN measures: journals with their limits now, and the undersizes of each group."""
     from daq.cli.views.plan import plan_document, plan_lines
-    from daq.plan.plan import read_plan
+    from daq.plan.plan import load_plan
 
-    found = read_plan(plan)
+    found = load_plan(plan)
     if context.as_json:
         json.dump(plan_document(found), sys.stdout, ensure_ascii=False)
         print()

@@ -164,9 +164,9 @@ def _sizes_answer(
 
 def _plan_answer(path: Path, maker_for: "Callable[[str], Maker]", on: "date") -> "Answer":
     from daq.cli.stack_answers import for_plan
-    from daq.plan.plan import read_plan
+    from daq.plan.plan import load_plan
 
-    return for_plan(read_plan(path), maker_for, on)
+    return for_plan(load_plan(path), maker_for, on)
 
 
 def _range_answer(

@@ -1,4 +1,4 @@
-"""One gauge block: its nominal length and what its certificate says. Pure."""
+"""One gauge block: its nominal length and what its certificate says, as files have it. Pure."""
 
 import math
 import re
@@ -6,12 +6,15 @@ from decimal import Decimal
 
 import msgspec
 
+from daq.equipment.fields import check_positive, read_length
 from daq.lengths import EXACT, Length
+from drivers.toml_file import WrongKey
 
 _SMALL = re.compile(r"([+-]?\d{1,3}(?:\.\d{1,4})?) *(nm|um|µm|μm|uin|µin|μin)", re.ASCII)
 _UM_PER = {"nm": Decimal("0.001"), "um": Decimal(1), "uin": Decimal("0.0254")}
 
-
+MOST_MARK = 40
+MOST_K = 10
 MOST_DEVIATION_UM = 10
 """Chosen by us: more than twice the widest limits of ISO 3650 for 500 mm."""
 
@@ -56,39 +59,77 @@ def parse_small(text: str) -> Decimal:
     return EXACT.multiply(Decimal(found[1]), _UM_PER[unit])
 
 
-def block(
-    nominal: Length,
-    deviation: str | None,
-    uncertainty: str | None,
-    k: float,
-    mark: str = "",
-    *,
-    is_protector: bool = False,
-) -> Block:
-    """A block from the words of a file; raises ValueError with the reason."""
-    if nominal.value <= 0:
-        raise ValueError(f"{nominal} is not above zero")
-    if len(mark) > 40 or not mark.isprintable():
-        raise ValueError(f"the mark {mark[:50]!r}: at most 40 printable characters")
-    if (deviation is None) != (uncertainty is None):
+class BlockTable(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+    """One [[block]] of a file; `uncertainty` is expanded, with coverage factor `k`."""
+
+    nominal: str
+    deviation: str | None = None
+    uncertainty: str | None = None
+    k: float = 2.0
+    mark: str = ""
+    protector: bool = False
+
+
+def block_in(row: BlockTable, key: str) -> Block:
+    """A block of a file, checked; raises WrongKey."""
+    check_block(row, key)
+    return read_block(row, key)
+
+
+def read_block(row: BlockTable, key: str) -> Block:
+    """A block as written; raises WrongKey for what is no length.
+
+    Of a deviation and its uncertainty one alone certifies nothing.
+    """
+    nominal = read_length(row.nominal, f"{key}.nominal")
+    if row.deviation is None or row.uncertainty is None:
+        return Block(nominal, mark=row.mark, is_protector=row.protector)
+    return Block(
+        nominal,
+        _read_small(row.deviation, key),
+        _read_small(row.uncertainty, key),
+        row.k,
+        row.mark,
+        row.protector,
+    )
+
+
+def check_block(row: BlockTable, key: str) -> None:
+    """Refuse a block that there cannot be; raises WrongKey."""
+    check_positive(row.nominal, f"{key}.nominal")
+    if len(row.mark) > MOST_MARK or not row.mark.isprintable():
+        raise WrongKey(key, f"the mark {row.mark[:50]!r}: at most {MOST_MARK} printable characters")
+    nominal = read_length(row.nominal, f"{key}.nominal")
+    if (row.deviation is None) != (row.uncertainty is None):
         missing, other = (
-            ("uncertainty", "deviation") if uncertainty is None else ("deviation", "uncertainty")
+            ("uncertainty", "deviation")
+            if row.uncertainty is None
+            else ("deviation", "uncertainty")
         )
-        raise ValueError(
-            f"{nominal} has a {other} but no {missing}: copy both from the certificate, or neither"
+        raise WrongKey(
+            key,
+            f"{nominal} has a {other} but no {missing}: copy both from the certificate, or neither",
         )
-    if deviation is None or uncertainty is None:
-        return Block(nominal, mark=mark, is_protector=is_protector)
-    if abs(parse_small(deviation)) > MOST_DEVIATION_UM:
-        raise ValueError(
-            f"a deviation of {deviation} of {nominal}: over {MOST_DEVIATION_UM} um it is no gauge "
-            "block, or the unit is another"
+    if row.deviation is None or row.uncertainty is None:
+        return
+    if abs(_read_small(row.deviation, key)) > MOST_DEVIATION_UM:
+        raise WrongKey(
+            key,
+            f"a deviation of {row.deviation} of {nominal}: over {MOST_DEVIATION_UM} um it is no "
+            "gauge block, or the unit is another",
         )
-    known = parse_small(uncertainty)
-    if known <= 0:
-        raise ValueError(f"the uncertainty {uncertainty} of {nominal} is not above zero")
-    if not (math.isfinite(k) and 1 <= k <= 10):
-        raise ValueError(
-            f"k = {k:g} of {nominal} is not between 1 and 10; certificates mostly say k = 2"
+    if _read_small(row.uncertainty, key) <= 0:
+        raise WrongKey(key, f"the uncertainty {row.uncertainty} of {nominal} is not above zero")
+    if not (math.isfinite(row.k) and 1 <= row.k <= MOST_K):
+        raise WrongKey(
+            key,
+            f"k = {row.k:g} of {nominal} is not between 1 and {MOST_K}; certificates mostly say "
+            "k = 2",
         )
-    return Block(nominal, parse_small(deviation), known, k, mark, is_protector)
+
+
+def _read_small(text: str, key: str) -> Decimal:
+    try:
+        return parse_small(text)
+    except ValueError as error:
+        raise WrongKey(key, str(error)) from error

@@ -6,18 +6,16 @@ from decimal import Decimal
 
 import msgspec
 
-from daq.equipment.gauge import record_of
-from daq.equipment.stacks.block import Block, block, parse_small
-from daq.equipment.stacks.materials import stated_coefficient
+from daq.equipment.fields import fault_in, read_length, record_of
+from daq.equipment.stacks.block import Block, BlockTable, block_in, parse_small
+from daq.equipment.stacks.materials import check_stated, read_stated
 from daq.equipment.stacks.stack_file import (
-    BlockTable,
-    block_in,
     check_certificate,
+    check_certified,
     check_grade,
     trimmed,
 )
-from daq.errors import SettingsError
-from daq.lengths import EXACT, Length, parse_length, plain
+from daq.lengths import EXACT, Length, plain
 from daq.metrology.expansion import Coefficient
 from drivers.toml_file import WrongKey
 
@@ -88,12 +86,8 @@ def parse_block_set(
 
     `shipped` holds the texts of the sets that `like` may name.
     """
-    table = record_of(text, _SetFile, source)
-    try:
-        return _set(table, name, shipped or {})
-    except WrongKey as wrong:
-        where = f"{source}, key {wrong.key}" if wrong.key else source
-        raise SettingsError(f"{where}: {wrong.reason}.") from wrong
+    with fault_in(source):
+        return _set(record_of(text, _SetFile), name, shipped or {})
 
 
 def _set(table: _SetFile, name: str, shipped: Mapping[str, str]) -> BlockSet:
@@ -124,6 +118,7 @@ def _set(table: _SetFile, name: str, shipped: Mapping[str, str]) -> BlockSet:
         _certify(found, text, deviation, table)
     blocks = tuple(found[place] for place in sorted(found))
     _check_whole(table, blocks, protectors)
+    check_stated(table.expansion, table.expansion_limit)
     return BlockSet(
         name=name,
         title=table.title or (base.title if base else ""),
@@ -134,7 +129,7 @@ def _set(table: _SetFile, name: str, shipped: Mapping[str, str]) -> BlockSet:
         certificate=table.certificate or "",
         certificate_date=table.certificate_date,
         certificate_due=table.certificate_due,
-        coefficient=stated_coefficient(table.expansion, table.expansion_limit),
+        coefficient=read_stated(table.expansion, table.expansion_limit),
     )
 
 
@@ -212,22 +207,25 @@ def _certify(
 ) -> None:
     """One line of [deviations]."""
     key = f"deviations.{text[:40]}"
-    try:
-        nominal = parse_length(text)
-        place = (nominal.mm, "")
-        if place not in found:
-            raise WrongKey(key, f"no block of {nominal} without a mark is in this set")
-        if table.uncertainty is None:
-            raise WrongKey(
-                "uncertainty",
-                "this key is required with [deviations]: the certificate's expanded uncertainty, "
-                'like "0.06 um"',
-            )
-        if found[place].is_certified:
-            raise WrongKey(key, "its [[block]] states the deviation already")
-        found[place] = block(found[place].nominal, deviation, table.uncertainty, table.k)
-    except ValueError as error:
-        raise WrongKey(key, str(error)) from error
+    nominal = read_length(text, key)
+    place = (nominal.mm, "")
+    if place not in found:
+        raise WrongKey(key, f"no block of {nominal} without a mark is in this set")
+    if table.uncertainty is None:
+        raise WrongKey(
+            "uncertainty",
+            "this key is required with [deviations]: the certificate's expanded uncertainty, "
+            'like "0.06 um"',
+        )
+    if found[place].is_certified:
+        raise WrongKey(key, "its [[block]] states the deviation already")
+    row = BlockTable(
+        nominal=str(found[place].nominal),
+        deviation=deviation,
+        uncertainty=table.uncertainty,
+        k=table.k,
+    )
+    found[place] = block_in(row, key)
 
 
 def _check_whole(table: _SetFile, blocks: tuple[Block, ...], protectors: list[Block]) -> None:
@@ -247,11 +245,7 @@ def _check_whole(table: _SetFile, blocks: tuple[Block, ...], protectors: list[Bl
     check_certificate(
         table.certificate, table.certificate_date, table.certificate_due, has_blocks=True
     )
-    certified = next((one for one in (*blocks, *protectors) if one.is_certified), None)
-    if certified is not None and table.certificate is None:
-        raise WrongKey(
-            "certificate", f"this key is required: {certified} has a certified deviation"
-        )
+    check_certified(table.certificate, (*blocks, *protectors))
     if table.uncertainty is not None:
         try:
             parse_small(table.uncertainty)
@@ -260,10 +254,7 @@ def _check_whole(table: _SetFile, blocks: tuple[Block, ...], protectors: list[Bl
 
 
 def _length(text: str, unit: str, key: str) -> Length:
-    try:
-        found = parse_length(text)
-    except ValueError as error:
-        raise WrongKey(key, str(error)) from error
+    found = read_length(text, key)
     _check_nominal(found, unit, key)
     return found
 

@@ -1,16 +1,22 @@
-"""The file of one saved stack: its text to a checked record. Pure."""
+"""The file of one saved stack: its text to a record. Pure."""
 
+from collections.abc import Iterable
 from datetime import date
 from decimal import Decimal
 
 import msgspec
 
-from daq.equipment.gauge import positive_length, record_of
-from daq.equipment.stacks.block import Block, block
+from daq.equipment.fields import (
+    check_positive,
+    fault_in,
+    known_record_of,
+    read_length,
+    record_of,
+)
+from daq.equipment.stacks.block import Block, BlockTable, block_in, read_block
 from daq.equipment.stacks.grades import limit_um
-from daq.equipment.stacks.materials import stated_coefficient
+from daq.equipment.stacks.materials import check_stated, read_stated
 from daq.equipment.stacks.stack import ASSUMED_GRADE, Stack, StackUncertainty, assumed_blocks
-from daq.errors import SettingsError
 from daq.lengths import EXACT, MM_PER, Length, plain
 from drivers.toml_file import WrongKey
 
@@ -18,17 +24,6 @@ MOST_BLOCKS = 20
 """In one stack. Chosen by us: nobody wrings that many."""
 
 _FINEST = Decimal("1e-9")
-
-
-class BlockTable(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """One [[block]]; `uncertainty` is expanded, with coverage factor `k`."""
-
-    nominal: str
-    deviation: str | None = None
-    uncertainty: str | None = None
-    k: float = 2.0
-    mark: str = ""
-    protector: bool = False
 
 
 class _StackFile(
@@ -58,28 +53,24 @@ def parse_stack(text: str, name: str, source: str) -> Stack:
     `size` is the nominal size, the sum of the blocks as engraved; certified deviations are added to
     it here.
     """
-    table = record_of(text, _StackFile, source)
-    nominal = positive_length(table.size, source, "size")
-    try:
-        return _stack(table, nominal, name, text)
-    except WrongKey as wrong:
-        where = f"{source}, key {wrong.key}" if wrong.key else source
-        raise SettingsError(f"{where}: {wrong.reason}.") from wrong
+    with fault_in(source):
+        table = record_of(text, _StackFile)
+        _check_stack(table)
+        return _stack(table, name, text)
 
 
-def _stack(table: _StackFile, nominal: Length, name: str, text: str) -> Stack:
-    blocks = _blocks(table)
-    if blocks:
-        check_sum(nominal, blocks)
-    check_grade(table.grade, blocks)
-    check_certificate(
-        table.certificate, table.certificate_date, table.certificate_due, has_blocks=bool(blocks)
-    )
-    certified = [one for one in blocks if one.is_certified]
-    if certified and table.certificate is None:
-        raise WrongKey(
-            "certificate", f"this key is required: {certified[0]} has a certified deviation"
-        )
+def read_stack(text: str, name: str, source: str) -> Stack:
+    """A stack file's text, which some program has checked: the same record as `parse_stack` gives.
+
+    Raises SettingsError naming `source` and the key where it has not the shape of one.
+    """
+    with fault_in(source):
+        return _stack(known_record_of(text, _StackFile), name, text)
+
+
+def _stack(table: _StackFile, name: str, text: str) -> Stack:
+    nominal = read_length(table.size, "size")
+    blocks = _read_blocks(table)
     return Stack(
         name=name,
         nominal=nominal,
@@ -90,12 +81,33 @@ def _stack(table: _StackFile, nominal: Length, name: str, text: str) -> Stack:
         certificate=table.certificate or "",
         certificate_date=table.certificate_date,
         certificate_due=table.certificate_due,
-        coefficient=stated_coefficient(table.expansion, table.expansion_limit),
+        coefficient=read_stated(table.expansion, table.expansion_limit),
         text=text,
     )
 
 
-def _blocks(table: _StackFile) -> tuple[Block, ...]:
+def _read_blocks(table: _StackFile) -> tuple[Block, ...]:
+    return tuple(read_block(row, f"block[{number}]") for number, row in enumerate(table.block, 1))
+
+
+# What a stack file is refused for -----------------------------------------------------------------
+
+
+def _check_stack(table: _StackFile) -> None:
+    check_positive(table.size, "size")
+    _check_blocks(table)
+    blocks = _read_blocks(table)
+    if blocks:
+        check_sum(read_length(table.size, "size"), blocks)
+    check_grade(table.grade, blocks)
+    check_certificate(
+        table.certificate, table.certificate_date, table.certificate_due, has_blocks=bool(blocks)
+    )
+    check_certified(table.certificate, blocks)
+    check_stated(table.expansion, table.expansion_limit)
+
+
+def _check_blocks(table: _StackFile) -> None:
     if len(table.block) > MOST_BLOCKS:
         raise WrongKey("block", f"{len(table.block)} blocks; at most {MOST_BLOCKS}")
     found: list[Block] = []
@@ -109,26 +121,6 @@ def _blocks(table: _StackFile) -> tuple[Block, ...]:
                 "two, give each its mark",
             )
         found.append(one)
-    return tuple(found)
-
-
-def block_in(row: BlockTable, key: str) -> Block:
-    """A block of a file; raises WrongKey."""
-    try:
-        nominal = positive_length(row.nominal, "", f"{key}.nominal")
-        one = block(
-            nominal,
-            row.deviation,
-            row.uncertainty,
-            row.k,
-            row.mark,
-            is_protector=row.protector,
-        )
-    except SettingsError as error:
-        raise WrongKey(f"{key}.nominal", str(error).partition(": ")[2].rstrip(".")) from error
-    except ValueError as error:
-        raise WrongKey(key, str(error)) from error
-    return one
 
 
 def check_sum(nominal: Length, blocks: tuple[Block, ...]) -> None:
@@ -178,6 +170,18 @@ def check_certificate(
         raise WrongKey("certificate_due", f"{due} is not after certificate_date {of}")
 
 
+def check_certified(certificate: str | None, blocks: Iterable[Block]) -> None:
+    """Refuse a certified deviation without the certificate that states it; raises WrongKey."""
+    certified = next((one for one in blocks if one.is_certified), None)
+    if certified is not None and certificate is None:
+        raise WrongKey(
+            "certificate", f"this key is required: {certified} has a certified deviation"
+        )
+
+
+# Sizes --------------------------------------------------------------------------------------------
+
+
 def certified_size(nominal: Length, blocks: tuple[Block, ...]) -> Length:
     """Nominal and all certified deviations, exactly: in the unit of `nominal` where that takes at
     most nine decimals, else in mm.
@@ -210,4 +214,5 @@ __all__ = [
     "assumed_blocks",
     "assumed_stack",
     "parse_stack",
+    "read_stack",
 ]

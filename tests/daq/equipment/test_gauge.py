@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from daq.equipment.gauge import Gauge, parse_gauge
+from daq.equipment.gauge import Gauge, parse_gauge, read_gauge
 from daq.errors import SettingsError
 from daq.lengths import Length
 
@@ -104,6 +104,47 @@ def test_a_gauge_file_is_refused_naming_the_file_and_the_key(old: str, new: str,
     with pytest.raises(SettingsError) as caught:
         parse_gauge(text, "g", "shop/g.toml")
     assert "shop/g.toml" in str(caught.value)
+    assert said in str(caught.value)
+
+
+@pytest.mark.parametrize("text", [WHOLE, SHORT, SHORT + "continuous = true\n"])
+def test_a_recorded_gauge_file_reads_as_the_checked_one(text: str) -> None:
+    assert read_gauge(text, "g", "x") == parse_gauge(text, "g", "x")
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ('port = "/dev/ttyUSB0"', ""),
+        ("", "colour = 1"),
+        ("", 'resolution = "0 mm"'),
+        ("", 'permitted_error = "-1 um"'),
+        ("", 'range = ["75 mm", "50 mm"]'),
+        ("", 'range = ["0 mm", "25 mm"]'),
+    ],
+)
+def test_what_a_rule_refuses_is_read_of_a_record_nevertheless(old: str, new: str) -> None:
+    text = SHORT.replace(old, new) if old else f"{SHORT}{new}\n"
+    assert read_gauge(text, "g", "x").profile == "p"
+    with pytest.raises(SettingsError):
+        parse_gauge(text, "g", "x")
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ("schema = 1", "schema = 2", "key schema"),
+        ('profile = "p"', "", "key profile: this key is required"),
+        ('port = "/dev/ttyUSB0"', "port = 0", "key port"),
+        ('port = "/dev/ttyUSB0"', 'resolution = "0.001"', "key resolution: '0.001' is not a leng"),
+        ('port = "/dev/ttyUSB0"', 'range = ["50", "75 mm"]', "key range: '50' is not a length"),
+        ('port = "/dev/ttyUSB0"', "x = [", "not a TOML file"),
+    ],
+)
+def test_what_is_no_gauge_file_is_not_read(old: str, new: str, said: str) -> None:
+    with pytest.raises(SettingsError) as caught:
+        read_gauge(SHORT.replace(old, new), "g", "the gauge file in the ledger")
+    assert str(caught.value).startswith("the gauge file in the ledger")
     assert said in str(caught.value)
 
 

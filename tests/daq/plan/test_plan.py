@@ -15,8 +15,8 @@ from daq.plan.plan import (
     JournalPlan,
     Plan,
     TemperaturePlan,
+    load_plan,
     parse_plan,
-    read_plan,
 )
 
 EXAMPLE = """\
@@ -294,10 +294,10 @@ def test_names_may_be_written_in_any_script() -> None:
 def test_a_file_reads_like_its_text(tmp_path: Path) -> None:
     path = tmp_path / "pump.toml"
     path.write_bytes(EXAMPLE.encode())
-    assert read_plan(path) == parse_plan(EXAMPLE, str(path))
+    assert load_plan(path) == parse_plan(EXAMPLE, str(path))
 
 
 def test_a_file_of_256_kib_is_read(tmp_path: Path) -> None:
     path = tmp_path / "long.toml"
     path.write_bytes((SHORTEST + "#").encode().ljust(256 * 1024, b"x"))
-    assert len(read_plan(path).text) == 262_144
+    assert len(load_plan(path).text) == 262_144

@@ -7,7 +7,7 @@ from decimal import Decimal
 import pytest
 
 from daq.equipment.stacks.stack import assumed_blocks
-from daq.equipment.stacks.stack_file import Stack, assumed_stack, parse_stack
+from daq.equipment.stacks.stack_file import Stack, assumed_stack, parse_stack, read_stack
 from daq.errors import SettingsError
 from daq.lengths import parse_length
 
@@ -165,3 +165,57 @@ def test_a_stack_file_that_cannot_be_used_is_refused(text: str, said: str) -> No
     with pytest.raises(SettingsError, match=said) as caught:
         stack(text)
     assert str(caught.value).startswith("file, key ")
+
+
+WITH_ALL = CERTIFIED.replace(
+    "[[block]]",
+    'set = "m88"\ncertificate_date = 2026-03-01\nexpansion = "steel"\n'
+    'expansion_limit = "1e-6 /K"\n[[block]]\nmark = "7"\nk = 2.5',
+    1,
+)
+
+
+@pytest.mark.parametrize("text", [CERTIFIED, WITH_ALL, BARE, BARE + BLOCKS])
+def test_a_recorded_stack_file_reads_as_the_checked_one(text: str) -> None:
+    assert read_stack(text, "mains", "x") == stack(text)
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ('size = "57.980 mm"', 'size = "57.981 mm"'),
+        ('grade = "1"', 'grade = "4"'),
+        ('certificate = "C-1"\n', ""),
+        ("certificate_due = 2027-03-01\n", ""),
+        ("k = 2.5", "k = nan"),
+        ('mark = "7"', f'mark = "{"7" * 41}"'),
+        ('"+0.05 um"', '"+10.01 um"'),
+        ('nominal = "1.48 mm"', 'nominal = "6.5 mm"'),
+        ('"1e-6 /K"', '"12e-6 /K"'),
+        ('expansion = "steel"', 'expansion = "11.5 /K"'),
+        ('expansion = "steel"\n', ""),
+        ('set = "m88"', "colour = 1"),
+    ],
+)
+def test_what_a_rule_refuses_is_read_of_a_record_nevertheless(old: str, new: str) -> None:
+    assert WITH_ALL.count(old) == 1
+    text = WITH_ALL.replace(old, new)
+    assert len(read_stack(text, "mains", "x").blocks) == 3
+    with pytest.raises(SettingsError):
+        stack(text)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ('size = "57.980 mm"', 'size = "57.980"', "key size: '57.980' is not a length"),
+        ('nominal = "50 mm"', "nominal = 50", r"key block\[3\].nominal: Expected"),
+        ('"-0.12 um"', '"-0.12"', r"key block\[3\]: '-0.12' is not a small length"),
+        ('expansion = "steel"', 'expansion = "11.5"', "key expansion: '11.5' has no unit"),
+        ("schema = 1", "schema = 2", "key schema: this program reads schema 1"),
+    ],
+)
+def test_what_is_no_stack_file_is_not_read(old: str, new: str, said: str) -> None:
+    assert WITH_ALL.count(old) == 1
+    with pytest.raises(SettingsError, match=f"^the stack mains in the ledger, {said}"):
+        read_stack(WITH_ALL.replace(old, new), "mains", "the stack mains in the ledger")

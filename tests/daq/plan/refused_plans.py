@@ -1,0 +1,414 @@
+"""Plans that are refused: two good ones, what spoils them, and the key and reason named."""
+
+import msgspec
+
+PUMP = """\
+schema = 1
+part = "pump"
+
+[check]
+stack = "59.97 mm"
+readings = 5
+max_age_min = 240
+near = "1 mm"
+
+[[group]]
+name = "rods"
+stack = "50.80 mm"
+
+[defaults]
+stations = ["front", "rear"]
+angles_deg = [0, 45, 90, 135]
+repeats = 1
+window = "0.5 mm"
+
+[[journal]]
+name = "M1"
+low = "59.97 mm"
+high = "59.99 mm"
+"""
+"""What any plan may say of its check, its places and its limits."""
+
+GROUND = """\
+schema = 1
+part = "pump"
+
+[temperature]
+part_expansion = "11.5e-6 /K"
+part_expansion_limit = "1.2e-6 /K"
+thermometer_limit = "0.5 K"
+room_limit = "5 K"
+
+[decision]
+rule = "guarded"
+coverage = 0.9545
+
+[[group]]
+name = "mains"
+greatest_undersize = "0.50 mm"
+clean_up = "0.05 mm"
+housing_bore = ["64.000 mm", "64.019 mm"]
+shell_wall = ["1.990 mm", "1.995 mm"]
+
+[[group.undersize]]
+name = "thin"
+by = "0.03 mm"
+low = "59.962 mm"
+bearing_only = true
+
+[[group.undersize]]
+name = "first"
+by = "0.25 mm"
+low = "59.742 mm"
+high = "59.758 mm"
+worn_low = "59.732 mm"
+
+[[group.undersize]]
+name = "second"
+by = "0.50 mm"
+low = "59.492 mm"
+high = "59.508 mm"
+
+[defaults]
+station_at = ["2 mm", "22 mm"]
+taper_per = "25.4 mm"
+
+[[journal]]
+name = "M1"
+group = "mains"
+low = "59.992 mm"
+high = "60.008 mm"
+taper = "0.005 mm"
+
+[[journal]]
+name = "M2"
+group = "mains"
+low = "59.992 mm"
+high = "60.008 mm"
+"""
+"""What a plan may say of temperatures, the rule, undersizes and taper."""
+
+
+class Refusal(msgspec.Struct, frozen=True):
+    """A spoiled plan, the key that is named and a piece of the reason."""
+
+    text: str
+    key: str
+    reason: str
+
+    @property
+    def is_shape(self) -> bool:
+        """No record can be built of it, whatever the rules."""
+        return any(piece in self.reason for piece in _SHAPE)
+
+
+REQUIRED = "this key is required"
+LENGTH = "is not a length with its unit"
+NAME = "1 to 80 characters without / or control characters"
+ANOTHER = '[[journal]]\nname = "M2"\nlow = "1 mm"\nhigh = "2 mm"\n'
+MANY = ", ".join(f'"s{n}"' for n in range(73))
+END = 'name = "M2"'
+STUDY = '[study]\noperators = ["A", "B"]\n[[group]]\nname = "other"\n[[group]]\nname = "mains"'
+FIRST_GROUP = '[[group]]\nname = "mains"'
+SECOND = 'name = "second"\nby = "0.50 mm"\nlow = "59.492 mm"\nhigh = "59.508 mm"'
+TWO = "a list of two"
+
+
+def second(by: str, low: str, high: str, name: str = "second") -> str:
+    return f'name = "{name}"\nby = "{by}"\nlow = "{low}"\nhigh = "{high}"'
+
+
+STEP = "group[1].undersize"
+
+# (text to replace, its replacement, the key named, a piece of the reason). An empty first text adds
+# the second one at the end, that is, inside the journal.
+_OF_PUMP = [
+    # the file as a whole
+    ("schema = 1", "", "schema", "reads schema 1"),
+    ("schema = 1", "schema = 2", "schema", "reads schema 1"),
+    ("schema = 1", "schema = true", "schema", "reads schema 1"),
+    ("schema = 1", 'schema = "1"', "schema", "reads schema 1"),
+    ("schema = 1", "schema = 1.0", "schema", "Expected int"),
+    ("schema = 1", "schema = nan", "schema", "reads schema 1"),
+    ("schema = 1", "schema = [1]", "schema", "reads schema 1"),
+    ('part = "pump"', "", "part", REQUIRED),
+    ('part = "pump"', "part = 7", "part", "Expected str"),
+    ('part = "pump"', "part = 2026-01-01", "part", "Expected str"),
+    ('part = "pump"', f'part = "{"p" * 201}"', "part", "at most 200 characters"),
+    # unknown keys at every level
+    ("schema = 1", "schema = 1\ncolour = 1", "colour", "unknown key"),
+    ("readings = 5", "reading = 5", "check.reading", "unknown key"),
+    ('name = "rods"', 'name = "rods"\nsize = 1', "group[1].size", "unknown key"),
+    ("repeats = 1", "repeat = 1", "defaults.repeat", "unknown key"),
+    ("", "lo = 1", "journal[1].lo", "unknown key"),
+    ("", ANOTHER + "hi = 1", "journal[2].hi", "unknown key"),
+    # wrong kinds of values
+    ("readings = 5", 'readings = "5"', "check.readings", "Expected int"),
+    ("readings = 5", "readings = 5.0", "check.readings", "Expected int"),
+    ("readings = 5", "readings = true", "check.readings", "Expected int"),
+    ('near = "1 mm"', "near = 1", "check.near", "Expected str"),
+    ('near = "1 mm"', 'near = ["1 mm", "0.04 in"]', "check.near", "Expected str"),
+    ("max_age_min = 240", 'max_age_min = "240"', "check.max_age_min", "Expected float"),
+    ('low = "59.97 mm"', "low = 59.97", "journal[1].low", "Expected"),
+    ('name = "M1"', "name = 1", "journal[1].name", "Expected str"),
+    ("[0, 45, 90, 135]", "0", "defaults.angles_deg", "Expected array"),
+    ("[0, 45, 90, 135]", "[0, 45.0]", "defaults.angles_deg[2]", "Expected int"),
+    ("[0, 45, 90, 135]", "[0.5]", "defaults.angles_deg[1]", "Expected int"),
+    ("[0, 45, 90, 135]", '["0"]', "defaults.angles_deg[1]", "Expected int"),
+    ("[0, 45, 90, 135]", "[false]", "defaults.angles_deg[1]", "Expected int"),
+    ('["front", "rear"]', '"front"', "defaults.stations", "Expected array"),
+    ('["front", "rear"]', "[1]", "defaults.stations[1]", "Expected str"),
+    ("", 'access = "stripped"', "journal[1].access", "Invalid enum value"),
+    ("", "group = 1", "journal[1].group", "Expected"),
+    # missing
+    ('name = "M1"', "", "journal[1].name", REQUIRED),
+    ('low = "59.97 mm"', "", "journal[1].low", REQUIRED),
+    ('name = "rods"', "", "group[1].name", REQUIRED),
+    # lengths
+    ('low = "59.97 mm"', 'low = "59.97"', "journal[1].low", LENGTH),
+    ('low = "59.97 mm"', 'low = "59,97 mm"', "journal[1].low", LENGTH),
+    ('low = "59.97 mm"', 'low = "nan mm"', "journal[1].low", LENGTH),
+    ('low = "59.97 mm"', 'low = "0 mm"', "journal[1].low", "is not above zero"),
+    ('low = "59.97 mm"', 'low = "-59.97 mm"', "journal[1].low", "is not above zero"),
+    ('high = "59.99 mm"', 'high = "0.000 in"', "journal[1].high", "is not above zero"),
+    ("", 'out_of_round = "0 mm"', "journal[1].out_of_round", "is not above zero"),
+    ("", 'taper = "-1 um"', "journal[1].taper", "is not above zero"),
+    ("", 'window = "0 mm"', "journal[1].window", "is not above zero"),
+    ("", 'window = ""', "journal[1].window", LENGTH),
+    ('window = "0.5 mm"', 'window = "half"', "defaults.window", LENGTH),
+    ('window = "0.5 mm"', 'window = "0 mm"', "defaults.window", "is not above zero"),
+    ('near = "1 mm"', 'near = "0 mm"', "check.near", "is not above zero"),
+    ("readings = 5", 'max_error = "0 mm"', "check.max_error", "is not above zero"),
+    ("readings = 5", 'max_spread = "2"', "check.max_spread", LENGTH),
+    ("readings = 5", 'max_drift = "-1 um"', "check.max_drift", "is not above zero"),
+    # limits
+    ('high = "59.99 mm"', 'high = "59.96 mm"', "journal[1].low", "upside down"),
+    ('high = "59.99 mm"', 'high = "59.970 mm"', "journal[1].low", "upside down"),
+    ('high = "59.99 mm"', 'high = "2.3610 in"', "journal[1].low", "upside down"),  # 59.9694 mm
+    ('"59.97 mm"\nhigh', "[]\nhigh", "journal[1].low", "a list holds the limit and one"),
+    ('"59.97 mm"\nhigh', '["59.97 mm"]\nhigh', "journal[1].low", "a list holds the limit and one"),
+    (
+        '"59.97 mm"\nhigh',
+        '["59.97 mm", "2.3610 in", "2.3610 in"]\nhigh',
+        "journal[1].low",
+        "a list holds the limit and one",
+    ),
+    (
+        '"59.97 mm"\nhigh',
+        '["59.97 mm", "59970 um"]\nhigh',
+        "journal[1].low",
+        "not in the other unit",
+    ),
+    (
+        '"59.97 mm"\nhigh',
+        '["2.3610 in", "2.361 in"]\nhigh',
+        "journal[1].low",
+        "not in the other unit",
+    ),
+    ('"59.97 mm"\nhigh', '["59.97 mm", "2.361"]\nhigh', "journal[1].low", LENGTH),
+    ('"59.97 mm"\nhigh', '["59.97 mm", 2.361]\nhigh', "journal[1].low[2]", "Expected str"),
+    # a plan without a high limit has nothing to derive the limits of the check from
+    ('high = "59.99 mm"', "", "check.max_error", "M1 has no high limit"),
+    # angles
+    ("[0, 45, 90, 135]", "[0, 180]", "defaults.angles_deg", "180 is not between 0 and 179"),
+    ("[0, 45, 90, 135]", "[-1]", "defaults.angles_deg", "-1 is not between 0 and 179"),
+    ("[0, 45, 90, 135]", "[0, 90, 0]", "defaults.angles_deg", "the same place twice"),
+    ("[0, 45, 90, 135]", "[]", "defaults.angles_deg", "an empty list"),
+    ("", "angles_deg = [0, 180]", "journal[1].angles_deg", "180 is not between"),
+    ("", "angles_deg = [45, 45]", "journal[1].angles_deg", "the same place twice"),
+    ("", "angles_deg = []", "journal[1].angles_deg", "an empty list"),
+    ("", f"angles_deg = [{'9' * 400}]", "journal[1].angles_deg", "is not between 0 and 179"),
+    # names
+    ('name = "M1"', 'name = ""', "journal[1].name", NAME),
+    ('name = "M1"', 'name = "M/1"', "journal[1].name", NAME),
+    ('name = "M1"', 'name = "M\\u00001"', "journal[1].name", NAME),
+    ('name = "M1"', 'name = "M\\n1"', "journal[1].name", NAME),
+    ('name = "M1"', 'name = "M\\u001b[31m"', "journal[1].name", NAME),
+    ('name = "M1"', 'name = "M\\u0085"', "journal[1].name", NAME),
+    ('name = "M1"', 'name = "M\\u202e1"', "journal[1].name", NAME),  # turns the text round
+    ('name = "M1"', f'name = "{"M" * 81}"', "journal[1].name", NAME),
+    ('name = "rods"', 'name = "a/b"', "group[1].name", NAME),
+    ("", 'group = ""', "journal[1].group", NAME),
+    ("", 'group = "../rods"', "journal[1].group", NAME),
+    ('["front", "rear"]', '["front", ""]', "defaults.stations", NAME),
+    ('["front", "rear"]', '["fr/ont"]', "defaults.stations", NAME),
+    ('["front", "rear"]', "[]", "defaults.stations", "an empty list"),
+    ('["front", "rear"]', '["front", "front"]', "defaults.stations", "the same place twice"),
+    ("", "stations = []", "journal[1].stations", "an empty list"),
+    ("", ANOTHER.replace("M2", "M1"), "journal[2].name", "a second journal called 'M1'"),
+    ("", '[[group]]\nname = "rods"\n', "group[2].name", "a second group called 'rods'"),
+    # counts
+    ("readings = 5", "readings = 0", "check.readings", "0 is not between 1 and 100"),
+    ("readings = 5", "readings = 101", "check.readings", "101 is not between 1 and 100"),
+    ("readings = 5", f"readings = -{'9' * 400}", "check.readings", "is not between 1 and 100"),
+    ("repeats = 1", "repeats = 0", "defaults.repeats", "0 is not between 1 and 100"),
+    ("", "repeats = 101", "journal[1].repeats", "101 is not between 1 and 100"),
+    ("max_age_min = 240", "max_age_min = 0", "check.max_age_min", "is not between"),
+    ("max_age_min = 240", "max_age_min = -1", "check.max_age_min", "is not between"),
+    ("max_age_min = 240", "max_age_min = nan", "check.max_age_min", "nan is not between 1e-06"),
+    ("max_age_min = 240", "max_age_min = inf", "check.max_age_min", "inf is not between 1e-06"),
+    (
+        # 73 x 137 = 10 001
+        "",
+        f"stations = [{MANY}]\nangles_deg = {list(range(137))}",
+        "journal",
+        "10001 positions; at most 10000",
+    ),
+]
+
+_OF_GROUND = [
+    # temperatures
+    ('"11.5e-6 /K"', '"-11.5e-6 /K"', "temperature.part_expansion", "not over zero"),
+    ('"11.5e-6 /K"', '"0 /K"', "temperature.part_expansion", "not over zero"),
+    ('"11.5e-6 /K"', '"11.5"', "temperature.part_expansion", "no unit"),
+    ('"11.5e-6 /K"', '"11.5 /K"', "temperature.part_expansion", "the millionths are missing"),
+    ('"11.5e-6 /K"', '"11.5 ppm"', "temperature.part_expansion", "not a coefficient"),
+    ('"11.5e-6 /K"', "11.5e-6", "temperature.part_expansion", "Expected"),
+    ('"1.2e-6 /K"', '"1.2"', "temperature.part_expansion_limit", "no unit"),
+    ('"1.2e-6 /K"', '"11.5e-6 /K"', "temperature.part_expansion_limit", "is not under"),
+    (
+        'part_expansion = "11.5e-6 /K"\n',
+        "",
+        "temperature.part_expansion_limit",
+        "a limit without part_expansion",
+    ),
+    (
+        "thermometer_limit",
+        'gauge_expansion_limit = "1e-6 /K"\nthermometer_limit',
+        "temperature.gauge_expansion_limit",
+        "a limit without gauge_expansion",
+    ),
+    (
+        "thermometer_limit",
+        'part_material = "steel"\nthermometer_limit',
+        "temperature.part_material",
+        "one of the two",
+    ),
+    (
+        'part_expansion = "11.5e-6 /K"',
+        'part_material = "unobtainium"',
+        "temperature.part_material",
+        "not a material that is known here (steel, ",
+    ),
+    ('"0.5 K"', '"0.5"', "temperature.thermometer_limit", "not a temperature difference"),
+    ('"0.5 K"', '"-0.5 K"', "temperature.thermometer_limit", "not a temperature difference"),
+    ('"0.5 K"', '"0 K"', "temperature.thermometer_limit", "is not over 0 K"),
+    ('"0.5 K"', '"5.1 K"', "temperature.thermometer_limit", "at most 5 K"),
+    ('"5 K"', '"nan K"', "temperature.room_limit", "not a temperature difference"),
+    ('"5 K"', '"21 K"', "temperature.room_limit", "at most 20 K"),
+    ('"5 K"', '"40 °F"', "temperature.room_limit", "at most 20 K"),
+    ("room_limit", "rom_limit", "temperature.rom_limit", "unknown key"),
+    # the rule
+    ('"guarded"', '"strict"', "decision.rule", "Invalid enum value"),
+    ("0.9545", "95.45", "decision.coverage", "95.45 is not between 0.5 and 0.9999"),
+    ("0.9545", "1", "decision.coverage", "1 is not between"),
+    ("0.9545", "nan", "decision.coverage", "nan is not between"),
+    ("0.9545", '"95 %"', "decision.coverage", "Expected float"),
+    # a study
+    (FIRST_GROUP, STUDY.replace('"A", "B"', '"A"'), "study.operators", "needs 2 to 10"),
+    (FIRST_GROUP, STUDY.replace('"A", "B"', '"A", "A"'), "study.operators", "twice"),
+    (FIRST_GROUP, STUDY.replace('"A"', '"A/B"'), "study.operators", "1 to 80 characters"),
+    (FIRST_GROUP, STUDY.replace("[[", "trials = 1\n[[", 1), "study.trials", "between 2 and 10"),
+    (FIRST_GROUP, STUDY.replace("[[", "order_seed = -1\n[[", 1), "study.order_seed", "between 0"),
+    # form
+    ('taper_per = "25.4 mm"', 'form_limit = "exceeds"', "defaults.form_limit", "Invalid enum"),
+    ('taper_per = "25.4 mm"', 'taper_per = "0 mm"', "defaults.taper_per", "not above zero"),
+    (END, f'{END}\ntaper_per = "1 in"', "journal[2].taper_per", "no limit on taper"),
+    ('["2 mm", "22 mm"]', '["2 mm"]', "defaults.station_at", "1 distances for 2 stations"),
+    ('["2 mm", "22 mm"]', '["2 mm", "2000 um"]', "defaults.station_at", "same distance"),
+    ('["2 mm", "22 mm"]', '["2 mm", "-2 mm"]', "defaults.station_at", "below zero"),
+    ('["2 mm", "22 mm"]', '["2 mm", "22"]', "defaults.station_at", "not a length"),
+    ('["2 mm", "22 mm"]', "[2, 22]", "defaults.station_at[1]", "Expected str"),
+    ('station_at = ["2 mm", "22 mm"]\n', "", "journal[1].station_at", "required where taper"),
+    (
+        'taper = "0.005 mm"',
+        'taper = "0.005 mm"\nstations = ["a", "b"]',
+        "journal[1].station_at",
+        "required where taper",
+    ),
+    (
+        'taper = "0.005 mm"',
+        'taper = "0.005 mm"\nstation_at = ["1 mm", "2 mm", "3 mm"]',
+        "journal[1].station_at",
+        "3 distances for 2 stations",
+    ),
+    # undersizes
+    ('"0.03 mm"', '"-0.03 mm"', f"{STEP}[1].by", "not above zero"),
+    ('"0.25 mm"', '"59.758 mm"', f"{STEP}[2].by", "the finished diameter goes into low and high"),
+    ('"0.25 mm"', '["0.25 mm", "0.012 in"]', f"{STEP}[2].by", "differ by"),
+    ('high = "59.758 mm"\n', "", f"{STEP}[2].high", "required where journals are to be ground"),
+    ('"59.758 mm"', '"59.742 mm"', f"{STEP}[2].low", "upside down"),
+    ('"59.732 mm"', '"59.743 mm"', f"{STEP}[2].worn_low", "freshly ground"),
+    (
+        "bearing_only = true",
+        'bearing_only = true\nworn_low = "59.95 mm"',
+        f"{STEP}[1].worn_low",
+        "one low limit",
+    ),
+    (SECOND, second("0.25 mm", "59.492 mm", "59.508 mm"), f"{STEP}[3].by", "out of order"),
+    (SECOND, second("0.20 mm", "59.492 mm", "59.508 mm"), f"{STEP}[3].by", "out of order"),
+    (SECOND, second("0.50 mm", "59.742 mm", "59.758 mm"), f"{STEP}[3].by", "out of order"),
+    (SECOND, second("0.50 mm", "59.730 mm", "59.745 mm"), f"{STEP}[3].high", "undersizes overlap"),
+    (SECOND, second("0.50 mm", "59.730 mm", "59.742 mm"), f"{STEP}[3].high", "undersizes overlap"),
+    (SECOND, second("0.50 mm", "59.492 mm", "59.508 mm", "first"), f"{STEP}[3].name", "a second"),
+    (SECOND, second("0.50 mm", "59.492 mm", "59.508 mm", "thin"), f"{STEP}[3].name", "a second"),
+    ('name = "second"', 'name = "se/cond"', f"{STEP}[3].name", "1 to 80 characters"),
+    ('"59.758 mm"', '"59.963 mm"', f"{STEP}[2].high", "undersizes overlap"),
+    ('low = "59.962 mm"', 'low = "60.010 mm"', f"{STEP}[1].low", "standard high limit 60.008 mm"),
+    (
+        "bearing_only = true",
+        'high = "60.008 mm"\nbearing_only = true',
+        f"{STEP}[1].high",
+        "not under the standard high limit",
+    ),
+    ('"0.50 mm"\nclean', '"0.40 mm"\nclean', f"{STEP}[3].by", "beyond greatest_undersize"),
+    ("clean_up", 'present_undersize = "third"\nclean_up', "group[1].present_undersize", "no under"),
+    ("clean_up", 'present_undersize = ""\nclean_up', "group[1].present_undersize", "no undersize"),
+    ("clean_up", 'present_undersize = "thin"\nclean_up', "group[1].present_undersize", "no high"),
+    ('"0.05 mm"', '"0 mm"', "group[1].clean_up", "not above zero"),
+    ('["64.000 mm", "64.019 mm"]', '["64.000 mm"]', "group[1].housing_bore", TWO),
+    ('["64.000 mm", "64.019 mm"]', '["64.1 mm", "64 mm"]', "group[1].housing_bore", "upside down"),
+    ('["64.000 mm", "64.019 mm"]', '"64 mm"', "group[1].housing_bore", "Expected array"),
+    ('["1.990 mm", "1.995 mm"]', '["1.990 mm", "32 mm"]', "group[1].shell_wall", "half shell"),
+    ("bearing_only = true", "bearing_only = 1", f"{STEP}[1].bearing_only", "Expected bool"),
+    ("bearing_only = true", "bearing = true", f"{STEP}[1].bearing", "unknown key"),
+    ("clean_up", "cleanup", "group[1].cleanup", "unknown key"),
+    (
+        'low = "59.992 mm"\nhigh = "60.008 mm"\ntaper',
+        'low = "59.982 mm"\nhigh = "60.008 mm"\ntaper',
+        "journal[2].low",
+        "need the same limits: low of M2 is 59.992 mm, of M1 59.982 mm",
+    ),
+]
+
+
+def _spoiled(plan: str, old: str, new: str) -> str:
+    assert not old or plan.count(old) == 1, old
+    return plan.replace(old, new) if old else f"{plan}\n{new}\n"
+
+
+REFUSED = [
+    Refusal(_spoiled(plan, old, new), key, reason)
+    for plan, table in ((PUMP, _OF_PUMP), (GROUND, _OF_GROUND))
+    for old, new, key, reason in table
+]
+REFUSED.append(
+    Refusal(
+        PUMP.replace("readings = 5", 'max_error = "1 um"\nmax_drift = "1 um"')
+        .replace('name = "M1"', 'name = "M2"')
+        .replace('high = "59.99 mm"', ""),
+        "check.max_spread",
+        "M2 has no high limit",
+    )
+)
+
+_SHAPE = (
+    *(REQUIRED, LENGTH, TWO, "reads schema 1", "Expected", "Invalid enum"),
+    *("no unit", "not a coefficient", "not a temperature difference", "not a material"),
+    *("a list holds the limit and one", "distances for 2 stations", "required where taper"),
+    *("not a length", "nan is not between 1e-06", "inf is not between 1e-06"),
+)
+"""What is said where a text has not the shape of a plan; every other reason is a rule."""
+
+BY_RULE = [one for one in REFUSED if not one.is_shape]
+BY_SHAPE = [one for one in REFUSED if one.is_shape]
