@@ -1,11 +1,14 @@
 """Ctrl-C, SIGTERM and a closed terminal as items of a queue: none tears a step apart."""
 
 import signal
-import socket
 import threading
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import socket
 
 READ_BYTES = 64
 AT_ONCE_S = 0.5
@@ -44,6 +47,8 @@ def interrupts(told: Callable[[], None], nudge: Callable[[], None]) -> Iterator[
         elif now_s - first_s > AT_ONCE_S:
             raise KeyboardInterrupt
 
+    import socket  # noqa: PLC0415 - kept off the way to --help
+
     # Sockets, as every system can write to one without ever waiting: not so to a pipe.
     near, far = socket.socketpair()
     far.setblocking(False)
@@ -61,7 +66,7 @@ def interrupts(told: Callable[[], None], nudge: Callable[[], None]) -> Iterator[
             signal.signal(number, handler)
 
 
-def _nudge(near: socket.socket, nudge: Callable[[], None]) -> None:
+def _nudge(near: "socket.socket", nudge: Callable[[], None]) -> None:
     with near:
         while near.recv(READ_BYTES):
             nudge()
