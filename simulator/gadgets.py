@@ -8,6 +8,7 @@ Source: the kernel's Documentation/usb/gadget_configfs.rst, gadget_hid.rst, gadg
 import contextlib
 import os
 import select
+import sys
 import tty
 from pathlib import Path
 from types import TracebackType
@@ -15,6 +16,8 @@ from typing import NamedTuple, Self
 
 from simulator.errors import SimulatorError
 from simulator.keystrokes import typed
+
+assert sys.platform == "linux"
 
 GADGETS = Path("/sys/kernel/config/usb_gadget")
 SOCKETS = tuple(f"dummy_udc.{number}" for number in range(4))

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import os
-import select
+import sys
 import time
-import tty
 from pathlib import Path
 from types import TracebackType
 from typing import Self
 
 from simulator.errors import LinkError
-from simulator.waiting import CHUNK, SEND_TIMEOUT_S, ready, stuck, wait_readable
+from simulator.waiting import CHUNK, SEND_TIMEOUT_S, WRITABLE, ready, stuck, wait_readable
 
 
 class PtyLink:
@@ -33,22 +32,16 @@ class PtyLink:
 
     def _lay(self, link_path: Path | None) -> None:
         """Take a new terminal, and make the link to it if there is to be one."""
-        try:
-            self._master, self._slave = os.openpty()
-        except OSError as error:
-            raise LinkError(f"no pseudo-terminal to be had: {error}") from error
+        self._master, self._slave, self._port = _new_terminal()
         # The slave stays open here as well: without any reader the master would report an error.
         self._open = True
-        try:
-            tty.setraw(self._slave)
-            os.set_blocking(self._master, False)
-            self._port = os.ttyname(self._slave)
-            if link_path is not None:
+        if link_path is not None:
+            try:
                 _make_link(link_path, self._port)
-                self._link_path = link_path
-        except BaseException:
-            self.unplug()
-            raise
+            except BaseException:
+                self.unplug()
+                raise
+            self._link_path = link_path
 
     @property
     def port(self) -> str:
@@ -67,7 +60,7 @@ class PtyLink:
         deadline_s = time.monotonic() + self._send_timeout_s
         sent = 0
         while sent < len(data):
-            if not ready(self._master, select.POLLOUT, deadline_s):
+            if not ready(self._master, WRITABLE, deadline_s):
                 raise LinkError(stuck(self._port, sent, len(data)))
             try:
                 sent += os.write(self._master, data[sent:])
@@ -133,6 +126,27 @@ class PtyLink:
         trace: TracebackType | None,
     ) -> None:
         self.close()
+
+
+def _new_terminal() -> tuple[int, int, str]:
+    """Both ends of a raw pseudo-terminal and its path; LinkError when there is none to be had."""
+    if sys.platform == "win32":
+        raise LinkError("this system has no pseudo-terminals; a TCP port needs none")
+    else:
+        import tty  # noqa: PLC0415 - POSIX only
+
+        try:
+            master, slave = os.openpty()
+        except OSError as error:
+            raise LinkError(f"no pseudo-terminal to be had: {error}") from error
+        try:
+            tty.setraw(slave)
+            os.set_blocking(master, False)
+            return master, slave, os.ttyname(slave)
+        except BaseException:
+            os.close(slave)
+            os.close(master)
+            raise
 
 
 def _make_link(path: Path, target: str) -> None:

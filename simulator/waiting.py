@@ -2,28 +2,35 @@
 
 from __future__ import annotations
 
-import select
+import selectors
 import time
 
 SEND_TIMEOUT_S = 2.0
 CHUNK = 4096
 
 
+READABLE, WRITABLE = selectors.EVENT_READ, selectors.EVENT_WRITE
+
+_Selector: type[selectors.BaseSelector] = getattr(
+    selectors, "PollSelector", selectors.SelectSelector
+)
+"""Where there is no poll, sockets can still be waited for, and nothing else."""
+
+
 def ready(descriptor: int, event: int, deadline_s: float) -> bool:
     """Whether the event, or an error to be met on use, comes before time.monotonic() says so."""
-    poll = select.poll()
-    poll.register(descriptor, event)
-    left_ms = max(0.0, deadline_s - time.monotonic()) * 1000
-    return bool(poll.poll(left_ms))
+    with _Selector() as selector:
+        selector.register(descriptor, event)
+        return bool(selector.select(max(0.0, deadline_s - time.monotonic())))
 
 
 def wait_readable(timeout_s: float, *descriptors: int | None) -> None:
     """Return when any of these can be read or has an error, or after so many seconds."""
-    poll = select.poll()
-    for descriptor in descriptors:
-        if descriptor is not None:
-            poll.register(descriptor, select.POLLIN)
-    poll.poll(max(0.0, timeout_s) * 1000)
+    with _Selector() as selector:
+        for descriptor in descriptors:
+            if descriptor is not None:
+                selector.register(descriptor, READABLE)
+        selector.select(max(0.0, timeout_s))
 
 
 def stuck(port: str, sent: int, total: int) -> str:

@@ -1,24 +1,29 @@
 """Ctrl-C, SIGTERM and a closed terminal as items of a queue: none tears a step apart."""
 
-import os
 import signal
 import threading
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import socket
 
 READ_BYTES = 64
 AT_ONCE_S = 0.5
+
+_TERMINAL_CLOSED = ("SIGHUP", "SIGBREAK")
+"""What a closing terminal sends, on POSIX and on Windows; no system has both."""
 
 
 def ending() -> list[signal.Signals]:
     """The signals that ask a program to end: a closed terminal too, unless whoever started it said
     that this is to be ignored.
     """
-    asked = [signal.SIGTERM]
-    if hasattr(signal, "SIGHUP") and signal.getsignal(signal.SIGHUP) is not signal.SIG_IGN:
-        asked.append(signal.SIGHUP)  # Windows has none
-    return asked
+    there = [getattr(signal, name) for name in _TERMINAL_CLOSED if hasattr(signal, name)]
+    heard = [number for number in there if signal.getsignal(number) is not signal.SIG_IGN]
+    return [signal.SIGTERM, *heard]
 
 
 @contextmanager
@@ -42,23 +47,26 @@ def interrupts(told: Callable[[], None], nudge: Callable[[], None]) -> Iterator[
         elif now_s - first_s > AT_ONCE_S:
             raise KeyboardInterrupt
 
-    near, far = os.pipe()
-    os.set_blocking(far, False)
+    import socket  # noqa: PLC0415 - kept off the way to --help
+
+    # Sockets, as every system can write to one without ever waiting: not so to a pipe.
+    near, far = socket.socketpair()
+    far.setblocking(False)
     listener = threading.Thread(target=_nudge, args=(near, nudge), name="signals", daemon=True)
     before = {number: signal.signal(number, handle) for number in (signal.SIGINT, *ending())}
-    wakeup = signal.set_wakeup_fd(far, warn_on_full_buffer=False)
+    wakeup = signal.set_wakeup_fd(far.fileno(), warn_on_full_buffer=False)
     listener.start()
     try:
         yield
     finally:
         signal.set_wakeup_fd(wakeup)
-        os.close(far)
+        far.close()
         listener.join()
         for number, handler in before.items():
             signal.signal(number, handler)
 
 
-def _nudge(near: int, nudge: Callable[[], None]) -> None:
-    while os.read(near, READ_BYTES):
-        nudge()
-    os.close(near)
+def _nudge(near: "socket.socket", nudge: Callable[[], None]) -> None:
+    with near:
+        while near.recv(READ_BYTES):
+            nudge()

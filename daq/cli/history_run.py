@@ -21,6 +21,7 @@ from daq.gauges.words import size_words
 from daq.lengths import EXACT, parse_length
 from daq.pictures.check_chart import picture
 from daq.services.home import load_gauge
+from daq.storage.durable import write_whole
 from daq.storage.history_file import FOLDER, append_note, history_path, read
 from daq.version import __version__
 from drivers.clock import Clock
@@ -109,13 +110,9 @@ def _narrowed(found: Overview, size: str | None) -> Overview:
 
 def _write(target: Path, text: str) -> None:
     """A whole file or none; raises ExportError."""
-    part = target.with_name(f".{target.name}.part")
     try:
-        part.write_text(text, encoding="utf-8")
-        part.replace(target)
+        write_whole(target, text.encode("utf-8"))
     except OSError as error:
-        with contextlib.suppress(OSError):
-            part.unlink()
         raise ExportError(f"The picture {target} cannot be written: {error.strerror}.") from error
 
 

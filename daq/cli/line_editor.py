@@ -1,51 +1,21 @@
-"""The operator's keyboard: whole lines from stdin, or keys of a terminal with its own line editor.
+"""The operator's keyboard: whole lines of stdin, or a terminal's keys with a line editor."""
 
-Both read the descriptor themselves and wait on a stop pipe beside it: a thread that sat in Python's
-buffered stdin could not be ended, and would bring the interpreter down at its exit.
-"""
-
-import os
-import select
 import sys
-from codecs import getincrementaldecoder
 from collections.abc import Callable
-from functools import partial
 
 from daq.acquisition.inputs import Item, KeyboardGone, Typed
+from daq.cli.stdin_bytes import stdin_bytes
+from daq.cli.terminal_keys import terminal_keys
 
 MOST_LINE = 4096
-READ_BYTES = 4096
 BACKSPACES = ("\x7f", "\x08")
-END_OF_INPUT = b"\x04"  # Ctrl-D
-
-
-class Stoppable:
-    """A descriptor that one thread reads until another says stop."""
-
-    def __init__(self, fd: int) -> None:
-        self._fd = fd
-        self._stop_read, self._stop_write = os.pipe()
-
-    def read(self) -> bytes | None:
-        """Bytes as soon as there are any; b"" at the end of input, None when stopped."""
-        ready, _, _ = select.select([self._fd, self._stop_read], [], [])
-        if self._stop_read in ready:
-            return None
-        try:
-            return os.read(self._fd, READ_BYTES)
-        except OSError:
-            return b""  # the terminal is gone
-
-    def stop(self) -> None:
-        """End a waiting `read`."""
-        os.write(self._stop_write, b"s")
 
 
 class StdinLines:
     """Lines of stdin until its end; longer ones than MOST_LINE bytes are cut."""
 
     def __init__(self) -> None:
-        self._input = Stoppable(sys.stdin.fileno())
+        self._input = stdin_bytes()
 
     def __call__(self, put: Callable[[Item], None]) -> None:
         """Put each line, then KeyboardGone."""
@@ -112,39 +82,25 @@ class TerminalKeys:
     """
 
     def __init__(self, typing: Callable[[str], None], *, space_sends: bool = False) -> None:
-        import termios  # noqa: PLC0415 - POSIX only, and only with a terminal
-
         self._typing = typing
         self._editor = LineEditor(space_sends=space_sends)
-        fd = sys.stdin.fileno()
-        self._input = Stoppable(fd)
-        before = termios.tcgetattr(fd)
-        quiet = termios.tcgetattr(fd)
-        quiet[3] &= ~(termios.ICANON | termios.ECHO)  # Ctrl-C still interrupts
-        termios.tcsetattr(fd, termios.TCSADRAIN, quiet)
-        self._restore: Callable[[], None] = partial(
-            termios.tcsetattr, fd, termios.TCSADRAIN, before
-        )
+        self._keys = terminal_keys()
 
     def __call__(self, put: Callable[[Item], None]) -> None:
         """Put a line whenever Enter is pressed."""
         editor = self._editor
-        decoder = getincrementaldecoder("utf-8")("ignore")
-        while data := self._input.read():
-            if data == END_OF_INPUT:
-                break
-            for key in decoder.decode(data):
+        while keys := self._keys.read():
+            for key in keys:
                 line = editor.press(key)
                 if line is not None:
                     put(Typed(line))
             self._typing(editor.text)
-        if data is not None:
+        if keys is not None:
             put(KeyboardGone())
 
     def stop(self) -> None:
         """Read no more, and give the terminal back."""
-        self._input.stop()
-        self._restore()
+        self._keys.stop()
 
 
 def lines_if_any() -> StdinLines | None:

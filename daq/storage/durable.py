@@ -1,47 +1,40 @@
-"""What every append-only file needs of the disk: synced folders, half last lines kept aside."""
+"""What must outlive a power cut: file contents and names synced, files written whole.
+
+The one place that knows how systems differ in this. POSIX syncs a file's bytes without its times
+(fdatasync) and syncs a folder like a file; elsewhere a file is synced with all that belongs to it,
+and a folder cannot be synced at all.
+"""
 
 import contextlib
 import os
 from collections.abc import Callable
 from pathlib import Path
 
-MOST_ASIDE = 1000
-"""So many half lines of one place mean that something else is wrong."""
+AS_BYTES: int = getattr(os, "O_BINARY", 0)
+"""A flag for os.open: Windows would write another byte before each line feed, and has this."""
 
 
-class TooManyAside(Exception):
-    """Every name for the half line is taken."""
+def sync_data(fd: int) -> None:
+    """Make a file's bytes and length durable. Raises OSError."""
+    # macOS and Windows have no fdatasync.
+    sync: Callable[[int], None] = getattr(os, "fdatasync", os.fsync)
+    sync(fd)
 
 
 def sync_folder(folder: Path) -> None:
-    """Make new names in a folder durable. Raises OSError."""
-    fd = os.open(folder, os.O_RDONLY)
+    """Make new names in a folder durable. Raises OSError.
+
+    Does nothing where a folder cannot be opened: Windows has no call for it, and its file system
+    keeps names in a journal of its own.
+    """
+    as_folder: int | None = getattr(os, "O_DIRECTORY", None)
+    if as_folder is None:
+        return
+    fd = os.open(folder, os.O_RDONLY | as_folder)
     try:
         os.fsync(fd)
     finally:
         os.close(fd)
-
-
-def set_aside(path: Path, torn: bytes, whole_bytes: int, named: Callable[[str], str]) -> Path:
-    """Save the half last line of `path` beside it, durably, then cut it off.
-
-    `named` gives the file's name for a suffix ("" first, then "-1", "-2" …); an existing file is
-    never written over. Gives the new file. Raises TooManyAside and OSError.
-    """
-    for number in range(MOST_ASIDE):
-        aside = path.with_name(named(f"-{number}" if number else ""))
-        try:
-            fd = os.open(aside, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666)
-        except FileExistsError:
-            continue
-        with os.fdopen(fd, "wb") as file:
-            file.write(torn)
-            file.flush()
-            os.fsync(file.fileno())
-        sync_folder(path.parent)
-        os.truncate(path, whole_bytes)
-        return aside
-    raise TooManyAside
 
 
 def write_whole(path: Path, data: bytes) -> None:

@@ -20,7 +20,8 @@ from daq.gauges.history import (
     in_order,
     key_of,
 )
-from daq.storage.durable import TooManyAside, set_aside, sync_folder
+from daq.storage.chained_file import TooManyAside, add, mend, open_to_add
+from daq.storage.durable import sync_folder
 from daq.storage.history_lines import Found, found_in, line_of
 
 FOLDER = "history"
@@ -90,7 +91,7 @@ def append_note(name: str, home: Path, at_us: int, note: NoteRecord) -> bool:
 
 
 def _lines(found: Found, entries: Sequence[tuple[int, AnyRecord]]) -> tuple[bytes, int]:
-    after, parts = found.after, [b"\n"] if found.lacks_lf else []
+    after, parts = found.after, list[bytes]()
     there = {key_of(line.record) for line in found.lines} - {None}
     count = 0
     for at_us, record in entries:
@@ -117,17 +118,13 @@ def _bytes(path: Path) -> bytes:
 
 
 def _write(path: Path, found: Found, data: bytes) -> None:
-    """Cut off a half line after it was saved, then add; a failed write is taken back."""
+    """Mend the end, then add; a failed write is taken back."""
     is_new = not path.exists()
-    if found.torn:
-        _set_aside(path, found)
-    fd = os.open(path, os.O_WRONLY | os.O_APPEND | os.O_CREAT, 0o666)
+    _mend(path, found)
+    fd = open_to_add(path, os.O_CREAT)
     try:
         try:
-            written = os.write(fd, data)
-            while written < len(data):
-                written += os.write(fd, data[written:])
-            os.fdatasync(fd)
+            add(fd, data)
         except OSError:
             os.ftruncate(fd, found.whole_bytes)
             raise
@@ -137,14 +134,9 @@ def _write(path: Path, found: Found, data: bytes) -> None:
         sync_folder(path.parent)
 
 
-def _set_aside(path: Path, found: Found) -> None:
+def _mend(path: Path, found: Found) -> None:
     try:
-        set_aside(
-            path,
-            found.torn,
-            found.whole_bytes,
-            lambda suffix: f"{path.stem}.torn-before-{found.n}{suffix}.bin",
-        )
+        mend(path, found, lambda suffix: f"{path.stem}.torn-before-{found.n}{suffix}.bin")
     except TooManyAside:
         raise HistoryNotWritten(
             path, "too many half lines were set aside here. Move them away"

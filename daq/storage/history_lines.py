@@ -1,8 +1,8 @@
 """The lines of a gauge's history: records to bytes and back. Pure.
 
-A line is BODY + `,"chain":"` + 64 hex digits + `"}`, as in a ledger. BODY begins with `n` (from 1),
-`at` and `after`, the 64 digits of the line before, so that each line can be proven by itself: when
-one is damaged, those behind it still stand.
+They are chained as a ledger's are. BODY begins with `n` (from 1), `at` and `after`, the 64 digits
+of the line before, so that each line can be proven by itself: when one is damaged, those behind it
+still stand.
 """
 
 import re
@@ -11,26 +11,21 @@ from datetime import UTC, datetime, timedelta
 import msgspec
 
 from daq.gauges.history import AnyRecord, HistoryLine, check_numbers
-from daq.storage.chain import START, sealed, unsealed
+from daq.storage.chain import START, FileEnd, ending, headed, sealed, unsealed
 from drivers.reading import utc_text
 
 
-class Found(msgspec.Struct, frozen=True):
+class Found(FileEnd, frozen=True):
     """What a history file holds. `lines` are proven, in the order of the file; `faults` says for
     people what is not, with line numbers. `after` is the digest that the next line follows, `n` its
-    number. `whole_bytes` reach to the end of the last whole line; `torn` is a half line behind it,
-    `lacks_lf` says that the last line is whole but for its line feed; `is_end_lost`
-    that the newest line cannot be read.
+    number; `is_end_lost` says that the newest line cannot be read.
     """
 
-    lines: tuple[HistoryLine, ...] = ()
-    faults: tuple[str, ...] = ()
-    n: int = 1
-    after: str = START
-    whole_bytes: int = 0
-    torn: bytes = b""
-    lacks_lf: bool = False
-    is_end_lost: bool = False
+    lines: tuple[HistoryLine, ...]
+    faults: tuple[str, ...]
+    n: int
+    after: str
+    is_end_lost: bool
 
 
 class _Head(msgspec.Struct):
@@ -54,8 +49,8 @@ _KNOWN = ("check", "study", "note")
 
 def line_of(n: int, at_us: int, record: AnyRecord, after: str) -> tuple[bytes, str]:
     """A record as a whole line without LF, and its digest."""
-    body = b'{"n":%d,"at":"%s","after":"%s",' % (n, utc_text(at_us).encode(), after.encode())
-    return sealed(body + _ENCODER.encode(record)[1:-1], after)
+    head = b'{"n":%d,"at":"%s","after":"%s",' % (n, utc_text(at_us).encode(), after.encode())
+    return sealed(headed(head, _ENCODER.encode(record)), after)
 
 
 def found_in(data: bytes) -> Found:
@@ -64,20 +59,16 @@ def found_in(data: bytes) -> Found:
     lines: list[HistoryLine] = []
     faults: list[str] = []
     after, n, number, is_broken = START, 1, 0, False
-    torn, lacks_lf = b"", False
-    if last:
-        head = _head(last)
-        if head is not None and unsealed(last, head.after) is not None:
-            whole, lacks_lf = [*whole, last], True
-        else:
-            torn = last
+    whole_bytes, torn, lacks_lf = ending(data, last, is_whole=_proven(last) is not None)
+    if lacks_lf:
+        whole.append(last)
     for number, raw in enumerate(whole, 1):
-        head = _head(raw)
-        digest = None if head is None else unsealed(raw, head.after)
-        if head is None or digest is None:
+        proven = _proven(raw)
+        if proven is None:
             faults.append(f"line {number} is damaged: it is not used")
             is_broken = True
             continue
+        head, digest = proven
         if head.after != after and not is_broken:
             faults.append(f"before line {number} something is missing or out of order")
         is_broken, after, n = False, digest, head.n + 1
@@ -89,8 +80,8 @@ def found_in(data: bytes) -> Found:
             faults.append(_not_read(raw, number, error))
     if torn:
         faults.append(f"behind line {number} lies a half line of {len(torn)} bytes: it is not used")
-    whole_bytes, is_end_lost = len(data) - len(torn), is_broken or bool(torn)
-    return Found(tuple(lines), tuple(faults), n, after, whole_bytes, torn, lacks_lf, is_end_lost)
+    is_end_lost = is_broken or bool(torn)
+    return Found(whole_bytes, torn, lacks_lf, tuple(lines), tuple(faults), n, after, is_end_lost)
 
 
 def _micros(text: str) -> int:
@@ -102,12 +93,14 @@ def _micros(text: str) -> int:
     return micros
 
 
-def _head(raw: bytes) -> _Head | None:
+def _proven(raw: bytes) -> tuple[_Head, str] | None:
+    """The head and the digest of a line that its own digest proves; None of any other."""
     try:
         head = _HEAD.decode(raw)
     except (ValueError, RecursionError):  # also bytes that are no UTF-8, and endless nesting
         return None
-    return head if _DIGEST.fullmatch(head.after) else None
+    digest = unsealed(raw, head.after) if _DIGEST.fullmatch(head.after) else None
+    return None if digest is None else (head, digest)
 
 
 def _not_read(raw: bytes, number: int, error: Exception) -> str:

@@ -11,26 +11,20 @@ import msgspec
 
 from daq.errors import LedgerDamaged, LedgerError, LedgerLocked, LedgerNotWritten, LedgerTooNew
 from daq.record.events import FORMAT, Closed, Entry, Opened
-from daq.storage.chain import START, sealed, unsealed
-from daq.storage.durable import TooManyAside, set_aside, sync_folder
+from daq.storage.chain import START, FileEnd, ending, sealed, unsealed
+from daq.storage.chained_file import TooManyAside, add, mend, open_to_add
+from daq.storage.durable import sync_folder
 from daq.storage.ledger_codec import body_of, entry_of
 
 LEDGER = "ledger.jsonl"
 LOCK = ".lock"
 
 
-class Scan(msgspec.Struct, frozen=True):
-    """A ledger as it lies on the disk, all of it proven by its chain.
-
-    `whole_bytes` reach to the end of the last whole line; `torn` is a half line behind it;
-    `lacks_lf` says that the last line is whole but for its line feed.
-    """
+class Scan(FileEnd, frozen=True):
+    """A ledger as it lies on the disk, all of it proven; `chain` is its last line's digest."""
 
     entries: tuple[Entry, ...]
     chain: str
-    whole_bytes: int
-    torn: bytes = b""
-    lacks_lf: bool = False
 
 
 class _Format(msgspec.Struct):
@@ -61,21 +55,17 @@ def scan_bytes(data: bytes, folder: Path) -> Scan:
             raise LedgerDamaged(folder, number, "does not carry the digest that its bytes give")
         chain = digest
         entries.append(_entry(line, number, folder))
-    whole = len(data) - len(last)
-    torn, lacks_lf = last, False
-    if last:
-        digest = unsealed(last, chain)
-        number = len(lines) + 1
-        if digest is not None:
-            chain, torn, lacks_lf = digest, b"", True
-            entries.append(_entry(last, number, folder))
-            whole = len(data)
-        elif unsealed(last[:-1], chain) is not None:
-            raise LedgerDamaged(folder, number, "ends in a byte that is not its line feed")
+    digest, number = unsealed(last, chain), len(lines) + 1
+    if digest is None and unsealed(last[:-1], chain) is not None:
+        raise LedgerDamaged(folder, number, "ends in a byte that is not its line feed")
+    end = ending(data, last, is_whole=digest is not None)
+    if digest is not None:
+        chain = digest
+        entries.append(_entry(last, number, folder))
     if not entries:
         raise LedgerDamaged(folder, 0, "it holds no whole line: nothing was ever stored in it")
     _order(entries, folder)
-    return Scan(tuple(entries), chain, whole, torn, lacks_lf)
+    return Scan(*end, entries=tuple(entries), chain=chain)
 
 
 def _entry(line: bytes, number: int, folder: Path) -> Entry:
@@ -130,7 +120,7 @@ class Ledger:
             raise LedgerNotWritten(folder, f"it cannot be made: {error.strerror}") from error
         lock = _locked(folder)
         try:
-            fd = os.open(folder / LEDGER, os.O_WRONLY | os.O_APPEND | os.O_CREAT | os.O_EXCL, 0o666)
+            fd = open_to_add(folder / LEDGER, os.O_CREAT | os.O_EXCL)
             sync_folder(folder)
             for part in made:
                 sync_folder(part.parent)
@@ -151,12 +141,8 @@ class Ledger:
         lock = _locked(folder)
         try:
             found = scan(folder)
-            torn_file = _set_aside(folder, found) if found.torn else ""
-            fd = os.open(folder / LEDGER, os.O_WRONLY | os.O_APPEND)
-            if found.lacks_lf:
-                os.write(fd, b"\n")
-            if found.lacks_lf or found.torn:
-                os.fsync(fd)
+            torn_file = _mend(folder, found)
+            fd = open_to_add(folder / LEDGER)
         except OSError as error:
             lock.release()
             raise LedgerNotWritten(folder, f"{LEDGER}: {error.strerror}") from error
@@ -179,10 +165,7 @@ class Ledger:
             lines.append(line)
             data += line + b"\n"
         try:
-            written = os.write(self._fd, data)
-            while written < len(data):
-                written += os.write(self._fd, data[written:])
-            os.fdatasync(self._fd)
+            add(self._fd, data)
         except OSError as error:
             self._failed = True
             raise LedgerNotWritten(
@@ -214,14 +197,11 @@ def _locked(folder: Path) -> filelock.BaseFileLock:
     return lock
 
 
-def _set_aside(folder: Path, found: Scan) -> str:
-    """Move a half last line to a file of its own, then cut it off the ledger."""
+def _mend(folder: Path, found: Scan) -> str:
+    """End the ledger in a whole line; the name of the file that took a half one, "" without one."""
     try:
-        return set_aside(
-            folder / LEDGER,
-            found.torn,
-            found.whole_bytes,
-            lambda suffix: f"torn-after-{len(found.entries)}{suffix}.bin",
-        ).name
+        return mend(
+            folder / LEDGER, found, lambda suffix: f"torn-after-{len(found.entries)}{suffix}.bin"
+        )
     except TooManyAside:
         raise LedgerError(folder, "too many half lines were set aside here") from None

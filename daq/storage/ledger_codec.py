@@ -3,6 +3,7 @@
 import msgspec
 
 from daq.record.events import AnyEvent, Entry
+from daq.storage.chain import headed
 from drivers.reading import utc_micros, utc_text
 
 
@@ -18,8 +19,8 @@ _HEAD = msgspec.json.Decoder(_Head)
 
 def body_of(entry: Entry) -> bytes:
     """The line up to its chain: a JSON object beginning with seq, at and kind, not yet closed."""
-    event = _ENCODER.encode(entry.event)  # {"kind":"…",…}
-    return b'{"seq":%d,"at":"%s",' % (entry.seq, utc_text(entry.at_us).encode()) + event[1:-1]
+    head = b'{"seq":%d,"at":"%s",' % (entry.seq, utc_text(entry.at_us).encode())
+    return headed(head, _ENCODER.encode(entry.event))
 
 
 def entry_of(line: bytes) -> Entry:

@@ -88,9 +88,16 @@ class PtyGauge:
 class Program:
     """One running `jbridge … --json`, its JSON Lines taken one by one."""
 
-    def __init__(self, *args: str, home: Path, has_keyboard: bool = True, **options: Any) -> None:
+    def __init__(
+        self,
+        *args: str,
+        home: Path,
+        has_keyboard: bool = True,
+        module: str = "daq",
+        **options: Any,
+    ) -> None:
         self.process = subprocess.Popen(
-            [sys.executable, "-m", "daq", *args, "--json", "--plain", "--home", str(home)],
+            [sys.executable, "-m", module, *args, "--json", "--plain", "--home", str(home)],
             stdin=options.pop("stdin", subprocess.PIPE if has_keyboard else subprocess.DEVNULL),
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,

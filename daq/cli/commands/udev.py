@@ -1,7 +1,9 @@
 """`jbridge udev`: a rule file for the attached gauges, and how to install it."""
 
+import contextlib
 import json
 import os
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -117,13 +119,13 @@ def _names(context: Context) -> "Named":
 def _group_notes(group: str | None) -> list[str]:
     if group is None:
         return []
-    try:
-        import grp
+    if sys.platform != "win32":
+        with contextlib.suppress(ImportError, KeyError):
+            import grp
 
-        grp.getgrnam(group)
-    except (ImportError, KeyError):
-        return [f"There is no group {group} on this machine; udev would ignore it."]
-    return []
+            grp.getgrnam(group)
+            return []
+    return [f"There is no group {group} on this machine; udev would ignore it."]
 
 
 def _write(path: Path, text: str) -> None:

@@ -2,8 +2,6 @@
 
 from collections.abc import Sequence
 
-import msgspec
-
 from daq.gauges.control import Control
 from daq.gauges.series import Series, day_of
 from daq.pictures.scale import covering
@@ -14,27 +12,22 @@ ROWS = 20
 _PLAIN = str.maketrans({"─": "-", "┄": ".", "═": "=", "│": "|", "●": "o", "·": "'", "┊": ":"})
 
 
-class Lines(msgspec.Struct, frozen=True):
-    """What is drawn beside the checks, in mm: permitted error either way, None where not known."""
-
-    permitted_mm: float | None = None
-
-
 def plot(
     series: Series,
     control: Control,
     adjusted: Sequence[int],
-    lines: Lines,
+    permitted_mm: float | None,
     *,
     width: int = 80,
     is_ascii: bool = False,
 ) -> list[str]:
     """The plot: error in mm upwards, time to the right.
 
-    `adjusted`: when the gauge was set anew, microseconds UTC. `width` in characters, axis included.
+    `adjusted`: when the gauge was set anew, microseconds UTC. `permitted_mm`: the permitted error
+    either way, None where not known. `width` in characters, axis included.
     """
     columns = max(LEAST_WIDTH, min(width, MOST_WIDTH)) - _LEFT - _RIGHT
-    levels = _levels(control, lines)
+    levels = _levels(control, permitted_mm)
     values = [point.error_mm for point in series.points] + [value for value, *_ in levels]
     low, high, step = covering(min(values), max(values), ROWS)
     rows = round((high - low) / step) + 1
@@ -94,11 +87,11 @@ def _label(value: float, step: float) -> str:
     return f"{text if float(text) else '0     ':>{_LEFT - 2}} "
 
 
-def _levels(control: Control, lines: Lines) -> list[tuple[float, str, str]]:
+def _levels(control: Control, permitted_mm: float | None) -> list[tuple[float, str, str]]:
     """Value, character and name of each horizontal line, the least important first."""
     found = [(0.0, "─", "0")]
-    if lines.permitted_mm is not None:
-        found += [(lines.permitted_mm, "═", "permitted"), (-lines.permitted_mm, "═", "permitted")]
+    if permitted_mm is not None:
+        found += [(permitted_mm, "═", "permitted"), (-permitted_mm, "═", "permitted")]
     baseline = control.next_baseline
     if baseline is not None:
         found += [(baseline.mean_mm, "─", "mean")]

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from textwrap import wrap
 
-from daq.cli.views.check_plot import LEAST_WIDTH, Lines, legend, plot
+from daq.cli.views.check_plot import LEAST_WIDTH, legend, plot
 from daq.gauges.control import MOST_BASELINE, Mark
 from daq.gauges.drift import CONFIDENCE, Drift
 from daq.gauges.history import NoteRecord
@@ -83,9 +83,13 @@ def _size(report: SizeReport, overview: Overview, *, width: int, is_ascii: bool)
         f"{size_words(report.series)}: {report.state_words}; {_count(len(points), 'check')} on "
         f"{_count(occasions, 'occasion')}",
     ]
-    permitted = Lines(overview.permitted_mm)
     lines += plot(
-        report.series, report.control, overview.adjusted, permitted, width=width, is_ascii=is_ascii
+        report.series,
+        report.control,
+        overview.adjusted,
+        overview.permitted_mm,
+        width=width,
+        is_ascii=is_ascii,
     )
     shown = legend(report.control, is_ascii=is_ascii, has_adjustment=bool(overview.adjusted))
     said = [

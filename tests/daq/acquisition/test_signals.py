@@ -32,6 +32,34 @@ def test_the_first_signal_is_told_and_nudges_from_another_thread(number: int) ->
     assert by == ["signals"]
 
 
+def test_a_system_without_hang_up_and_without_pipes_that_do_not_block_hears_the_others(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """As Windows: Ctrl-C still ends the waiting, by the socket."""
+    monkeypatch.delattr(signal, "SIGHUP")
+    monkeypatch.delattr(os, "set_blocking")
+    assert ending() == [signal.SIGTERM]
+    nudged, told = threading.Event(), list[str]()
+    with interrupts(lambda: told.append("told"), nudged.set):
+        send(signal.SIGINT)
+        assert nudged.wait(PATIENCE_S)
+    assert told == ["told"]
+
+
+def test_what_a_closing_window_sends_counts_where_there_is_such_a_signal(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Windows calls it SIGBREAK; here another number plays it."""
+    monkeypatch.delattr(signal, "SIGHUP")
+    monkeypatch.setattr(signal, "SIGBREAK", signal.SIGUSR1, raising=False)
+    assert ending() == [signal.SIGTERM, signal.SIGUSR1]
+    nudged, told = threading.Event(), list[str]()
+    with interrupts(lambda: told.append("told"), nudged.set):
+        send(signal.SIGUSR1)
+        assert nudged.wait(PATIENCE_S)
+    assert told == ["told"]
+
+
 def test_a_later_signal_ends_the_run_at_once() -> None:
     told: list[int] = []
 

@@ -5,7 +5,7 @@ import re
 
 import pytest
 
-from daq.storage.chain import sealed, unsealed
+from daq.storage.chain import ending, headed, sealed, unsealed
 
 BODY = b'{"seq":1,"at":"2026-11-25T08:00:00.000000Z","kind":"note","about":"note","text":"x"'
 ZEROS = "0" * 64
@@ -49,3 +49,21 @@ def test_digits_in_capitals_are_another_tail() -> None:
 @pytest.mark.parametrize("line", [b"", b"{}", b'"}', b',"chain":"' + b"0" * 64 + b'"}'])
 def test_what_has_no_body_has_no_digest(line: bytes) -> None:
     assert unsealed(line, ZEROS) is None
+
+
+def test_a_records_fields_follow_those_of_its_head() -> None:
+    assert headed(b'{"n":1,', b'{"kind":"note","text":"x"}') == b'{"n":1,"kind":"note","text":"x"'
+
+
+@pytest.mark.parametrize(
+    ("last", "is_whole", "end"),
+    [
+        (b"", False, (4, b"", False)),  # "one" and its line feed: 4 bytes
+        (b"two", True, (7, b"", True)),
+        (b"tw", False, (4, b"tw", False)),
+    ],
+)
+def test_the_end_of_a_file_is_whole_or_torn_or_lacks_its_line_feed(
+    last: bytes, is_whole: bool, end: tuple[int, bytes, bool]
+) -> None:
+    assert ending(b"one\n" + last, last, is_whole=is_whole) == end

@@ -80,7 +80,7 @@ def test_opening_moves_a_torn_line_to_a_file_beside(tmp_path: Path, kept: int) -
     assert found.torn == SMALL[LAST_STARTS : LAST_STARTS + kept]
     assert (folder / name).read_bytes() == found.torn
     assert (folder / "ledger.jsonl").read_bytes() == SMALL[:LAST_STARTS]
-    assert scan(folder) == Scan(found.entries, found.chain, LAST_STARTS)
+    assert scan(folder) == Scan(LAST_STARTS, b"", False, found.entries, found.chain)
 
 
 def test_a_second_torn_line_never_overwrites_the_first(tmp_path: Path) -> None:

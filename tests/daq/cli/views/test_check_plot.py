@@ -2,7 +2,7 @@
 
 import random
 
-from daq.cli.views.check_plot import Lines, legend, plot
+from daq.cli.views.check_plot import legend, plot
 from daq.gauges.control import control_of
 from daq.gauges.history import History
 from daq.gauges.series import series_of
@@ -14,7 +14,7 @@ def drawn(history: History, width: int = 80, *, is_ascii: bool = False) -> list[
     adjusted_at = [moment for moment, note in history.notes if note.about == "adjusted"]
     series = series_of(history)[0]
     control = control_of(series, len(adjusted_at))
-    return plot(series, control, adjusted_at, Lines(0.004), width=width, is_ascii=is_ascii)
+    return plot(series, control, adjusted_at, 0.004, width=width, is_ascii=is_ascii)
 
 
 STEADY = [0.4, 0.9, 0.2, 0.7, 0.5, 0.3]
@@ -26,7 +26,7 @@ def test_the_plot_stands_as_drawn_by_hand() -> None:
     """
     history = daily([near(0.0), near(1.0), near(2.0), near(-1.0)])
     series = series_of(history)[0]
-    lines = plot(series, control_of(series, 0), [], Lines(), width=50, is_ascii=True)
+    lines = plot(series, control_of(series, 0), [], None, width=50, is_ascii=True)
     assert lines == [
         " +0.0020 |                  o",
         "         |",
