@@ -1,0 +1,98 @@
+"""A check outside any session, by its owner: words, losses, and when it ends."""
+
+from decimal import Decimal
+
+import pytest
+
+from daq.acquisition.check_run import CheckRun
+from daq.board.board import LinkShown
+from daq.equipment.stacks.stack_file import assumed_stack
+from daq.errors import CheckStopped
+from daq.gauges.check_rules import MOST_DOUBTED, CheckWanted
+from daq.lengths import parse_length
+from drivers.attached.device_id import DeviceId
+from drivers.errors import PortLost
+from drivers.gauge.reader import GaugeBack
+from drivers.reading import Instant
+from tests.builders import reading
+from tests.daq.acquisition.played import HandClock
+
+NOW = Instant(0, 0)
+LIMIT = parse_length("0.002 mm")
+LOST = PortLost("/dev/ttyUSB0", "unplugged")
+
+
+class Proved:
+    """A check of three readings, and what it said."""
+
+    def __init__(self) -> None:
+        self.said: list[str] = []
+        stack = assumed_stack(parse_length("59.970 mm"))
+        wanted = CheckWanted(stack, "59.970 mm", 3, LIMIT, LIMIT)
+        link = LinkShown("mic", "usb-1", "/dev/ttyUSB0")
+        self.owner = CheckRun(wanted, link, HandClock(), self.said.append)
+
+    def press(self, *values: str) -> "Proved":
+        for value in values:
+            self.owner.take_reading(reading(value))
+        return self
+
+    @property
+    def values(self) -> list[Decimal]:
+        return [each.value for each in self.owner.readings]
+
+
+def test_each_reading_is_told_with_its_count_and_error() -> None:
+    check = Proved().press("59.970", "59.971", "59.969")
+    assert check.said == [
+        "1/3  59.970 mm  error 0.000 mm",
+        "2/3  59.971 mm  error +0.001 mm",
+        "3/3  59.969 mm  error -0.001 mm",
+    ]
+    assert check.owner.is_done
+    assert check.owner.board.status == "closed"
+
+
+def test_back_takes_the_last_reading_back_and_needs_one() -> None:
+    check = Proved()
+    check.owner.typed("back", NOW)
+    assert check.said == ["Not done: the words here are back and stop."]
+    check.press("59.970", "59.971").owner.typed("back", NOW)
+    assert check.values == [Decimal("59.970")]
+    assert check.said[-1] == "The last reading is taken back."
+    assert check.owner.board.check is not None
+    assert check.owner.board.check.readings == 1
+
+
+@pytest.mark.parametrize(
+    ("line", "why"),
+    [("stop the stack is dirty", "the stack is dirty"), ("stop", "stopped by the operator")],
+)
+def test_stop_ends_it_with_the_reason_and_keeps_nothing(line: str, why: str) -> None:
+    with pytest.raises(CheckStopped, match=rf"The gauge is not proven: {why}\. Nothing was kept\."):
+        Proved().press("59.970").owner.typed(line, NOW)
+
+
+def test_a_row_of_doubted_readings_ends_it() -> None:
+    check = Proved().press("59.970", *["65.000"] * (MOST_DOUBTED - 1))
+    with pytest.raises(CheckStopped, match="10 readings in a row did not count"):
+        check.press("65.000")
+
+
+def test_a_loss_begins_it_again_only_where_the_gauge_is_waited_for() -> None:
+    check = Proved().press("59.970")
+    check.owner.lose(LOST, NOW, is_waited_for=False)
+    assert check.values == [Decimal("59.970")]
+    check.owner.lose(LOST, NOW, is_waited_for=True)
+    assert check.values == []
+    assert check.owner.board.link.is_lost
+    assert "the check then begins again" in check.said[-1]
+
+
+def test_only_the_same_gauge_may_come_back() -> None:
+    check = Proved()
+    check.owner.lose(LOST, NOW, is_waited_for=True)
+    check.owner.find(GaugeBack("/dev/ttyUSB1", DeviceId("usb-1"), NOW))
+    assert not check.owner.board.link.is_lost
+    with pytest.raises(CheckStopped, match="another gauge is in its place: usb-2"):
+        check.owner.find(GaugeBack("/dev/ttyUSB1", DeviceId("usb-2"), NOW))
