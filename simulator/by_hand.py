@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import select
 from collections.abc import Callable
 from decimal import Decimal
 
@@ -13,7 +12,7 @@ from simulator.player import Action, Player
 from simulator.scenario import play
 from simulator.script import parse_line
 from simulator.steps import Wait
-from simulator.waiting import ready
+from simulator.waiting import READABLE, ready
 
 STREAMED_AT_ONCE = Decimal("0.05")
 """Seconds of a stream that pass between two looks at what is typed."""
@@ -67,7 +66,7 @@ class _Lines:
     def take(self) -> str | None:
         """The next line; None while there is none."""
         while b"\n" not in self._held and not self._has_ended:
-            if not ready(self._descriptor, select.POLLIN, 0.0):
+            if not ready(self._descriptor, READABLE, 0.0):
                 return None
             chunk = os.read(self._descriptor, CHUNK)
             self._has_ended = not chunk

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import os
-import select
 import time
-import tty
 from pathlib import Path
 from types import TracebackType
 from typing import Self
 
 from simulator.errors import LinkError
-from simulator.waiting import CHUNK, SEND_TIMEOUT_S, ready, stuck, wait_readable
+from simulator.terminal import pseudo_terminal
+from simulator.waiting import CHUNK, SEND_TIMEOUT_S, WRITABLE, ready, stuck, wait_readable
 
 
 class PtyLink:
@@ -33,16 +32,10 @@ class PtyLink:
 
     def _lay(self, link_path: Path | None) -> None:
         """Take a new terminal, and make the link to it if there is to be one."""
-        try:
-            self._master, self._slave = os.openpty()
-        except OSError as error:
-            raise LinkError(f"no pseudo-terminal to be had: {error}") from error
+        self._master, self._slave, self._port = pseudo_terminal()
         # The slave stays open here as well: without any reader the master would report an error.
         self._open = True
         try:
-            tty.setraw(self._slave)
-            os.set_blocking(self._master, False)
-            self._port = os.ttyname(self._slave)
             if link_path is not None:
                 _make_link(link_path, self._port)
                 self._link_path = link_path
@@ -67,7 +60,7 @@ class PtyLink:
         deadline_s = time.monotonic() + self._send_timeout_s
         sent = 0
         while sent < len(data):
-            if not ready(self._master, select.POLLOUT, deadline_s):
+            if not ready(self._master, WRITABLE, deadline_s):
                 raise LinkError(stuck(self._port, sent, len(data)))
             try:
                 sent += os.write(self._master, data[sent:])

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import select
 import socket
 import time
 from pathlib import Path
@@ -10,7 +9,15 @@ from types import TracebackType
 from typing import Self
 
 from simulator.errors import LinkError
-from simulator.waiting import CHUNK, SEND_TIMEOUT_S, ready, stuck, wait_readable
+from simulator.waiting import (
+    CHUNK,
+    READABLE,
+    SEND_TIMEOUT_S,
+    WRITABLE,
+    ready,
+    stuck,
+    wait_readable,
+)
 
 CHUNKS_AT_ONCE = 64
 HIGHEST_PORT = 65535
@@ -53,7 +60,7 @@ class TcpLink:
         """
         self._admit()
         if self._client is None:
-            ready(self._listener.fileno(), select.POLLIN, time.monotonic() + timeout_s)
+            ready(self._listener.fileno(), READABLE, time.monotonic() + timeout_s)
             self._admit()
         return self._client is not None
 
@@ -69,7 +76,7 @@ class TcpLink:
         deadline_s = time.monotonic() + self._send_timeout_s
         sent = 0
         while sent < len(data):
-            if not ready(self._client.fileno(), select.POLLOUT, deadline_s):
+            if not ready(self._client.fileno(), WRITABLE, deadline_s):
                 self._drop()
                 raise LinkError(stuck(self._port, sent, len(data)))
             try:

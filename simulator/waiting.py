@@ -2,28 +2,33 @@
 
 from __future__ import annotations
 
-import select
+import selectors
 import time
+from selectors import EVENT_READ, EVENT_WRITE
 
+READABLE, WRITABLE = EVENT_READ, EVENT_WRITE
 SEND_TIMEOUT_S = 2.0
 CHUNK = 4096
+
+_Selector: type[selectors.BaseSelector] = getattr(
+    selectors, "PollSelector", selectors.SelectSelector
+)
+"""One system call a wait where there is poll; elsewhere only sockets can be waited for."""
 
 
 def ready(descriptor: int, event: int, deadline_s: float) -> bool:
     """Whether the event, or an error to be met on use, comes before time.monotonic() says so."""
-    poll = select.poll()
-    poll.register(descriptor, event)
-    left_ms = max(0.0, deadline_s - time.monotonic()) * 1000
-    return bool(poll.poll(left_ms))
+    with _Selector() as selector:
+        selector.register(descriptor, event)
+        return bool(selector.select(max(0.0, deadline_s - time.monotonic())))
 
 
 def wait_readable(timeout_s: float, *descriptors: int | None) -> None:
     """Return when any of these can be read or has an error, or after so many seconds."""
-    poll = select.poll()
-    for descriptor in descriptors:
-        if descriptor is not None:
-            poll.register(descriptor, select.POLLIN)
-    poll.poll(max(0.0, timeout_s) * 1000)
+    with _Selector() as selector:
+        for descriptor in {one for one in descriptors if one is not None}:
+            selector.register(descriptor, READABLE)
+        selector.select(max(0.0, timeout_s))
 
 
 def stuck(port: str, sent: int, total: int) -> str:
