@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace as replaced
 
 from drivers.profile.file import parse_profile
-from drivers.profile.frame import FrameKeys, check_check, frame_of
+from drivers.profile.frame_checks import FrameKeys, check_check, frame_of
 from drivers.profile.frame_spec import FrameSpec
 from drivers.profile.profile import CheckCharacter, Profile, Trigger
 

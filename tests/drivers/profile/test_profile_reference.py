@@ -15,10 +15,10 @@ from drivers.profile import file as profile_file
 from drivers.profile.bcd_checks import BcdKeys
 from drivers.profile.bcd_spec import NIBBLES
 from drivers.profile.file import parse_profile
-from drivers.profile.frame import FrameKeys, TriggerKeys
+from drivers.profile.frame_checks import FrameKeys, TriggerKeys
 from drivers.profile.kinds import KINDS, check_keys
 from drivers.profile.layout_spec import NAMED, Lit, Number, Spaces
-from drivers.profile.modbus_spec import ModbusKeys
+from drivers.profile.modbus_checks import ModbusKeys
 from drivers.profile.profile import CheckCharacter, Link, Profile
 from drivers.reading import Instant, Outcome, Reading, Reject, plain
 from drivers.toml_file import WrongKey
