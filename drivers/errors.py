@@ -1,16 +1,18 @@
 """What can go wrong between a gauge and this program; each error says what, where, why, what to do.
 
 Library exceptions stop at the port or file that met them and leave as one of these. `exit_code` is
-what a program that ends with one reports: 2 for bad input, 3 for the port.
+what a program ends with when such an error ends it: 2 bad input, 3 the port.
 """
 
 from pathlib import Path
+
+BAD_INPUT, NO_PORT = 2, 3
 
 
 class DriverError(Exception):
     """Anything a driver refuses or loses."""
 
-    exit_code = 2
+    exit_code = BAD_INPUT
 
 
 class ProfileError(DriverError):
@@ -24,10 +26,14 @@ class ProfileError(DriverError):
         super().__init__(f"The profile cannot be used. {where}: {reason}")
 
 
+class RuleRefused(DriverError):
+    """A udev rule that would be wrong or dangerous is not written."""
+
+
 class PortError(DriverError):
     """A port that cannot be used: `port` as the user wrote it."""
 
-    exit_code = 3
+    exit_code = NO_PORT
 
     def __init__(self, port: str, reason: str) -> None:
         self.port = port
@@ -38,7 +44,7 @@ class PortError(DriverError):
 class PortNameError(PortError):
     """The port's name itself is wrong, so nothing was opened."""
 
-    exit_code = 2
+    exit_code = BAD_INPUT
 
 
 class PortUnavailable(PortError):

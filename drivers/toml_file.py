@@ -23,6 +23,12 @@ class WrongKey(Exception):
         super().__init__(f"key {key}: {reason}" if key else reason)
 
 
+def need(fits: bool, key: str, reason: str) -> None:
+    """Raises WrongKey where something does not fit."""
+    if not fits:
+        raise WrongKey(key, reason)
+
+
 def text_in(path: Path, most_bytes: int) -> str:
     """A file's text, UTF-8 with or without a byte-order mark, at most `most_bytes` long."""
     try:

@@ -8,22 +8,20 @@ Source: the kernel's Documentation/usb/gadget_configfs.rst, gadget_hid.rst, gadg
 import contextlib
 import os
 import select
-import sys
-import tty
 from pathlib import Path
 from types import TracebackType
 from typing import NamedTuple, Self
 
 from simulator.errors import SimulatorError
 from simulator.keystrokes import typed
-
-assert sys.platform == "linux"
+from simulator.terminal import opened_raw
 
 GADGETS = Path("/sys/kernel/config/usb_gadget")
 SOCKETS = tuple(f"dummy_udc.{number}" for number in range(4))
 """The places to plug into, with `modprobe dummy_hcd num=4`; each is a bus of its own."""
 
 _TAKEN_WITHIN_S = 5.0
+_NONBLOCK: int = getattr(os, "O_NONBLOCK", 0)
 _ENGLISH = "strings/0x409"
 
 KEYBOARD_REPORTS = bytes.fromhex(
@@ -127,8 +125,7 @@ class SerialGadget(Gadget):
     def _opened(self) -> int:
         if self._line < 0:
             number = (self._function / "port_num").read_text().strip()
-            self._line = os.open(f"/dev/ttyGS{number}", os.O_RDWR | os.O_NOCTTY)
-            tty.setraw(self._line)
+            self._line = opened_raw(f"/dev/ttyGS{number}")
         return self._line
 
     def unplug(self) -> None:
@@ -157,7 +154,7 @@ class KeyboardGadget(Gadget):
     def report(self, *reports: bytes) -> None:
         """Send raw reports, 8 bytes each."""
         number = (self._function / "dev").read_text().strip().partition(":")[2]
-        descriptor = os.open(f"/dev/hidg{number}", os.O_RDWR | os.O_NONBLOCK)
+        descriptor = os.open(f"/dev/hidg{number}", os.O_RDWR | _NONBLOCK)
         try:
             for one in reports:
                 _write(descriptor, one)

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import os
-import sys
 import time
 from pathlib import Path
 from types import TracebackType
 from typing import Self
 
 from simulator.errors import LinkError
+from simulator.terminal import pseudo_terminal
 from simulator.waiting import CHUNK, SEND_TIMEOUT_S, WRITABLE, ready, stuck, wait_readable
 
 
@@ -32,16 +32,16 @@ class PtyLink:
 
     def _lay(self, link_path: Path | None) -> None:
         """Take a new terminal, and make the link to it if there is to be one."""
-        self._master, self._slave, self._port = _new_terminal()
+        self._master, self._slave, self._port = pseudo_terminal()
         # The slave stays open here as well: without any reader the master would report an error.
         self._open = True
-        if link_path is not None:
-            try:
+        try:
+            if link_path is not None:
                 _make_link(link_path, self._port)
-            except BaseException:
-                self.unplug()
-                raise
-            self._link_path = link_path
+                self._link_path = link_path
+        except BaseException:
+            self.unplug()
+            raise
 
     @property
     def port(self) -> str:
@@ -126,27 +126,6 @@ class PtyLink:
         trace: TracebackType | None,
     ) -> None:
         self.close()
-
-
-def _new_terminal() -> tuple[int, int, str]:
-    """Both ends of a raw pseudo-terminal and its path; LinkError when there is none to be had."""
-    if sys.platform == "win32":
-        raise LinkError("this system has no pseudo-terminals; a TCP port needs none")
-    else:
-        import tty  # noqa: PLC0415 - POSIX only
-
-        try:
-            master, slave = os.openpty()
-        except OSError as error:
-            raise LinkError(f"no pseudo-terminal to be had: {error}") from error
-        try:
-            tty.setraw(slave)
-            os.set_blocking(master, False)
-            return master, slave, os.ttyname(slave)
-        except BaseException:
-            os.close(slave)
-            os.close(master)
-            raise
 
 
 def _make_link(path: Path, target: str) -> None:

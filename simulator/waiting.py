@@ -4,17 +4,16 @@ from __future__ import annotations
 
 import selectors
 import time
+from selectors import EVENT_READ, EVENT_WRITE
 
+READABLE, WRITABLE = EVENT_READ, EVENT_WRITE
 SEND_TIMEOUT_S = 2.0
 CHUNK = 4096
-
-
-READABLE, WRITABLE = selectors.EVENT_READ, selectors.EVENT_WRITE
 
 _Selector: type[selectors.BaseSelector] = getattr(
     selectors, "PollSelector", selectors.SelectSelector
 )
-"""Where there is no poll, sockets can still be waited for, and nothing else."""
+"""One system call a wait where there is poll; elsewhere only sockets can be waited for."""
 
 
 def ready(descriptor: int, event: int, deadline_s: float) -> bool:
@@ -27,9 +26,8 @@ def ready(descriptor: int, event: int, deadline_s: float) -> bool:
 def wait_readable(timeout_s: float, *descriptors: int | None) -> None:
     """Return when any of these can be read or has an error, or after so many seconds."""
     with _Selector() as selector:
-        for descriptor in descriptors:
-            if descriptor is not None:
-                selector.register(descriptor, READABLE)
+        for descriptor in {one for one in descriptors if one is not None}:
+            selector.register(descriptor, READABLE)
         selector.select(max(0.0, timeout_s))
 
 

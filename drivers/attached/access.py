@@ -5,6 +5,8 @@ import shlex
 
 import msgspec
 
+from drivers.attached.groups import group_of
+
 
 class Rights(msgspec.Struct, frozen=True, kw_only=True):
     """What the system says about one node and this login. `group` is the node's group, "" where the
@@ -27,26 +29,17 @@ def rights_on(node: str) -> Rights:
         return Rights(exists=isinstance(error, PermissionError), may_open=False)
     if os.access(node, os.R_OK | os.W_OK):
         return Rights(exists=True, may_open=True)
-    try:
-        import grp  # noqa: PLC0415 - POSIX only
-        import pwd  # noqa: PLC0415 - POSIX only
-
-        group = grp.getgrgid(found.st_gid)
-    except (ImportError, KeyError):
+    group = group_of(found.st_gid)
+    if group is None:
         return Rights(exists=True, may_open=False)
-    try:
-        login = pwd.getpwuid(os.getuid())
-        user, own_group = login.pw_name, login.pw_gid
-    except KeyError:  # a login that the system's files do not know
-        user, own_group = "$USER", -1
     is_for_group = found.st_mode & 0o060 == 0o060 and found.st_gid != 0
     return Rights(
         exists=True,
         may_open=False,
-        group=group.gr_name if is_for_group else "",
-        has_group_now=found.st_gid in (*os.getgroups(), os.getegid()),
-        has_group=user in group.gr_mem or own_group == found.st_gid,
-        user=user,
+        group=group.name if is_for_group else "",
+        has_group_now=group.is_held_now,
+        has_group=group.is_held,
+        user=group.user,
     )
 
 

@@ -2,7 +2,6 @@
 
 import os
 import re
-import stat
 from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from pathlib import Path
@@ -10,6 +9,7 @@ from pathlib import Path
 import msgspec
 
 from drivers.attached.machine import THIS_MACHINE, Machine
+from drivers.attached.node_numbers import DeviceNumber, device_number, file_number
 from drivers.attached.words import shown
 
 _LOCK = re.compile(r"\d+: \S+\s+\S+\s+\S+ (\d+) ([0-9a-f]+):([0-9a-f]+):(\d+) ", re.ASCII)
@@ -36,13 +36,15 @@ def holders_of(
     lock the port show, since locks are public.
     """
     found: dict[str, set[int]] = {node: set() for node in nodes}
-    devices, files = {}, {}
+    devices: dict[DeviceNumber | None, str] = {}
+    files: dict[tuple[int, int, int] | None, str] = {}
     for node in found:
         with suppress(OSError):
             about = os.stat(node)
-            files[_file_key(about.st_dev, about.st_ino)] = node
-            if stat.S_ISCHR(about.st_mode):
-                devices[about.st_rdev] = node
+            files[file_number(about)] = node
+            devices[device_number(about)] = node
+    files.pop(None, None)
+    devices.pop(None, None)
     if not files:
         return dict.fromkeys(found, ())
     names = {os.path.basename(os.path.realpath(node)) for node in found}
@@ -77,7 +79,7 @@ def command_of(pid: int, machine: Machine = THIS_MACHINE) -> str:
         return "?"
 
 
-def _open_devices(folder: Path, names: set[str]) -> Iterator[int]:
+def _open_devices(folder: Path, names: set[str]) -> Iterator[DeviceNumber | None]:
     """Device numbers of a process's open files whose name is one of `names`.
 
     The name is asked first: to look at a file on a dead network share would wait for it.
@@ -87,7 +89,7 @@ def _open_devices(folder: Path, names: set[str]) -> Iterator[int]:
             with suppress(OSError):
                 target = os.readlink(folder / entry).removesuffix(" (deleted)")
                 if os.path.basename(target) in names:
-                    yield os.stat(folder / entry).st_rdev
+                    yield device_number(os.stat(folder / entry))
 
 
 def _locks(path: Path) -> Iterator[tuple[int, tuple[int, int, int]]]:
@@ -97,7 +99,3 @@ def _locks(path: Path) -> Iterator[tuple[int, tuple[int, int, int]]]:
             if found:
                 key = (int(found[2], 16), int(found[3], 16), int(found[4]))
                 yield int(found[1]), key
-
-
-def _file_key(device: int, inode: int) -> tuple[int, int, int]:
-    return os.major(device), os.minor(device), inode

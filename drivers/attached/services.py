@@ -5,6 +5,7 @@ from contextlib import suppress
 
 from drivers.attached.holders import command_of, processes
 from drivers.attached.machine import THIS_MACHINE, Machine
+from drivers.attached.node_numbers import device_number
 
 MODEM = "ModemManager"
 BRAILLE = "brltty"
@@ -24,7 +25,9 @@ def is_kept_from_modems(node: str, machine: Machine = THIS_MACHINE) -> bool:
     names: ModemManager's API reference, udev tags.
     """
     with suppress(OSError):
-        device = os.stat(node).st_rdev
-        record = machine.run / f"udev/data/c{os.major(device)}:{os.minor(device)}"
+        number = device_number(os.stat(node))
+        if number is None:
+            return False
+        record = machine.run / f"udev/data/c{number[0]}:{number[1]}"
         return any(line in _IGNORED for line in record.read_text("utf-8", "replace").splitlines())
     return False

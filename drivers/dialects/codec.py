@@ -31,6 +31,11 @@ class Codec(Protocol):
         """Call `idle` after so many seconds of silence; None: no need."""
         ...
 
+    @property
+    def is_whole(self) -> bool:
+        """A whole answer is here, and only the silence that ends it is waited for."""
+        ...
+
     def request(self) -> bytes | None:
         """What asks the gauge for one reading, to be sent right now: an echo of it is waited for
         from here on. None: this gauge cannot be asked, it speaks by itself.

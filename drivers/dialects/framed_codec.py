@@ -46,6 +46,13 @@ class FramedCodec:
         """Seconds of silence that close what lies half-read; None if nothing does."""
         return self._framer.idle_s if self._framer.is_waiting else None
 
+    @property
+    def is_whole(self) -> bool:
+        """Never: what an end mark or a length ends is told at once, and what silence ends may grow
+        until then.
+        """
+        return False
+
     def request(self) -> bytes | None:
         """The profile's trigger text; None if it has none."""
         self._echo_due = self._echo is not None

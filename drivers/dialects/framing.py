@@ -1,6 +1,12 @@
 """Bytes to frames: start mark, end mark, fixed length or silence; memory bounded whatever comes.
 
-Pure: arrival times are arguments. Source of the rules: profile schema 1 (DEVELOPERS.md, "Frames").
+What comes of bytes never depends on how they are cut, only on the bytes and on the silences between
+them. So a frame is judged by its first fault: one whose payload has grown longer than `max_bytes`
+is `overlong`, whether its end mark and tail come or stay away. `truncated` is only one that could
+still have become a frame.
+
+Pure: arrival times are arguments. Source of the rules: profile schema 1 (`drivers.profile`,
+"Frames").
 """
 
 import re
@@ -98,15 +104,16 @@ class Framer:
             self._silence(out)
         if not chunk:
             return out
+        skip = self._skip
+        if skip and not skip.said and at.mono_ns - skip.at.mono_ns >= self._idle_ns:
+            # A stream that never pauses and never ends a frame must still be told of. Before these
+            # bytes are looked at: which of them came in one piece must not matter.
+            skip.said = True
+            out.append(skip.flaw())
         self._last = at
         self._raw += chunk
         self._buf = self._raw.translate(_MASK7) if self._spec.mask7 else self._raw
         self._cut(out, at, final=False)
-        skip = self._skip
-        if skip and not skip.said and at.mono_ns - skip.at.mono_ns >= self._idle_ns:
-            # A stream that never pauses and never ends a frame must still be told of.
-            skip.said = True
-            out.append(skip.flaw())
         return out
 
     def idle(self, at: Instant) -> list[Piece]:
@@ -250,9 +257,10 @@ class Framer:
         if spec.length is not None or not (self._in_frame or self._skip):
             return
         begin = len(spec.start) if self._in_frame else 0
-        if self._ends and self._end_at(begin, final=True):
-            return  # only the tail, or a longer end mark, is still to come
         upto = len(self._buf) - _begun(self._buf, begin, self._ends)
+        found = self._end_at(begin, final=True) if self._ends else None
+        if found:  # only the tail, or a longer end mark, is still to come
+            upto = min(upto, found[0])
         if self._skip is None and upto - begin > spec.max_bytes:
             self._skip = _Skip("overlong", at, self._keep + len(spec.start))
             self._in_frame = False

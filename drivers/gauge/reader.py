@@ -143,7 +143,9 @@ class GaugeReader:
     def _wait_s(self) -> float | None:
         """Until the codec wants to hear of silence, an answer is overdue or a request is due."""
         waits = [] if self._codec.silence_s is None else [self._codec.silence_s]
-        moments = [] if self._dialogue is None else [self._dialogue.wakes_ns]
+        moments = []
+        if self._dialogue is not None and not self._codec.is_whole:
+            moments.append(self._dialogue.wakes_ns)
         if self._noticed and self._noticed_ns is not None:
             moments.append(self._noticed_ns + int(NOTICE_EVERY_S * 1e9))
         for moment in moments:
@@ -153,6 +155,8 @@ class GaugeReader:
         return min(waits, default=None)
 
     def _ask_if_due(self, dialogue: Dialogue, at: Instant) -> None:
+        if self._codec.is_whole:
+            return  # the answer came in time: the silence that ends it is not the gauge's delay
         overdue = dialogue.overdue(at)
         if overdue is not None:
             self._put(overdue)

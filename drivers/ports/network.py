@@ -6,6 +6,7 @@ Source: RFC 2217 (from memory); what servers do was tried with ser2net 4.3.11 an
 import contextlib
 import errno
 import queue
+import select
 import socket
 import time
 from collections.abc import Iterator
@@ -17,6 +18,7 @@ from serial import rfc2217
 from serial.serialutil import PortNotOpenError, SerialException
 from serial.urlhandler import protocol_socket
 
+from drivers.ports.line import READ_BYTES, Ended
 from drivers.ports.telnet import NotTelnet, Suboption, Telnet, Wish
 
 IDLE_S, EVERY_S, PROBES = 10, 5, 3
@@ -69,6 +71,18 @@ class RawClient(_Closed, protocol_socket.Serial):
     def reset_input_buffer(self) -> None:
         """Nothing is thrown away."""
 
+    def take(self, wait_s: float) -> bytes:
+        """What is there; else what comes first, waiting so long. Raises Ended, OSError."""
+        link = self._socket
+        if link is None:
+            raise PortNotOpenError
+        if not select.select([link], [], [], wait_s)[0]:
+            return b""
+        data = link.recv(READ_BYTES)
+        if not data:
+            raise Ended
+        return data
+
 
 class TelnetClient(_Closed, rfc2217.Serial):
     """pyserial's client of RFC 2217, whose reading thread keeps its memory bounded and ends in
@@ -90,21 +104,24 @@ class TelnetClient(_Closed, rfc2217.Serial):
         finally:
             self._is_opening = False
 
-    def read(self, size: int = 1) -> bytes:
-        """What is there, up to `size` bytes; else waits `timeout` for the first. Raises
-        SerialException once all is read and the connection has ended; pyserial loses the rest then.
+    def take(self, wait_s: float) -> bytes:
+        """What is there; else what comes first, waiting so long. Raises SerialException once all is
+        read and the connection has ended.
+
+        pyserial's `read` loses the rest then, and negotiates anew at each change of its timeout.
         """
         if not self.is_open:
             raise PortNotOpenError
-        there = b"".join(islice(self._unread(), size))
+        there = b"".join(islice(self._unread(), READ_BYTES))
         if there:
             return there
         if self._has_ended:
             raise SerialException(f"{_NOT_TELNET}: {self._broken}" if self._broken else _ENDED)
         try:
-            return self._read_buffer.get(timeout=self.timeout) or b""
+            first = self._read_buffer.get(timeout=wait_s)
         except queue.Empty:
             return b""
+        return b"" if first is None else first + b"".join(islice(self._unread(), READ_BYTES - 1))
 
     def reset_input_buffer(self) -> None:
         """Throw away what has come until now; pyserial goes on as long as more comes."""

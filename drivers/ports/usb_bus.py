@@ -199,14 +199,15 @@ class Bus:
 
 
 def _libusb(name: str) -> Backend:
-    if not sys.platform.startswith("linux"):
+    if sys.platform.startswith("linux"):
+        # By its name first: pyusb's own search starts other programs.
+        found = usb.backend.libusb1.get_backend(find_library=lambda _: "libusb-1.0.so.0")
+        found = found or usb.backend.libusb1.get_backend()
+        if found is None:
+            raise PortUnavailable(name, NO_LIBRARY)
+        return found
+    else:  # said so for the type checker, which knows the systems
         raise PortUnavailable(name, LINUX_ONLY)
-    # By its name first: pyusb's own search starts other programs.
-    found = usb.backend.libusb1.get_backend(find_library=lambda _: "libusb-1.0.so.0")
-    found = found or usb.backend.libusb1.get_backend()
-    if found is None:
-        raise PortUnavailable(name, NO_LIBRARY)
-    return found
 
 
 def _socket(device: Device) -> str | None:

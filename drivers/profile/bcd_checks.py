@@ -17,8 +17,8 @@ from drivers.profile.bcd_spec import (
     XorCheck,
 )
 from drivers.profile.frame_spec import FrameSpec
-from drivers.profile.layout_checks import ascii_bytes, need, status_names
-from drivers.toml_file import WrongKey, converted
+from drivers.profile.texts import ascii_bytes, check_status_names
+from drivers.toml_file import WrongKey, converted, need
 
 MOST_DIGITS = 40
 MOST_STATUS = 16
@@ -73,7 +73,7 @@ def _one_token(token: Nibbles, where: str) -> None:
             known = [str(bit) for bit in range(4 * token.nibbles)]
             for bit in token.bits:
                 need(bit in known, f"{where}.bits", f"bit {bit!r} is not 0 to {known[-1]}")
-            status_names(token.bits, f"{where}.bits")
+            check_status_names(token.bits, f"{where}.bits")
         case _:
             need(token.nibbles == 1, f"{where}.nibbles", f"a {token.name} is one nibble")
     if isinstance(token, BcdSign | BcdUnit):

@@ -9,7 +9,7 @@ import msgspec
 
 from drivers.errors import ProfileError
 from drivers.profile.bcd_checks import BcdKeys, bcd_of
-from drivers.profile.frame import (
+from drivers.profile.frame_checks import (
     FrameKeys,
     TriggerKeys,
     check_check,
@@ -18,11 +18,12 @@ from drivers.profile.frame import (
     trigger_of,
 )
 from drivers.profile.kinds import check_keys, check_link, kind_in, with_link_defaults
-from drivers.profile.layout_checks import NAME, ascii_bytes, check_layout, need, token_of
+from drivers.profile.layout_checks import check_layout, token_of
 from drivers.profile.layout_spec import Token
-from drivers.profile.modbus_spec import ModbusKeys, modbus_of
+from drivers.profile.modbus_checks import ModbusKeys, modbus_of
 from drivers.profile.profile import CheckCharacter, Link, Profile, units_of
-from drivers.toml_file import WrongKey, converted, table_in, text_in
+from drivers.profile.texts import NAME, ascii_bytes
+from drivers.toml_file import WrongKey, converted, need, table_in, text_in
 
 SCHEMA = 1
 

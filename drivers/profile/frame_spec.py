@@ -2,6 +2,9 @@
 
 import msgspec
 
+MOST_FRAME_BYTES = 4096
+"""The longest frame that a profile can declare. Chosen by us: no gauge sends a tenth of it."""
+
 
 class FrameSpec(msgspec.Struct, frozen=True):
     """How frames are delimited; texts already as bytes.

@@ -2,8 +2,7 @@
 
 from typing import Any
 
-from drivers.profile.layout_checks import need
-from drivers.toml_file import WrongKey
+from drivers.toml_file import WrongKey, need
 
 TEXT, BCD, MODBUS = "text", "bcd", "modbus-rtu"
 KINDS = (TEXT, BCD, MODBUS)

@@ -1,8 +1,8 @@
 """A profile's layout entries to tokens, checked for what each may say and what goes together."""
 
-import re
 from typing import Any
 
+from drivers.profile.frame_spec import MOST_FRAME_BYTES
 from drivers.profile.layout_spec import (
     NAMED,
     Bits,
@@ -15,24 +15,12 @@ from drivers.profile.layout_spec import (
     Token,
     Unit,
 )
-from drivers.toml_file import WrongKey, converted
-
-MOST_FRAME_BYTES = 4096
-
-NAME = re.compile(r"[A-Za-z0-9._-]{1,40}")
-
-
-def need(fits: bool, key: str, reason: str) -> None:
-    if not fits:
-        raise WrongKey(key, reason)
-
-
-def ascii_bytes(text: str, key: str) -> bytes:
-    need(text.isascii(), key, "only ASCII is allowed here")
-    return text.encode("ascii")
+from drivers.profile.texts import ascii_bytes, check_status_names
+from drivers.toml_file import WrongKey, converted, need
 
 
 def token_of(entry: dict[str, Any], number: int) -> Token:
+    """The checked token of the layout's entry `number`, counted from 1; raises WrongKey."""
     where = f"layout[{number}]"
     selectors = [key for key in ("lit", "sp", "name") if key in entry]
     need(len(selectors) == 1, where, "exactly one of lit, sp or name says what stands here")
@@ -71,25 +59,19 @@ def _one_token(token: Token, where: str) -> None:
                 ascii_bytes(unit, f"{where}.map")
         case Flag():
             _keys(token.map, where)
-            status_names(token.map, f"{where}.map")
+            check_status_names(token.map, f"{where}.map")
         case Bits():
             need(1 <= token.width <= 8, f"{where}.width", "1 to 8 hex digits")
             for bit in token.bits:
                 known = [str(n) for n in range(4 * token.width)]
                 need(bit in known, f"{where}.bits", f"bit {bit!r} is not 0 to {known[-1]}")
-            status_names(token.bits, f"{where}.bits")
+            check_status_names(token.bits, f"{where}.bits")
 
 
 def _keys(entries: dict[str, Any], where: str) -> None:
     need(bool(entries), f"{where}.map", "empty")
     for key in entries:
         ascii_bytes(key, f"{where}.map")
-
-
-def status_names(entries: dict[str, str], key: str) -> None:
-    for name in filter(None, entries.values()):
-        fits = bool(NAME.fullmatch(name.removeprefix("!")))
-        need(fits, key, f"{name!r}: use letters, digits, '.', '_' and '-'")
 
 
 def _width(width: int | tuple[int, int], key: str, least: int) -> None:
@@ -116,6 +98,7 @@ def _number_token(token: Number, where: str) -> None:
 
 
 def check_layout(layout: tuple[Token, ...]) -> None:
+    """Raises WrongKey where the tokens do not go together."""
     for kind in (Number, Sign, Unit, Channel):
         found = sum(isinstance(token, kind) for token in layout)
         name = kind.__name__.lower()

@@ -1,6 +1,6 @@
 """The tokens of a text layout as a profile declares them: fields and what each may say.
 
-Only shapes live here; `profile` checks that they fit together and `layout` compiles them.
+Only shapes live here; `layout_checks` checks that they fit together, and the dialect compiles them.
 """
 
 from typing import Literal, TypeAlias

@@ -1,4 +1,4 @@
-"""A gauge's dialect as a frozen, checked record; `profile_file` makes it of a TOML text."""
+"""A gauge's dialect as a frozen, checked record; `file` makes it of a TOML text."""
 
 from decimal import Decimal
 from pathlib import Path
@@ -9,17 +9,10 @@ import msgspec
 from drivers.profile import bcd_spec
 from drivers.profile.bcd_spec import Bcd
 from drivers.profile.frame_spec import FrameSpec
-from drivers.profile.layout_spec import (
-    Bits,
-    Channel,
-    Flag,
-    Token,
-    Unit,
-)
+from drivers.profile.layout_spec import Bits, Channel, Flag, Token, Unit
 from drivers.profile.modbus_spec import Modbus
 
 SHIPPED = Path(__file__).parent / "shipped"
-
 """The folder of pattern profiles that come with the program."""
 
 

@@ -13,7 +13,7 @@ from collections.abc import Iterable, Sequence
 
 import msgspec
 
-from drivers.errors import DriverError
+from drivers.errors import RuleRefused
 
 FOLDER = "/etc/udev/rules.d"
 """Where a machine's own rules live."""
@@ -28,10 +28,6 @@ _END = "journalbridge_gauge_end"
 _PORTS = 'SUBSYSTEM=="tty", KERNEL=="ttyACM[0-9]*|ttyUSB[0-9]*"'
 _DEVICE = 'SUBSYSTEM=="usb", ENV{DEVTYPE}=="usb_device"'
 _NO_MODEM = 'ENV{ID_MM_DEVICE_IGNORE}="1"'
-
-
-class RuleRefused(DriverError):
-    """A rule that would be wrong or dangerous is not written."""
 
 
 class RuleTarget(msgspec.Struct, frozen=True, kw_only=True):

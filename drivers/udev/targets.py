@@ -7,7 +7,8 @@ import msgspec
 from drivers.attached.identity import identity_of_tty, identity_of_unit, own_serial
 from drivers.attached.tree import Tree, Tty, UsbDevice
 from drivers.attached.usb_name import UsbName, is_usb_name, parse_usb_name, usable_serial
-from drivers.udev.rules import RuleRefused, RuleTarget, is_plain_serial, link_name
+from drivers.errors import RuleRefused
+from drivers.udev.rules import RuleTarget, is_plain_serial, link_name
 
 
 class Targets(msgspec.Struct, frozen=True):

@@ -135,12 +135,5 @@ def good_text(profile: Profile) -> bytes:
 
 
 def known_frames(profile: Profile) -> list[bytes]:
-    """A good frame and the vectors, whose cutting must not matter.
-
-    A Modbus reply is judged as soon as it is complete, with what has come by then; so those with
-    bytes behind it, which are overlong in one piece only, are left out.
-    """
-    frames = [good_frame(profile), *VECTOR_BYTES.get(profile.id, [])]
-    if profile.modbus is None:
-        return frames
-    return [raw for raw in frames if len(raw) <= (5 if raw[1] > 0x7F else 5 + raw[2])]
+    """A good frame and the vectors, whose cutting must not matter."""
+    return [good_frame(profile), *VECTOR_BYTES.get(profile.id, [])]

@@ -2,6 +2,7 @@
 
 import os
 import socket
+import sys
 import threading
 import time
 import tty
@@ -202,8 +203,11 @@ KINDS: dict[str, Callable[[], OtherEnd]] = {
     "loop": Loop,
     "usb": Keyboard,
 }
-WITH_ANOTHER_END = [kind for kind in KINDS if kind != "loop"]
-WITH_BYTES_BOTH_WAYS = [kind for kind in KINDS if kind != "usb"]
+IN_SLICES = {f"{kind} in slices": KINDS[kind] for kind in ("device", "socket")}
+"""The same on systems whose descriptors cannot be polled; the other kinds have one way only."""
+ALL = KINDS | IN_SLICES
+WITH_ANOTHER_END = [kind for kind in ALL if kind != "loop"]
+WITH_BYTES_BOTH_WAYS = [kind for kind in ALL if kind != "usb"]
 """Keys are characters of a layout, one way only."""
 
 
@@ -216,9 +220,11 @@ def gathered(port: Port, count: int) -> bytes:
     return got
 
 
-@pytest.fixture(params=KINDS)
-def end(request: pytest.FixtureRequest) -> Iterator[OtherEnd]:
-    made = KINDS[request.param]()
+@pytest.fixture(params=ALL)
+def end(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> Iterator[OtherEnd]:
+    if request.param in IN_SLICES:
+        monkeypatch.setitem(sys.modules, "drivers.ports.polled_line", None)
+    made = ALL[request.param]()
     yield made
     made.close()
 
@@ -234,6 +240,12 @@ def port(end: OtherEnd) -> Iterator[Port]:
 
 def test_every_kind_of_port_is_tested() -> None:
     assert set(KINDS) == {"device", *FACTORIES}
+
+
+def test_each_side_waits_in_its_own_way(request: pytest.FixtureRequest, port: Port) -> None:
+    way = "PolledLine" if request.node.callspec.params["end"] in ("device", "socket") else ""
+    line = getattr(port, "_line", None)
+    assert line is None or type(line).__name__ == (way or "SlicedLine")
 
 
 def test_silence_is_no_bytes_in_time(port: Port) -> None:

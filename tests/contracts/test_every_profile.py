@@ -6,13 +6,15 @@ A good frame is written from the profile's own layout, so that a new profile is 
 import gc
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drivers.dialects.codec import NO_ECHO, codec_for
+from drivers.dialects.modbus import WHOLE_MS
 from drivers.profile.file import read_profile
 from drivers.profile.profile import SHIPPED, Profile
-from drivers.reading import Instant, Outcome, Reading, plain
+from drivers.reading import Instant, Outcome, Reading
+from tests.contracts.feeding import CUTS, cut, is_covered, run, streams, told
 from tests.contracts.good_frames import VECTOR_BYTES, good_frame, known_frames
 from tests.places import VECTORS
 
@@ -23,60 +25,8 @@ FILES = sorted(file for folder in (SHIPPED, VECTORS / "profiles") for file in fo
 EVERY = pytest.mark.parametrize(
     "profile", [read_profile(file) for file in FILES], ids=[file.stem for file in FILES]
 )
-STEADY = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
-
-
-# --- how it is fed ---
-
-
-def run(profile: Profile, chunks: list[bytes], gaps_us: list[int] | int = 0) -> list[Outcome]:
-    """The outcomes of chunks with a gap before each, then two minutes of silence."""
-    codec = codec_for(profile)
-    out: list[Outcome] = []
-    now_us = 0
-    for number, chunk in enumerate(chunks):
-        now_us += gaps_us if isinstance(gaps_us, int) else gaps_us[number]
-        out += codec.feed(chunk, Instant(now_us, now_us * 1000))
-    now_us += 120_000_000
-    return out + codec.idle(Instant(now_us, now_us * 1000))
-
-
-def told(outcomes: list[Outcome]) -> list[tuple[object, ...]]:
-    """All of each outcome but its time."""
-    return [
-        (plain(o.value), o.unit, plain(o.resolution), o.channel, o.flags, o.raw)
-        if isinstance(o, Reading)
-        else (o.code, o.detail, o.flags, o.raw, o.skipped)
-        for o in outcomes
-    ]
-
-
-def streams(profile: Profile) -> st.SearchStrategy[bytes]:
-    """Good frames, vectors, marks, pieces of text and any bytes at all, one behind the other."""
-    frame = profile.frame
-    known = [
-        good_frame(profile),
-        *VECTOR_BYTES.get(profile.id, []),
-        *frame.ends,
-        frame.start,
-        profile.trigger.send,
-        b"1.5",
-        b" mm",
-        b"x" * (frame.max_bytes + 1),
-        b"\r",
-        b"\n",
-    ]
-    short = [piece for piece in known if len(piece) < 200]
-    return st.lists(st.sampled_from(short) | st.binary(max_size=8), max_size=12).map(b"".join)
-
-
-def cut(stream: bytes, cuts: list[int]) -> list[bytes]:
-    places = sorted({place % (len(stream) + 1) for place in cuts})
-    edges = zip([0, *places], [*places, len(stream)], strict=True)
-    return [stream[a:b] for a, b in edges if a < b]
-
-
-CUTS = st.lists(st.integers(0, 2000), max_size=30)
+SHARED = settings(max_examples=settings().max_examples // 4)
+"""So many profiles share the search; what delimits a frame is tried in test_any_cut, too."""
 
 
 def held_bytes(thing: object) -> int:
@@ -122,13 +72,13 @@ def test_byte_by_byte_is_the_same_as_in_one_piece(profile: Profile) -> None:
 
 
 @EVERY
-@STEADY
+@SHARED
 @given(data=st.data())
 def test_any_chunking_within_the_idle_time_gives_the_same(
     profile: Profile, data: st.DataObject
 ) -> None:
-    bursts = data.draw(st.lists(one_burst(profile), min_size=1, max_size=3))
-    within_ms = min(profile.frame.idle_ms, profile.repeat_window_ms or 60_000)
+    bursts = data.draw(st.lists(streams(profile), min_size=1, max_size=3))
+    within_ms = min(silence_ms(profile), profile.repeat_window_ms or 60_000)
     pause_us = max(profile.frame.idle_ms, profile.repeat_window_ms + 1) * 1000
     chunks: list[bytes] = []
     gaps: list[int] = []
@@ -140,19 +90,14 @@ def test_any_chunking_within_the_idle_time_gives_the_same(
     assert told(run(profile, chunks, gaps)) == told(run(profile, bursts, pause_us))
 
 
-def one_burst(profile: Profile) -> st.SearchStrategy[bytes]:
-    """Bytes without a pause whose cutting must not matter; of Modbus up to one reply."""
-    if profile.modbus is None:
-        return streams(profile)
-    known = known_frames(profile)
-    begun = st.sampled_from(known).flatmap(
-        lambda raw: st.integers(1, len(raw)).map(lambda size: raw[:size])
-    )
-    return begun | st.binary(min_size=1, max_size=2)
+def silence_ms(profile: Profile) -> int:
+    """The least silence that ends anything."""
+    idle_ms = profile.frame.idle_ms
+    return idle_ms if profile.modbus is None else min(idle_ms, WHOLE_MS)
 
 
 @EVERY
-@STEADY
+@SHARED
 @given(data=st.data())
 def test_every_byte_lands_in_exactly_one_outcome_in_order(
     profile: Profile, data: st.DataObject
@@ -164,45 +109,8 @@ def test_every_byte_lands_in_exactly_one_outcome_in_order(
     assert is_covered(profile, stream, run(profile, chunks, gaps))
 
 
-def is_covered(
-    profile: Profile, stream: bytes, outcomes: list[Outcome], *, was_asked: bool = False
-) -> bool:
-    """The outcomes' bytes, with at most one end mark each and consumed echoes, are the stream."""
-    mask = bytes(b & 0x7F for b in range(256)) if profile.frame.mask7 else bytes(range(256))
-    masked = stream.translate(mask)
-    ends = set(profile.frame.ends) | ({b"\r\n"} if b"\r" in profile.frame.ends else set())
-    echo = profile.trigger.send.rstrip(b"\r\n") if profile.trigger.echo else None
-
-    marks = [] if echo is None else [echo + end for end in ends]
-    if profile.modbus is not None and was_asked:
-        marks = [codec_for(profile).request() or b""]
-
-    def past_echo(places: set[int]) -> set[int]:
-        past = places | {p + len(m) for p in places for m in marks if masked.startswith(m, p)}
-        # Each request may have its echo, so there may be several in a row.
-        return past_echo(past) if was_asked and past != places else past
-
-    places = {0}
-    for outcome in outcomes:
-        after: set[int] = set()
-        skipped = 0 if isinstance(outcome, Reading) else outcome.skipped
-        for place in past_echo(places):
-            rest = stream[place:]
-            size = len(outcome.raw) + skipped
-            if rest.startswith(outcome.raw) and len(rest) >= size:
-                after.add(place + size)
-            for end in ends:  # the end mark stands behind the payload, a tail behind the mark
-                split = size - profile.frame.tail
-                whole = rest[:split] + rest[split + len(end) : size + len(end)]
-                is_end = masked.startswith(end, place + split)
-                if is_end and split >= 0 and len(whole) == size and whole.startswith(outcome.raw):
-                    after.add(place + size + len(end))
-        places = after
-    return len(stream) in past_echo(places)
-
-
 @EVERY
-@STEADY
+@SHARED
 @given(garbage=st.binary(max_size=300), cuts=CUTS)
 def test_any_bytes_are_outcomes_and_never_raise(
     profile: Profile, garbage: bytes, cuts: list[int]
@@ -263,7 +171,7 @@ def test_only_a_gauge_that_can_be_asked_has_a_request(profile: Profile) -> None:
 
 
 @EVERY
-@STEADY
+@SHARED
 @given(data=st.data())
 def test_requests_at_any_time_lose_no_byte(profile: Profile, data: st.DataObject) -> None:
     stream = data.draw(streams(profile))

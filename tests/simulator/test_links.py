@@ -12,7 +12,7 @@ from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from simulator.errors import LinkError
@@ -94,7 +94,6 @@ def test_pty_hears_its_reader() -> None:
         assert link.receive(0.0) == b""
 
 
-@settings(max_examples=60, deadline=None)
 @given(chunks=st.lists(st.binary(max_size=300), max_size=12))
 def test_pty_any_chunks_arrive_whole_and_in_order(chunks: list[bytes]) -> None:
     sent = b"".join(chunks)
@@ -254,7 +253,6 @@ def test_tcp_is_not_held_up_by_a_client_that_talks() -> None:
         assert take(client.fileno(), 1) == b"x"
 
 
-@settings(max_examples=25, deadline=None)
 @given(chunks=st.lists(st.binary(max_size=3000), max_size=8))
 def test_tcp_any_chunks_arrive_whole_and_in_order(chunks: list[bytes]) -> None:
     sent = b"".join(chunks)

@@ -50,12 +50,8 @@ def command(
     that type like a keyboard are left out unless a gauge file or --for names them.
     """
     from drivers.attached.discovery import tree_of
-    from drivers.udev.rules import (
-        RuleRefused,
-        file_name,
-        install_commands,
-        rule_text,
-    )
+    from drivers.errors import RuleRefused
+    from drivers.udev.rules import file_name, install_commands, rule_text
     from drivers.udev.targets import all_attached, one_named, renamed
 
     if check and (name or group or output):

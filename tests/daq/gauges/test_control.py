@@ -5,7 +5,7 @@ import statistics
 from collections.abc import Sequence
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from daq.gauges.control import (
@@ -210,7 +210,6 @@ def test_one_reading_shows_no_scatter() -> None:
     assert pooled_sd(series.points) == (0.0, 0)
 
 
-@settings(deadline=None)  # scipy takes its time at first
 @given(st.lists(st.floats(-5, 5).map(lambda um: round(um, 3)), min_size=7, max_size=30))
 def test_limits_agree_with_scipy(errors: list[float]) -> None:
     from scipy import stats

@@ -9,7 +9,7 @@ from tempfile import TemporaryDirectory
 
 import msgspec
 import pytest
-from hypothesis import HealthCheck, example, given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from daq.acquisition.manager import SessionManager
@@ -345,10 +345,9 @@ def _closes_rightly(state: State) -> None:
 
 
 KILLED_WHILE_ASKING: list[Move] = [GOOD[0], GOOD[0], Press("65.000")]
-BASE = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 
-@settings(BASE, max_examples=300)
+@settings(max_examples=300)
 @given(st.sampled_from([PLAN, ONE]), RUNS, st.data())
 @example(PLAN, [*KILLED_WHILE_ASKING, Again("usb-1"), Keep()], None)
 @example(PLAN, [*KILLED_WHILE_ASKING, Again("usb-2"), Keep()], None)
@@ -377,7 +376,7 @@ def test_replay_of_any_prefix_and_the_rest_equals_the_live_state(
     assert state == session.state
 
 
-@settings(BASE, max_examples=150)
+@settings(max_examples=150)
 @given(RUNS, st.data())
 def test_a_ledger_cut_inside_a_step_can_still_be_resumed(
     moves: list[Move], data: st.DataObject
@@ -394,7 +393,7 @@ def test_a_ledger_cut_inside_a_step_can_still_be_resumed(
     assert sent_in(entries) == session.sent[: len(sent_in(entries))]
 
 
-@settings(BASE, max_examples=50)
+@settings(max_examples=50)
 @given(st.sampled_from([PLAN, ONE]), RUNS)
 def test_the_manager_stores_what_it_shows_and_verify_finds_no_fault(
     plan: str, moves: list[Move]

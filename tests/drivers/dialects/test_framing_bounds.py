@@ -63,6 +63,23 @@ def test_an_overlong_frame_without_end_marks_lasts_until_silence() -> None:
     assert told(closed(FrameSpec(max_bytes=4), b"123", b"456")) == [("overlong", b"1234", 2)]
 
 
+@pytest.mark.parametrize("cut", range(42))
+def test_a_frame_too_long_and_without_its_tail_is_overlong_wherever_it_is_cut(cut: int) -> None:
+    # the payload has 7 + 33 = 40 bytes; start and 32 are kept, 8 and the end mark are not
+    spec = FrameSpec(start=b"\x02", ends=(b"\x03",), tail=1, max_bytes=32)
+    stream = b"\x02+12.345" + b"x" * 33 + b"\x03"
+    assert told(closed(spec, stream[:cut], stream[cut:])) == [("overlong", stream[:33], 9)]
+
+
+@pytest.mark.parametrize("chunks", [(b"12345\r",), (b"12345", b"\r"), (b"1234", b"5\r")])
+def test_a_frame_too_long_that_lacks_half_its_end_is_overlong(chunks: tuple[bytes, ...]) -> None:
+    assert told(closed(CRLF_4, *chunks)) == [("overlong", b"1234", 2)]
+
+
+def test_a_frame_of_the_longest_payload_that_lacks_its_tail_is_truncated() -> None:
+    assert told(closed(ETX_TAIL_4, b"1234\x03")) == [("truncated", b"1234\x03", 0)]
+
+
 def test_a_start_mark_inside_an_overlong_frame_is_passed_over() -> None:
     spec = FrameSpec(start=b"\x02", ends=(b"\x03",), max_bytes=4)
     # 1 start + 10 + 1 start + 1 = 13 bytes, of which start and 4 are kept
@@ -75,8 +92,8 @@ def test_a_start_mark_inside_an_overlong_frame_is_passed_over() -> None:
 def test_an_endless_stream_without_a_pause_is_told_of_once() -> None:
     framer = Framer(CRLF_4)
     said = {ms: framer.feed(b"x" * 10, at(ms)) for ms in range(0, 3000, 100)}
-    # six chunks of 10 bytes have come at 500 ms; 4 bytes are kept
-    assert {ms: told(out) for ms, out in said.items() if out} == {500: [("overlong", b"xxxx", 56)]}
+    # five chunks of 10 bytes have come before 500 ms; 4 bytes are kept
+    assert {ms: told(out) for ms, out in said.items() if out} == {500: [("overlong", b"xxxx", 46)]}
     assert not framer.is_waiting
     assert told(framer.feed(b"\r\n12\r\n", at(3000))) == [("frame", b"12", 0)]
 
@@ -84,7 +101,7 @@ def test_an_endless_stream_without_a_pause_is_told_of_once() -> None:
 def test_endless_noise_without_a_pause_is_told_of_once() -> None:
     framer = Framer(FrameSpec(start=b"\x02", ends=(b"\x03",), max_bytes=4))
     said = {ms: framer.feed(b"x" * 10, at(ms)) for ms in range(0, 3000, 100)}
-    assert {ms: told(out) for ms, out in said.items() if out} == {500: [("noise", b"xxxx", 56)]}
+    assert {ms: told(out) for ms, out in said.items() if out} == {500: [("noise", b"xxxx", 46)]}
     assert told(framer.feed(b"\x021\x03", at(3000))) == [("frame", b"\x021", 0)]
 
 

@@ -10,11 +10,12 @@ from hypothesis import strategies as st
 
 from drivers.dialects.checksums import crc16_modbus
 from drivers.dialects.codec import Codec, codec_for
+from drivers.dialects.modbus import WHOLE_MS
 from drivers.dialects.modbus_reply import rounded_single
 from drivers.profile.file import parse_profile
 from drivers.reading import Instant, Outcome, Reading, Reject, plain
 
-IDLE_MS = 50
+IDLE_MS = 50  # longer than WHOLE_MS, so that both silences show
 INT16 = 'count = 1\ntype = "int16"\n'
 UINT16 = 'count = 1\ntype = "uint16"\n'
 INT32 = 'count = 2\ntype = "int32"\nwords = "big"\n'
@@ -50,6 +51,11 @@ def told(outcomes: list[Outcome]) -> list[str]:
 def waits(one: Codec) -> bool:
     """Whether it wants to be told of silence."""
     return one.silence_s is not None
+
+
+def closing(one: Codec, data: bytes, ms: float = 0) -> list[Outcome]:
+    """The outcomes of bytes and the silence that ends a whole reply."""
+    return one.feed(data, at(ms)) + one.idle(at(ms + WHOLE_MS))
 
 
 def judged(keys: str, frame: bytes, more: str = "") -> str:
@@ -142,10 +148,10 @@ def test_a_single_below_the_normal_ones_has_the_least_exponent() -> None:
 
 def test_resolution_is_one_unit_of_the_last_decimal_or_as_declared() -> None:
     frame = closed("0203020001")
-    (only,) = codec(INT16 + "decimals = 3\n").feed(frame, at(0))
+    (only,) = closing(codec(INT16 + "decimals = 3\n"), frame)
     assert isinstance(only, Reading)
     assert (plain(only.value), plain(only.resolution), only.unit) == ("0.001", "0.001", "mm")
-    (only,) = codec(INT16, '[value]\nresolution = "5"\n').feed(frame, at(0))
+    (only,) = closing(codec(INT16, '[value]\nresolution = "5"\n'), frame)
     assert isinstance(only, Reading)
     assert (plain(only.resolution), only.unit, only.channel) == ("5", "", None)
 
@@ -210,7 +216,7 @@ def test_a_sentinel_may_name_one_of_the_singles_that_are_no_number() -> None:
     ],
 )
 def test_a_reject_says_where_and_what_was_expected(frame: bytes, words: str) -> None:
-    (only,) = codec().feed(frame, at(0))
+    (only,) = closing(codec(), frame)
     assert isinstance(only, Reject)
     assert "profile t: " in only.detail
     assert words in only.detail
@@ -220,7 +226,7 @@ def test_a_reject_says_where_and_what_was_expected(frame: bytes, words: str) -> 
 def test_the_first_reply_after_opening_is_marked_when_it_fails_by_syntax() -> None:
     one = codec()
     wrong = closed("0204020001")
-    first, second = one.feed(wrong, at(0)) + one.feed(wrong, at(1))
+    first, second = closing(one, wrong) + closing(one, wrong, ms=100)
     assert isinstance(first, Reject)
     assert isinstance(second, Reject)
     assert (first.flags, second.flags) == (("first-after-open",), ())
@@ -232,71 +238,73 @@ GOOD = closed("0203020001")
 REQUEST = closed("020301020001")
 
 
-def test_a_reply_is_judged_with_its_last_byte_not_after_silence() -> None:
+def test_a_whole_reply_is_judged_after_a_short_silence() -> None:
     one = codec()
     for n, byte in enumerate(GOOD[:-1]):
         assert one.feed(bytes([byte]), at(n)) == []
         assert one.silence_s == IDLE_MS / 1000
-    assert told(one.feed(GOOD[-1:], at(9))) == ["1"]
-    assert one.silence_s is None
+    assert one.feed(GOOD[-1:], at(9)) == []
+    assert one.silence_s == WHOLE_MS / 1000
+    assert one.idle(at(9 + WHOLE_MS - 1)) == []
+    (only,) = one.idle(at(9 + WHOLE_MS))
+    assert (told([only]), only.at) == (["1"], at(9))  # stamped as it came, not as it was judged
+    assert not waits(one)
     assert one.idle(at(1000)) == []
+
+
+def test_a_profile_may_ask_for_a_shorter_silence() -> None:
+    one = codec_for(
+        parse_profile(
+            'schema = 1\nid = "t"\nkind = "modbus-rtu"\n[frame]\nidle_ms = 5\n[modbus]\n'
+            f"unit_id = 2\nfunction = 3\naddress = 258\n{INT16}",
+            "t.toml",
+        )
+    )
+    assert one.feed(GOOD, at(0)) == []
+    assert told(one.idle(at(5))) == ["1"]
 
 
 def test_a_gap_as_long_as_the_silence_ends_a_reply_without_being_told_of() -> None:
     one = codec()
     assert one.feed(GOOD[:3], at(0)) == []
-    assert told(one.feed(GOOD, at(IDLE_MS))) == ["truncated", "1"]
+    assert told(closing(one, GOOD, IDLE_MS)) == ["truncated", "1"]
     one = codec()
     assert one.feed(GOOD[:3], at(0)) == []
     assert one.idle(at(IDLE_MS - 1)) == []
-    assert told(one.feed(GOOD[3:], at(IDLE_MS - 1))) == ["1"]
+    assert told(closing(one, GOOD[3:], IDLE_MS - 1)) == ["1"]
 
 
-def test_good_replies_may_follow_each_other_sooner_than_the_silence() -> None:
+@pytest.mark.parametrize("size", [1, 2, 6, 7, 8, 20])
+def test_bytes_behind_a_whole_reply_make_it_overlong_however_they_are_cut(size: int) -> None:
+    for stream in (GOOD + b"\x00", GOOD + GOOD, GOOD[:-1] + b"?abc" + GOOD):
+        one = codec()
+        for n in range(0, len(stream), size):
+            assert one.feed(stream[n : n + size], at(n)) == []
+        (only,) = one.idle(at(1000))
+        assert isinstance(only, Reject)
+        assert (only.code, only.raw) == ("overlong", stream)
+
+
+def test_a_broken_reply_does_not_spoil_the_one_behind_the_silence() -> None:
     one = codec()
-    assert told([*one.feed(GOOD, at(0)), *one.feed(GOOD, at(1)), *one.feed(GOOD, at(2))]) == [
-        "1",
-        "1",
-        "1",
-    ]
-
-
-def test_two_replies_in_one_piece_are_overlong_since_neither_can_be_told() -> None:
-    assert judged(INT16, GOOD + GOOD) == "overlong"
-
-
-def test_behind_a_broken_reply_all_is_one_outcome_until_silence() -> None:
-    one = codec()
-    assert told(one.feed(GOOD[:-1] + b"?", at(0))) == ["checksum"]
+    assert told(closing(one, GOOD[:-1] + b"?")) == ["checksum"]
     assert waits(one) is False
-    assert one.feed(b"abc", at(1)) == []
-    assert one.feed(GOOD, at(2)) == []
-    assert waits(one) is True
-    (only,) = one.idle(at(2 + IDLE_MS))
-    assert isinstance(only, Reject)
-    assert (only.code, only.raw) == ("overlong", b"abc" + GOOD)
-    assert told(one.feed(GOOD, at(200))) == ["1"]
-
-
-def test_behind_a_broken_reply_silence_alone_is_no_outcome() -> None:
-    one = codec()
-    assert told(one.feed(GOOD[:-1] + b"?", at(0))) == ["checksum"]
-    assert told(one.feed(GOOD, at(IDLE_MS))) == ["1"]
+    assert told(closing(one, GOOD, WHOLE_MS)) == ["1"]
 
 
 def test_a_request_makes_an_end_of_what_came_before_it() -> None:
     one = codec()
-    assert told(one.feed(GOOD[:-1] + b"?", at(0))) == ["checksum"]
-    one.request()
-    assert told(one.feed(GOOD, at(1))) == ["1"]
-    one.feed(GOOD[:4], at(2))
+    assert one.feed(GOOD, at(0)) == []
     one.request()
     assert one.silence_s is not None
-    assert told(one.feed(GOOD, at(3))) == ["truncated", "1"]
+    assert told(one.feed(GOOD[:4], at(1))) == ["1"]
     one.request()
-    assert one.feed(REQUEST[:6], at(4)) == []  # as long as it claims to be, yet no reply
+    assert one.silence_s is not None
+    assert told(closing(one, GOOD, 3)) == ["truncated", "1"]
     one.request()
-    assert told(one.feed(GOOD, at(5))) == ["checksum", "1"]
+    assert one.feed(REQUEST[:6], at(100)) == []  # as long as it claims to be, yet no reply
+    one.request()
+    assert told(closing(one, GOOD, 101)) == ["checksum", "1"]
 
 
 def test_a_stream_that_never_pauses_is_told_of_once_and_costs_nothing() -> None:
@@ -304,16 +312,16 @@ def test_a_stream_that_never_pauses_is_told_of_once_and_costs_nothing() -> None:
     outcomes: list[Outcome] = []
     for ms in range(1000):
         outcomes += one.feed(b"\xff" * 100, at(ms))
-    assert told(outcomes) == ["overlong", "overlong"]
-    assert sum(len(o.raw) for o in outcomes) <= 100 + 260
+    # 50 chunks of 100 bytes have come before 50 ms; 260 bytes are kept
+    (only,) = outcomes
+    assert isinstance(only, Reject)
+    assert (only.code, len(only.raw), only.skipped) == ("overlong", 260, 50 * 100 - 260)
     assert one.silence_s is None
-    assert told(one.feed(GOOD, at(5000))) == ["1"]
-    assert told(one.feed(GOOD[:-1] + b"?", at(5001)) + one.feed(b"x", at(5002))) == ["checksum"]
-    assert told(one.idle(at(6000))) == ["overlong"]
+    assert told(closing(one, GOOD, 5000)) == ["1"]
 
 
 def test_a_reject_keeps_no_more_than_the_longest_reply() -> None:
-    (only,) = codec().feed(b"\x02\x03\x02" + b"x" * 4093, at(0))
+    (only,) = closing(codec(), b"\x02\x03\x02" + b"x" * 4093)
     assert isinstance(only, Reject)
     assert (only.code, len(only.raw), only.skipped) == ("overlong", 260, 4096 - 260)
 
@@ -331,27 +339,28 @@ def test_an_adapters_echo_of_the_request_is_dropped(size: int) -> None:
         for n in range(0, len(stream), size)
         for outcome in one.feed(stream[n : n + size], at(n))
     ]
-    assert told(got) == ["1"]
+    assert got == []
+    assert told(one.idle(at(100))) == ["1"]
     assert one.silence_s is None
 
 
 def test_without_an_echo_the_reply_is_read_all_the_same() -> None:
     one = codec()
     one.request()
-    assert told(one.feed(GOOD, at(0))) == ["1"]
+    assert told(closing(one, GOOD)) == ["1"]
 
 
 def test_only_one_echo_and_only_right_after_a_request_is_dropped() -> None:
     # as a reply the copy claims 1 byte of data: 6 bytes and not 8
     one = codec()
-    assert told(one.feed(REQUEST, at(0))) == ["overlong"]
+    assert told(closing(one, REQUEST)) == ["overlong"]
     one.request()
-    assert told(one.feed(REQUEST + REQUEST, at(100)) + one.idle(at(200))) == ["overlong"]
+    assert told(closing(one, REQUEST + REQUEST, 100)) == ["overlong"]
     one.request()
-    assert told(one.feed(GOOD, at(300)) + one.feed(REQUEST, at(301))) == ["1", "overlong"]
+    assert told(closing(one, GOOD, 300) + closing(one, REQUEST, 400)) == ["1", "overlong"]
     one.request()
-    assert one.feed(REQUEST + REQUEST[:1], at(400)) == []
-    assert told(one.feed(REQUEST[1:], at(401))) == ["overlong"]
+    assert one.feed(REQUEST + REQUEST[:1], at(500)) == []
+    assert told(closing(one, REQUEST[1:], 501)) == ["overlong"]
 
 
 def test_an_echo_alone_is_no_outcome_and_is_not_waited_for() -> None:
@@ -367,13 +376,13 @@ def test_a_reply_that_begins_like_the_request_is_told_after_silence() -> None:
     one.request()
     assert one.feed(REQUEST[:6], at(0)) == []
     assert told(one.idle(at(IDLE_MS))) == ["checksum"]
-    assert told(one.feed(REQUEST, at(200))) == ["overlong"]  # that was no echo any more
+    assert told(closing(one, REQUEST, 200)) == ["overlong"]  # that was no echo any more
 
 
 def test_the_same_reply_again_is_flagged_within_the_window() -> None:
-    one = codec(INT16, "[repeat]\nwindow_ms = 30\n")
+    one = codec(INT16, "[repeat]\nwindow_ms = 130\n")
     flags = [
-        o.flags for ms in (0, 30, 61) for o in one.feed(GOOD, at(ms)) if isinstance(o, Reading)
+        o.flags for ms in (0, 130, 261) for o in closing(one, GOOD, ms) if isinstance(o, Reading)
     ]
     assert flags == [(), ("repeat",), ()]
 
@@ -381,8 +390,8 @@ def test_the_same_reply_again_is_flagged_within_the_window() -> None:
 def test_a_capture_leaves_repeats_unflagged() -> None:
     text = (
         'schema = 1\nid = "t"\nkind = "modbus-rtu"\n[modbus]\nunit_id = 2\nfunction = 3\n'
-        f"address = 258\n{INT16}[repeat]\nwindow_ms = 30\n"
+        f"address = 258\n{INT16}[repeat]\nwindow_ms = 100\n"
     )
     one = codec_for(parse_profile(text, "t"), with_repeats=False)
-    got = one.feed(GOOD, at(0)) + one.feed(GOOD, at(1))
+    got = closing(one, GOOD) + closing(one, GOOD, WHOLE_MS)
     assert [o.flags for o in got if isinstance(o, Reading)] == [(), ()]

@@ -111,6 +111,7 @@ class Broken:
     """A codec with a bug."""
 
     silence_s = None
+    is_whole = False
 
     def feed(self, chunk: bytes, at: Instant) -> list[Outcome]:
         raise ZeroDivisionError("a bug")

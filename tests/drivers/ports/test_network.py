@@ -1,6 +1,7 @@
 """Network serial: peers that die without a word, servers that refuse, telnet in the wrong place."""
 
 import ctypes
+import os
 import socket
 import struct
 import termios
@@ -161,18 +162,18 @@ def quick(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_the_system_is_told_to_ask_a_silent_peer_within_30_seconds(plain: socket.socket) -> None:
     with closing(opened(address(plain))) as port:
-        assert port._fd is not None
-        with socket.socket(fileno=socket.dup(port._fd)) as link:
-            assert link.getsockopt(socket.SOL_SOCKET, socket.SO_KEEPALIVE) == 1
-            idle_s, every_s, probes, user_ms = (
-                link.getsockopt(socket.IPPROTO_TCP, option)
-                for option in (
-                    socket.TCP_KEEPIDLE,
-                    socket.TCP_KEEPINTVL,
-                    socket.TCP_KEEPCNT,
-                    socket.TCP_USER_TIMEOUT,
-                )
+        link = getattr(port._device, "_socket", None)
+        assert isinstance(link, socket.socket)
+        assert link.getsockopt(socket.SOL_SOCKET, socket.SO_KEEPALIVE) == 1
+        idle_s, every_s, probes, user_ms = (
+            link.getsockopt(socket.IPPROTO_TCP, option)
+            for option in (
+                socket.TCP_KEEPIDLE,
+                socket.TCP_KEEPINTVL,
+                socket.TCP_KEEPCNT,
+                socket.TCP_USER_TIMEOUT,
             )
+        )
     assert idle_s + every_s * probes <= 30
     assert user_ms <= 30_000
 
@@ -437,6 +438,13 @@ def test_an_rfc2217_server_that_takes_no_bytes_is_lost_in_bounded_time(
 
 def test_closing_leaves_the_lines_as_they_are(pty: Pty) -> None:
     """HUPCL drops DTR at the last close. Source: termios(3)."""
-    with closing(opened(pty.path)) as port:
-        assert port._fd is not None
-        assert not termios.tcgetattr(port._fd)[2] & termios.HUPCL
+    with open(pty.path, "rb", buffering=0, opener=_no_controlling_terminal) as watcher:
+        settings = termios.tcgetattr(watcher)
+        settings[2] |= termios.HUPCL  # as a serial adapter has it
+        termios.tcsetattr(watcher, termios.TCSANOW, settings)
+        with closing(opened(pty.path)):
+            assert not termios.tcgetattr(watcher)[2] & termios.HUPCL
+
+
+def _no_controlling_terminal(path: str, flags: int) -> int:
+    return os.open(path, flags | os.O_NOCTTY)

@@ -7,9 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drivers.attached.tree import Tree, Tty, UsbDevice, UsbInterface
-from drivers.errors import PortNameError
+from drivers.errors import PortNameError, RuleRefused
 from drivers.udev.rules import (
-    RuleRefused,
     RuleTarget,
     file_name,
     install_commands,

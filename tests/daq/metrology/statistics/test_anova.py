@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from daq.metrology.statistics.anova import OneWay, TwoWay, VarianceRow, one_way, two_way
@@ -50,7 +50,6 @@ class TestOneWay:
         assert found.between.f == pytest.approx(4.287803, rel=1e-6)
         assert found.between.p == pytest.approx(0.003114, rel=2e-4)
 
-    @settings(deadline=None)  # the other program takes seconds to load
     @given(st.lists(st.lists(st.integers(-99, 99), min_size=2, max_size=6), min_size=2, max_size=5))
     def test_sums_add_up_and_agree_with_another_program(self, groups: list[list[int]]) -> None:
         from scipy.stats import f_oneway

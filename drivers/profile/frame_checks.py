@@ -2,11 +2,11 @@
 
 import msgspec
 
-from drivers.profile.frame_spec import FrameSpec
-from drivers.profile.layout_checks import MOST_FRAME_BYTES, ascii_bytes, need
+from drivers.profile.frame_spec import MOST_FRAME_BYTES, FrameSpec
 from drivers.profile.modbus_spec import LONGEST_REPLY
 from drivers.profile.profile import CheckCharacter, Trigger
-from drivers.toml_file import WrongKey
+from drivers.profile.texts import ascii_bytes
+from drivers.toml_file import WrongKey, need
 
 
 class FrameKeys(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
