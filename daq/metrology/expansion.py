@@ -3,7 +3,6 @@
 Coefficients are per kelvin, temperatures in degrees Celsius, lengths exact decimals in mm.
 """
 
-import math
 import re
 from decimal import Decimal
 from fractions import Fraction
@@ -12,6 +11,7 @@ from functools import lru_cache
 import msgspec
 
 from daq.lengths import EXACT, plain
+from daq.metrology.uncertainty.components import rectangular
 
 REFERENCE_C = Decimal(20)
 """The temperature that sizes are stated at, exactly. Source: ISO 1."""
@@ -51,8 +51,8 @@ class Coefficient(msgspec.Struct, frozen=True):
 
     @property
     def standard_uncertainty(self) -> float:
-        """Per kelvin, of a rectangular distribution. Source: JCGM 100:2008, 4.3.7."""
-        return float(self.half_width) / math.sqrt(3)
+        """Per kelvin, of a rectangular distribution."""
+        return rectangular(float(self.half_width))
 
     def __str__(self) -> str:
         return f"({_millionths(self.value)} +- {_millionths(self.half_width)})e-6 /K"

@@ -7,6 +7,7 @@ from decimal import Decimal
 import msgspec
 
 from daq.lengths import EXACT, Length
+from daq.metrology.uncertainty.components import from_expanded
 
 _SMALL = re.compile(r"([+-]?\d{1,3}(?:\.\d{1,4})?) *(nm|um|µm|μm|uin|µin|μin)", re.ASCII)
 _UM_PER = {"nm": Decimal("0.001"), "um": Decimal(1), "uin": Decimal("0.0254")}
@@ -37,7 +38,7 @@ class Block(msgspec.Struct, frozen=True):
     @property
     def certificate_u_um(self) -> float:
         """Standard uncertainty of the certified deviation in um; 0 without a certificate."""
-        return float(self.uncertainty_um or 0) / self.k
+        return from_expanded(float(self.uncertainty_um or 0), self.k)
 
     def __str__(self) -> str:
         words = f"{self.nominal}{f' #{self.mark}' if self.mark else ''}"
