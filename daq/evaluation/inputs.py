@@ -4,7 +4,7 @@ Standard deviations are sample ones, pooled by degrees of freedom, floats in mm.
 """
 
 from collections.abc import Mapping, Sequence
-from datetime import UTC, date, datetime
+from datetime import date
 from decimal import Decimal
 from functools import lru_cache
 
@@ -25,6 +25,7 @@ from daq.metrology.statistics.samples import (
 from daq.record.environment import reference
 from daq.record.standing import JournalReadings, PartReading
 from daq.record.state import JudgedCheck, State, step_mm
+from drivers.reading import utc_day
 
 LARGER_ALPHA = 0.05
 """The scatter on the part counts alone if an F test at this level calls it larger than that on the
@@ -70,7 +71,7 @@ class StintFacts(msgspec.Struct, frozen=True):
 NO_FACTS = StintFacts(NOTHING, 1, Decimal(0), Decimal(0), 0.0, 0.0, ())
 
 
-class Known:
+class SessionFacts:
     """What the checks and the repeats of a session say now, worked out once for all its journals.
 
     The same object is given again as long as nothing of it has changed, so that a journal judged
@@ -93,20 +94,15 @@ class Known:
         )
 
 
-_last: list[Known] = []
+_last: list[SessionFacts] = []
 
 
-def known(state: State) -> Known:
+def known(state: State) -> SessionFacts:
     """What is known now."""
     repeats = _repeats(state)
     if not _last or not _last[0].is_of(state, repeats):
-        _last[:] = [Known(state, repeats)]
+        _last[:] = [SessionFacts(state, repeats)]
     return _last[0]
-
-
-def check_scatter(state: State, stint: int) -> PooledScatter:
-    """That of one reading on the stack, pooled over the stint's passed checks."""
-    return known(state).facts.get(stint, NO_FACTS).check
 
 
 def _facts(judged: Sequence[JudgedCheck]) -> StintFacts:
@@ -137,7 +133,7 @@ def _repeats(state: State) -> dict[str, Squares]:
 
 
 def diameter_inputs(
-    state: State, readings: JournalReadings, about: Known | None = None
+    state: State, readings: JournalReadings, about: SessionFacts | None = None
 ) -> tuple[DiameterInputs, ...]:
     """One for each stint and run that a journal's readings come from, in order; `about` is
     `known(state)`, if it is at hand.
@@ -159,12 +155,12 @@ def is_shared(abouts: Sequence[DiameterInputs]) -> bool:
 
 
 def _of_stint(
-    state: State, readings: JournalReadings, taken: PartReading, about: Known
+    state: State, readings: JournalReadings, taken: PartReading, about: SessionFacts
 ) -> DiameterInputs:
     around = state.surroundings[taken.run]
     stint = state.stints[taken.stint - 1]
     stack = around.stacks.get(stint.stack) or _assumed(stint.stack_size)
-    found = _on_day(stack, _day(taken.at_us))
+    found = _on_day(stack, utc_day(taken.at_us))
     facts = about.facts.get(taken.stint, NO_FACTS)
     reading = _reading_scatter(state, taken, facts.check, about)
     method = state.plan.temperature
@@ -206,7 +202,7 @@ AS_ON_THE_STACK = "as on the stack"
 
 
 def _reading_scatter(
-    state: State, taken: PartReading, check: PooledScatter, about: Known
+    state: State, taken: PartReading, check: PooledScatter, about: SessionFacts
 ) -> PooledScatter:
     """That of one reading on the part, by the gauge that took it.
 
@@ -256,10 +252,6 @@ class _OnDay(msgspec.Struct, frozen=True):
 def _on_day(stack: Stack, day: date) -> _OnDay:
     found = stack.standard_uncertainty_mm(day)
     return _OnDay(found.u_mm, found.words, stack.joints, stack.wringing_u_mm)
-
-
-def _day(at_us: int) -> date:
-    return datetime.fromtimestamp(at_us // 1_000_000, UTC).date()
 
 
 def _pooled(found: Sequence[Squares], of: str) -> PooledScatter:

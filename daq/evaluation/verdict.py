@@ -9,7 +9,7 @@ import msgspec
 from daq.disposition.next_step import dispose
 from daq.disposition.wear import form_remarks
 from daq.evaluation.diameter import DiameterInputs, form_uncertainty, size_uncertainty
-from daq.evaluation.inputs import Known, diameter_inputs, is_shared, known
+from daq.evaluation.inputs import SessionFacts, diameter_inputs, is_shared, known
 from daq.evaluation.journals import RULES_SAID, Certainty, evaluate
 from daq.evaluation.remedies import form_settled_by, settled_by
 from daq.evaluation.temperature_notes import correction_words
@@ -28,7 +28,7 @@ ACCEPTED, REJECTED, ABANDONED, OPEN = "accepted", "rejected", "abandoned", "open
 
 
 def judge_journal(
-    state: State, journal: JournalPlan, about: Known | None = None, *, is_live: bool = False
+    state: State, journal: JournalPlan, about: SessionFacts | None = None, *, is_live: bool = False
 ) -> JournalResult:
     """One journal by the readings that stand now; `about` is `known(state)`, if it is at hand.
 

@@ -9,11 +9,11 @@ from typing import Any
 import msgspec
 
 from daq.gauges.control import LEAST_BASELINE, MOST_BASELINE, Control
-from daq.gauges.series import day_of
 from daq.gauges.words import mm_text, signed_mm
 from daq.metrology.statistics.charts import individuals, moving_range
 from daq.metrology.statistics.constants import d2
 from daq.metrology.uncertainty.components import resolution_u
+from drivers.reading import utc_day
 
 SOURCE = "NIST/SEMATECH e-Handbook 6.3.2.2"
 
@@ -40,8 +40,8 @@ class GaugeChart(msgspec.Struct, frozen=True):
             f"mean moving range {mm_text(self.range_mm)} mm / 1.128), moving range up to "
             f"{mm_text(self.range_high_mm)} mm, from {self.count} occasions ({SOURCE}): "
         )
-        found = [f"{day_of(at)}" for at in self.out]
-        jumps = [f"{day_of(at)}" for at in self.range_out]
+        found = [f"{utc_day(at)}" for at in self.out]
+        jumps = [f"{utc_day(at)}" for at in self.range_out]
         if not found and not jumps:
             return said + "none outside"
         words = []

@@ -16,12 +16,13 @@ from daq.gauges.control import (
 from daq.gauges.drift import Drift, drift_of
 from daq.gauges.due import USUAL_DAYS, Due, due
 from daq.gauges.gate import HistoryFault, faults_of
-from daq.gauges.history import ADJUSTED, History
-from daq.gauges.series import Point, Series, day_of, series_of
+from daq.gauges.history import History
+from daq.gauges.series import Point, Series, series_of
 from daq.gauges.words import size_words
 from daq.metrology.statistics.distributions import t_quantile
 from daq.metrology.uncertainty.budget import DEFAULT_COVERAGE, combine
 from daq.metrology.uncertainty.components import Component, resolution_u
+from drivers.reading import utc_day
 
 
 class SizeReport(msgspec.Struct, frozen=True):
@@ -103,8 +104,7 @@ def overview(
     usual_days: int = USUAL_DAYS,
 ) -> Overview:
     """Everything that follows from a history at a moment (microseconds UTC)."""
-    adjusted = tuple(at for at, note in history.notes if note.about == ADJUSTED)
-    age = len(adjusted)
+    age = history.age
     every = series_of(history)
     points = [point for series in every for point in series.points]
     precise = {id(found.point): found for found in precisions(points)}
@@ -130,20 +130,20 @@ def overview(
         )
     return Overview(
         name=history.name,
-        today=day_of(now_us),
+        today=utc_day(now_us),
         sizes=tuple(sizes),
         size_count=len(sizes),
         due=due(
             history,
             [report.drift for report in sizes if report.drift is not None],
             is_out=bool(faults),
-            today=day_of(now_us),
+            today=utc_day(now_us),
             certificate_due=certificate_due,
             permitted_mm=permitted_mm,
             usual_days=usual_days,
         ),
         faults=faults,
-        adjusted=adjusted,
+        adjusted=history.adjusted,
         damage=history.faults,
         permitted_mm=permitted_mm,
         repeatability_mm=sd,

@@ -10,7 +10,7 @@ from functools import lru_cache
 
 import msgspec
 
-from daq.lengths import EXACT, plain
+from daq.lengths import EXACT, plain, shortest
 from daq.metrology.uncertainty.components import rectangular
 
 REFERENCE_C = Decimal(20)
@@ -205,24 +205,19 @@ def difference_words(
         effect = abs(Fraction(size_mm) * (ratio - 1))
         apart = abs(EXACT.subtract(part_c, reference_c))
         if apart:
-            cause = f"{_short(apart)} °C between part and {reference_name}"
+            cause = f"{shortest(apart)} °C between part and {reference_name}"
         else:
             cause = (
-                f"{_short(part_c)} °C with unlike coefficients, part {part} and "
+                f"{shortest(part_c)} °C with unlike coefficients, part {part} and "
                 f"{reference_name} {reference},"
             )
     if effect * _MATTERS <= Fraction(tolerance_mm):
         return None
     um = float(effect * 1000)
     return (
-        f"{cause} is {um:.1f} um on {_short(size_mm)} mm, over a tenth of the tolerance "
+        f"{cause} is {um:.1f} um on {shortest(size_mm)} mm, over a tenth of the tolerance "
         f"{plain(tolerance_mm)} mm"
     )
-
-
-def _short(number: Decimal) -> str:
-    text = plain(number)
-    return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 __all__ = [

@@ -8,7 +8,7 @@ from daq.gauges.control import MOST_BASELINE, Mark
 from daq.gauges.drift import CONFIDENCE, Drift
 from daq.gauges.history import NoteRecord
 from daq.gauges.overview import Overview, SizeReport
-from daq.gauges.series import Point, day_of
+from daq.gauges.series import Point
 from daq.gauges.words import (
     bias_words,
     limits_words,
@@ -18,7 +18,7 @@ from daq.gauges.words import (
     signed_mm,
     size_words,
 )
-from drivers.reading import utc_text
+from drivers.reading import utc_day, utc_text
 
 LAST_CHECKS = 8
 
@@ -37,7 +37,7 @@ def history_lines(
     said = []
     if notes:
         said += ["", "Notes:"]
-        said += [f"  {day_of(at)}  {note.about}: {_safe(note.text)}" for at, note in notes[-10:]]
+        said += [f"  {utc_day(at)}  {note.about}: {_safe(note.text)}" for at, note in notes[-10:]]
     if overview.damage:
         said += ["", "The file is not whole; nothing of it was changed:"]
         said += [f"  {words}" for words in overview.damage]
@@ -52,7 +52,7 @@ def _head(overview: Overview) -> list[str]:
     first, last = min(p.at_us for p in points), max(p.at_us for p in points)
     lines = [
         f"Gauge {overview.name}: {_count(len(points), 'check')} at {_sizes(overview)}, "
-        f"{day_of(first)} to {day_of(last)}"
+        f"{utc_day(first)} to {utc_day(last)}"
     ]
     if overview.repeatability_dof:
         lines.append(

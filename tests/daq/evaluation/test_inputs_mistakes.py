@@ -10,7 +10,7 @@ import msgspec
 import pytest
 
 from daq.evaluation.diameter import components
-from daq.evaluation.inputs import check_scatter, diameter_inputs
+from daq.evaluation.inputs import diameter_inputs
 from daq.rules.commands import CheckNow
 from tests.builders import ONE, Bench, opened
 
@@ -36,8 +36,8 @@ def test_standard_deviations_of_checks_are_pooled_and_never_averaged(tmp_path: P
     bench = Bench.new(tmp_path / "s", opened(ONE)).press("59.970", "59.970", "59.980")
     bench.say(CheckNow())
     bench.press("59.970", "59.972", "59.981", "59.970", "59.971").close()
-    found = check_scatter(bench.state, 1)
-    assert found.sd_mm == pytest.approx(0.001 * math.sqrt(2.5 / 3), rel=1e-12)
-    assert found.dof == 3
+    (found,) = diameter_inputs(bench.state, bench.state.by_journal["M1"])
+    assert found.check_sd_mm == pytest.approx(0.001 * math.sqrt(2.5 / 3), rel=1e-12)
+    assert found.check_dof == 3
     averaged = 0.001 * (math.sqrt(2) + math.sqrt(0.5)) / 3
-    assert found.sd_mm > 1.2 * averaged
+    assert found.check_sd_mm > 1.2 * averaged
