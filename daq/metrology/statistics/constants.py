@@ -74,10 +74,8 @@ def _inside(w: float) -> tuple[float, ...]:
     """Normal probabilities of [x, x + w] at the places of `_normal`."""
     return tuple(
         # Of the two tails the shorter keeps the digits.
-        normal_cdf(-x) - normal_cdf(-(x + w))
-        if x + w / 2 > 0
-        else normal_cdf(x + w) - normal_cdf(x)
-        for x, _, _ in _normal()
+        above - normal_cdf(-(x + w)) if x + w / 2 > 0 else normal_cdf(x + w) - below
+        for x, below, above in _normal()
     )
 
 
