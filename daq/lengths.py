@@ -17,6 +17,8 @@ from fractions import Fraction
 
 import msgspec
 
+from drivers.reading import plain
+
 EXACT = Context(prec=500, traps=[Inexact, InvalidOperation, FloatOperation, Overflow])
 """Arithmetic that would have to round raises instead."""
 
@@ -34,9 +36,14 @@ def to_mm(value: Decimal, unit: str) -> Decimal:
     return EXACT.multiply(value, MM_PER[unit])
 
 
-def plain(number: Decimal) -> str:
-    """A decimal in plain notation, trailing zeros kept."""
-    return format(number, "f")
+def signed(number: Decimal) -> str:
+    """A decimal in plain notation with its sign, zero with a plus."""
+    return format(number, "+f")
+
+
+def shortest(number: Decimal) -> str:
+    """A decimal in plain notation without trailing zeros."""
+    return plain(number.normalize(EXACT))
 
 
 class Length(msgspec.Struct, frozen=True):
@@ -142,5 +149,7 @@ __all__ = [
     "mean_text",
     "parse_length",
     "plain",
+    "shortest",
+    "signed",
     "to_mm",
 ]

@@ -1,6 +1,6 @@
 """What a gauge gives: readings, rejects and the instant at which each arrived."""
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from functools import lru_cache
 from typing import TypeAlias
@@ -67,6 +67,11 @@ def utc_text(utc_us: int) -> str:
     minutes, second = divmod(seconds, 60)
     hour, minute = divmod(minutes, 60)
     return f"{_day_text(day)}T{_TWO[hour]}:{_TWO[minute]}:{_TWO[second]}.{micros:06d}Z"
+
+
+def utc_day(utc_us: int) -> date:
+    """The UTC day of a moment in microseconds."""
+    return datetime.fromtimestamp(utc_us // 1_000_000, UTC).date()
 
 
 @lru_cache(maxsize=4)

@@ -14,6 +14,7 @@ import click
 from daq.acquisition.signals import ending
 from daq.cli.options import Context, common_options
 from daq.version import __version__
+from drivers.printable import printable
 
 COMMANDS = {
     "budget": "The uncertainty of a journal's diameter, as a table to follow.",
@@ -121,5 +122,4 @@ def _code_of(error: Exception) -> int | None:
 
 def _say(text: str) -> None:
     """One short paragraph on stderr, free of control characters."""
-    safe = "".join(char if char.isprintable() or char == "\n" else "?" for char in text)
-    print(f"jbridge: {safe}", file=sys.stderr)
+    print(f"jbridge: {printable(text, keep=chr(10))}", file=sys.stderr)

@@ -10,6 +10,7 @@ from daq.acquisition.session_run import Show
 from daq.board.board import Board
 from daq.cli.views.session import screen
 from daq.record.events import Rejected
+from drivers.printable import printable
 from drivers.reading import Reading, plain
 
 STREAM_EVERY_S = 0.2
@@ -23,11 +24,6 @@ class RunShow(Show, Protocol):
         ...
 
 
-def safe(text: str) -> str:
-    """Text without control characters, for any terminal."""
-    return "".join(char if char.isprintable() else "?" for char in text)
-
-
 class PlainShow:
     """One line an event, then the prompt; on stderr."""
 
@@ -37,7 +33,7 @@ class PlainShow:
 
     def say(self, text: str) -> None:
         """One line."""
-        print(safe(text), file=self._stream, flush=True)
+        print(printable(text), file=self._stream, flush=True)
 
     def begun(self, board: Board) -> None:
         """Nothing yet; the first step follows at once."""
@@ -102,7 +98,7 @@ class LiveShow:
 
     def say(self, text: str) -> None:
         """One more line of news."""
-        self._news.append(safe(text))
+        self._news.append(printable(text))
         self._draw()
 
     def step(self, board: Board, step: Step) -> None:
@@ -111,7 +107,7 @@ class LiveShow:
         if board.link.is_lost:
             self._streamed = ""
         if board.news:
-            self._news = [safe(text) for text in board.news]
+            self._news = [printable(text) for text in board.news]
         self._draw()
 
     def refused(self, reason: str) -> None:

@@ -9,7 +9,6 @@ from daq.acquisition.run_loop import RunLoop
 from daq.acquisition.sources import Sources
 from daq.acquisition.typed_port import TypedPort, shared
 from daq.board.board import LinkShown
-from daq.cli.displays import safe
 from daq.cli.line_editor import lines_if_any
 from daq.cli.options import Context
 from daq.cli.run_session import tell
@@ -19,6 +18,7 @@ from daq.gauges.history import history_name
 from daq.services.home import home_folder
 from daq.services.prove import OpenCheck, keep_check
 from daq.services.taking import trigger_words
+from drivers.printable import printable
 from drivers.reading import Reading
 
 
@@ -81,4 +81,4 @@ def _tell(context: Context, result: CheckResult, check: OpenCheck, name: str) ->
 
 
 def _say(text: str) -> None:
-    print(safe(text), file=sys.stderr, flush=True)
+    print(printable(text), file=sys.stderr, flush=True)

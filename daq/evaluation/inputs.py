@@ -3,11 +3,9 @@
 Standard deviations are sample ones, pooled by degrees of freedom, floats in mm.
 """
 
-import math
 from collections.abc import Mapping, Sequence
-from datetime import UTC, date, datetime
+from datetime import date
 from decimal import Decimal
-from fractions import Fraction
 from functools import lru_cache
 
 import msgspec
@@ -15,10 +13,19 @@ import msgspec
 from daq.equipment.stacks.stack_file import Stack, assumed_stack
 from daq.evaluation.diameter import DiameterInputs
 from daq.lengths import parse_length
-from daq.metrology.statistics.distributions import f_quantile
+from daq.metrology.statistics.compare import f_test
+from daq.metrology.statistics.samples import (
+    Pooled,
+    Squares,
+    exact_mean,
+    pooled_squares,
+    squares,
+    together,
+)
 from daq.record.environment import reference
-from daq.record.standing import JournalReadings, PartReading, Squares, squares_of
+from daq.record.standing import JournalReadings, PartReading
 from daq.record.state import JudgedCheck, State, step_mm
+from drivers.reading import utc_day
 
 LARGER_ALPHA = 0.05
 """The scatter on the part counts alone if an F test at this level calls it larger than that on the
@@ -34,6 +41,16 @@ class PooledScatter(msgspec.Struct, frozen=True):
     sd_mm: float
     dof: float
     note: str
+
+    @property
+    def squares(self) -> Squares:
+        """The sum of squares that it comes from, in square mm."""
+        return Squares(self.dof * self.sd_mm**2, self.dof)
+
+    def is_larger_than(self, other: "PooledScatter") -> bool:
+        """By an F test of the two variances."""
+        one = Pooled(self.sd_mm, self.dof)
+        return f_test(one, Pooled(other.sd_mm, other.dof), LARGER_ALPHA).is_larger
 
 
 NOTHING = PooledScatter(0.0, 0.0, "")
@@ -54,7 +71,7 @@ class StintFacts(msgspec.Struct, frozen=True):
 NO_FACTS = StintFacts(NOTHING, 1, Decimal(0), Decimal(0), 0.0, 0.0, ())
 
 
-class Known:
+class SessionFacts:
     """What the checks and the repeats of a session say now, worked out once for all its journals.
 
     A journal judged by it need not be judged again as long as nothing of it has changed.
@@ -76,15 +93,10 @@ class Known:
         )
 
 
-def known(state: State, last: Known | None = None) -> Known:
+def known(state: State, last: SessionFacts | None = None) -> SessionFacts:
     """What is known now: `last` again, if nothing that it rests on has changed since."""
     repeats = _repeats(state)
-    return last if last is not None and last.is_of(state, repeats) else Known(state, repeats)
-
-
-def check_scatter(state: State, stint: int) -> PooledScatter:
-    """That of one reading on the stack, pooled over the stint's passed checks."""
-    return known(state).facts.get(stint, NO_FACTS).check
+    return last if last is not None and last.is_of(state, repeats) else SessionFacts(state, repeats)
 
 
 def _facts(judged: Sequence[JudgedCheck]) -> StintFacts:
@@ -92,14 +104,14 @@ def _facts(judged: Sequence[JudgedCheck]) -> StintFacts:
     errors = [Decimal(one.event.mean_error_mm) for one in passed]
     return StintFacts(
         check=_pooled(
-            [squares_of(one.errors) for one in passed if len(one.errors) > 1],
+            [squares(one.errors) for one in passed if len(one.errors) > 1],
             "the stint's passed checks",
         ),
         readings=min((one.event.readings for one in passed), default=1),
         max_spread=max(Decimal(one.event.max_spread_mm) for one in judged),
         max_drift=max(Decimal(one.event.max_drift_mm) for one in judged),
         error=float(max(map(abs, errors), default=Decimal(0))),
-        bias=float(sum(map(Fraction, errors), Fraction(0)) / max(1, len(errors))),
+        bias=float(exact_mean(errors)) if errors else 0.0,
         seqs=tuple(one.seq for one in judged),
     )
 
@@ -108,17 +120,14 @@ def _repeats(state: State) -> dict[str, Squares]:
     """The scatter of repeats at a place by the gauge that took them."""
     found: dict[str, list[Squares]] = {}
     for readings in state.by_journal.values():
-        for stint, squares in readings.squares.items():
+        for stint, repeats in readings.repeat_squares.items():
             device = state.stints[stint - 1].source.device
-            found.setdefault(device, []).append(squares)
-    return {
-        device: Squares(math.fsum(one.total for one in each), sum(one.dof for one in each))
-        for device, each in found.items()
-    }
+            found.setdefault(device, []).append(repeats)
+    return {device: together(each) for device, each in found.items()}
 
 
 def diameter_inputs(
-    state: State, readings: JournalReadings, about: Known | None = None
+    state: State, readings: JournalReadings, about: SessionFacts | None = None
 ) -> tuple[DiameterInputs, ...]:
     """One for each stint and run that a journal's readings come from, in order; `about` is
     `known(state)`, if it is at hand.
@@ -140,12 +149,12 @@ def is_shared(abouts: Sequence[DiameterInputs]) -> bool:
 
 
 def _of_stint(
-    state: State, readings: JournalReadings, taken: PartReading, about: Known
+    state: State, readings: JournalReadings, taken: PartReading, about: SessionFacts
 ) -> DiameterInputs:
     around = state.surroundings[taken.run]
     stint = state.stints[taken.stint - 1]
     stack = around.stacks.get(stint.stack) or _assumed(stint.stack_size)
-    found = _on_day(stack, _day(taken.at_us))
+    found = _on_day(stack, utc_day(taken.at_us))
     facts = about.facts.get(taken.stint, NO_FACTS)
     reading = _reading_scatter(state, taken, facts.check, about)
     method = state.plan.temperature
@@ -187,7 +196,7 @@ AS_ON_THE_STACK = "as on the stack"
 
 
 def _reading_scatter(
-    state: State, taken: PartReading, check: PooledScatter, about: Known
+    state: State, taken: PartReading, check: PooledScatter, about: SessionFacts
 ) -> PooledScatter:
     """That of one reading on the part, by the gauge that took it.
 
@@ -197,35 +206,26 @@ def _reading_scatter(
     part repeats better than a stack, and a few equal readings prove nothing.
     """
     setup, device = state.setups[taken.run], state.stints[taken.stint - 1].source.device
-    squares = about.repeats.get(device, Squares(0.0, 0))
-    part = _pooled([squares], "repeats")
+    repeats = about.repeats.get(device, NOTHING.squares)
+    part = _pooled([repeats], "repeats")
     study = setup.study if setup.source.device == device else None  # not that of a swapped gauge
     if study is not None:
         dof = float(study.dof)
-        total = squares.total + dof * float(study.sd_mm) ** 2
         words = f"gauge study {study.source}"
-        part = _scatter(total, squares.dof + dof, f"repeats and {words}" if squares.dof else words)
+        studied = PooledScatter(float(study.sd_mm), dof, words).squares
+        part = _pooled([repeats, studied], f"repeats and {words}" if repeats.dof else words)
     if not part.dof:
         return msgspec.structs.replace(check, note=f"{AS_ON_THE_STACK}; {check.note}")
-    if not check.dof or _is_larger(part, check):
+    if not check.dof or part.is_larger_than(check):
         return part
-    if _is_larger(check, part):
+    if check.is_larger_than(part):
         return msgspec.structs.replace(
             check, note=f"{AS_ON_THE_STACK}, which scattered more; {check.note}"
         )
-    return _scatter(
-        part.dof * part.sd_mm**2 + check.dof * check.sd_mm**2,
-        part.dof + check.dof,
+    return _pooled(
+        [part.squares, check.squares],
         f"{part.note.partition(' from ')[2].partition(',')[0]} and the checks",
     )
-
-
-def _is_larger(one: PooledScatter, other: PooledScatter) -> bool:
-    """By an F test of the two variances. Source: NIST/SEMATECH e-Handbook, 1.3.5.9."""
-    if not other.sd_mm:
-        return one.sd_mm > 0
-    ratio = (one.sd_mm / other.sd_mm) ** 2
-    return ratio > f_quantile(1 - LARGER_ALPHA, one.dof, other.dof)
 
 
 @lru_cache(maxsize=64)
@@ -248,22 +248,13 @@ def _on_day(stack: Stack, day: date) -> _OnDay:
     return _OnDay(found.u_mm, found.words, stack.joints, stack.wringing_u_mm)
 
 
-def _day(at_us: int) -> date:
-    return datetime.fromtimestamp(at_us // 1_000_000, UTC).date()
-
-
 def _pooled(found: Sequence[Squares], of: str) -> PooledScatter:
-    """Pooled by degrees of freedom; standard deviations are never averaged.
-
-    Source: NIST/SEMATECH e-Handbook of Statistical Methods, 2.4.4.
-    """
-    return _scatter(math.fsum(one.total for one in found), sum(one.dof for one in found), of)
-
-
-def _scatter(total: float, dof: float, of: str) -> PooledScatter:
-    if not dof:
+    """Pooled by degrees of freedom, with words of where it comes from."""
+    if not any(one.dof for one in found):
         return NOTHING
-    sd = math.sqrt(total / dof)
+    pooled = pooled_squares(found)
     return PooledScatter(
-        sd, float(dof), f"s = {sd * 1000:.2f} um from {of}, {dof:g} degrees of freedom"
+        pooled.sd,
+        pooled.dof,
+        f"s = {pooled.sd * 1000:.2f} um from {of}, {pooled.dof:g} degrees of freedom",
     )

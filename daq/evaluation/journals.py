@@ -3,18 +3,25 @@ same function.
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 
 import msgspec
+from msgspec.structs import asdict
 
 from daq.lengths import EXACT, Limits, plain
 from daq.metrology.conformity import DecisionRule, conformance_probability, decide_size
 from daq.metrology.form import FormFound, form_of
-from daq.metrology.form_conformity import Settles, decided_by, form_settles, judge_form
+from daq.metrology.form_conformity import (
+    JudgedForm,
+    Settles,
+    decided_by,
+    form_settles,
+    judge_form,
+)
 from daq.plan.plan import JournalPlan
 from daq.record.results import JournalResult
-from daq.record.standing import JournalReadings, PartReading
+from daq.record.standing import JournalReadings
 
 
 class Certainty(msgspec.Struct, frozen=True):
@@ -59,65 +66,141 @@ def evaluate(
     """
     limits = journal.limits
     planned = len(journal.stations) * len(journal.angles_deg) * journal.repeats
-    taken = readings.taken if readings else ()
-    smallest = readings.smallest if readings else None
-    largest = readings.largest if readings else None
+    measured = len(readings.taken) if readings else 0
+    is_complete = measured == planned
     found = readings.form if readings else form_of((), journal.repeats, journal.taper_limit)
-    is_complete = len(taken) == planned
-    low, high = limits.low.mm, limits.high.mm if limits.high else None
-    size = _size_verdict(low, high, smallest, largest, proof)
-    settles = ""
-    if is_complete and size == "undecided" and smallest is not None and largest is not None:
-        settles = settled_by(_nearest(low, high, smallest.at_20c_mm, largest.at_20c_mm))
-    if size in ("within", "undecided") and not is_complete:
-        size = "incomplete"
     answers = judge_form(limits, found, proof.form_mm, proof.rule, resolution_mm)
-    form = answers[0].answer if answers else "no-limit"
-    if form in ("within", "undecided") and not is_complete:
-        form = "not-enough-positions"  # what was not measured may be worse
-    if is_complete and size == "within" and form == "undecided":
+    size = _size_answer(limits, readings, proof, is_complete)
+    form = _form_answer(answers, is_complete)
+    settles = ""
+    if is_complete and readings and size == "undecided":
+        settles = settled_by(_nearest(limits, readings))
+    elif is_complete and size == "within" and form == "undecided":
         settles = form_settles(answers[0], resolution_mm, form_settled_by)
-    guarded = proof.size_mm is not None
-    probable = _probability(low, high, readings, proof) if is_complete and readings else ""
-    taper = next((one for one in answers if one.is_taper), None)
     return JournalResult(
         journal=journal.name,
         group=journal.group,
         positions_planned=planned,
-        positions_measured=len(taken),
-        smallest_mm=plain(smallest.at_20c_mm) if smallest else "",
-        smallest_at=smallest.position.place if smallest else "",
-        largest_mm=plain(largest.at_20c_mm) if largest else "",
-        largest_at=largest.position.place if largest else "",
+        positions_measured=measured,
+        verdict=_verdict(size, form, is_complete),
+        settled_by=settles,
+        **asdict(_size_result(limits, readings, proof, size, is_complete)),
+        **asdict(_form_result(limits, found, answers, form)),
+        **asdict(_proof_result(proof)),
+    )
+
+
+class _SizeResult(msgspec.Struct, frozen=True, kw_only=True):
+    """The fields of a JournalResult that speak of its sizes."""
+
+    size_verdict: str
+    low_limit_mm: str
+    high_limit_mm: str
+    smallest_mm: str = ""
+    smallest_at: str = ""
+    largest_mm: str = ""
+    largest_at: str = ""
+    margin_to_low_mm: str = ""
+    conformance_probability: str = ""
+
+
+def _size_result(
+    limits: Limits,
+    readings: JournalReadings | None,
+    proof: Certainty,
+    answer: str,
+    is_complete: bool,
+) -> _SizeResult:
+    low, high = _ends(limits)
+    against = _SizeResult(size_verdict=answer, low_limit_mm=plain(low), high_limit_mm=_shown(high))
+    if readings is None:
+        return against
+    smallest, largest = readings.smallest, readings.largest
+    return msgspec.structs.replace(
+        against,
+        smallest_mm=plain(smallest.at_20c_mm),
+        smallest_at=smallest.position.place,
+        largest_mm=plain(largest.at_20c_mm),
+        largest_at=largest.position.place,
+        margin_to_low_mm=plain(EXACT.subtract(smallest.at_20c_mm, low)),
+        conformance_probability=_probability(low, high, readings, proof) if is_complete else "",
+    )
+
+
+class _FormResult(msgspec.Struct, frozen=True, kw_only=True):
+    """The fields of a JournalResult that speak of its form."""
+
+    form_verdict: str
+    out_of_round_mm: str
+    out_of_round_at: str
+    out_of_round_limit_mm: str
+    taper_mm: str
+    taper_at: str
+    taper_limit_mm: str
+    angles_used: str
+    ovality_seen: str
+    ellipse_mm: str
+    ellipse_deg: str
+    remarks: str
+
+
+def _form_result(
+    limits: Limits, found: FormFound, answers: Sequence[JudgedForm], answer: str
+) -> _FormResult:
+    taper = next((one for one in answers if one.is_taper), None)
+    return _FormResult(
+        form_verdict=answer,
         out_of_round_mm=found.out_of_round.text if found.out_of_round else "",
         out_of_round_at=found.out_of_round.at if found.out_of_round else "",
+        out_of_round_limit_mm=plain(limits.out_of_round.mm) if limits.out_of_round else "",
         taper_mm=found.taper.text if found.taper else "",
         taper_at=found.taper.at if found.taper else "",
-        low_limit_mm=plain(low),
-        high_limit_mm=plain(high) if high is not None else "",
-        margin_to_low_mm=plain(EXACT.subtract(smallest.at_20c_mm, low)) if smallest else "",
-        uncertainty_mm=plain(proof.size_mm) if proof.size_mm is not None else "",
-        verdict=_verdict(size, form, is_complete),
-        out_of_round_limit_mm=plain(limits.out_of_round.mm) if limits.out_of_round else "",
         taper_limit_mm=_taper_limit(limits, found),
-        size_verdict=size,
-        form_verdict=form,
-        decision_rule=RULES_SAID[proof.rule],
         angles_used=";".join(map(str, found.angles)),
-        remarks="; ".join((*found.remarks, *decided_by(taper, found))),
-        form_uncertainty_mm=plain(proof.form_mm) if proof.form_mm is not None else "",
-        standard_uncertainty_mm=f"{proof.standard_mm:.6f}" if guarded else "",
-        uncorrected_error_mm=f"{proof.added_mm:.5f}" if guarded else "",
-        coverage_factor=f"{proof.coverage_factor:.3f}" if guarded else "",
-        effective_dof=f"{math.floor(10 * proof.dof) / 10:.1f}"
-        if guarded and math.isfinite(proof.dof)
-        else "",
-        conformance_probability=probable,
         ovality_seen=_text(found.ovality_seen, 4),
         ellipse_mm=_text(found.ellipse_mm, 5),
         ellipse_deg="" if found.ellipse_deg is None else str(round(found.ellipse_deg) % 180),
-        settled_by=settles,
+        remarks="; ".join((*found.remarks, *decided_by(taper, found))),
     )
+
+
+class _ProofResult(msgspec.Struct, frozen=True, kw_only=True):
+    """The fields of a JournalResult that say how well its numbers are known."""
+
+    decision_rule: str
+    form_uncertainty_mm: str
+    uncertainty_mm: str
+    standard_uncertainty_mm: str = ""
+    uncorrected_error_mm: str = ""
+    coverage_factor: str = ""
+    effective_dof: str = ""
+
+
+def _proof_result(proof: Certainty) -> _ProofResult:
+    rule = _ProofResult(
+        decision_rule=RULES_SAID[proof.rule],
+        form_uncertainty_mm=_shown(proof.form_mm),
+        uncertainty_mm=_shown(proof.size_mm),
+    )
+    if proof.size_mm is None:
+        return rule
+    tenths = math.floor(10 * proof.dof) if math.isfinite(proof.dof) else None
+    return msgspec.structs.replace(
+        rule,
+        standard_uncertainty_mm=f"{proof.standard_mm:.6f}",
+        uncorrected_error_mm=f"{proof.added_mm:.5f}",
+        coverage_factor=f"{proof.coverage_factor:.3f}",
+        effective_dof="" if tenths is None else f"{tenths / 10:.1f}",
+    )
+
+
+def _ends(limits: Limits) -> tuple[Decimal, Decimal | None]:
+    """The limits of size in mm."""
+    return limits.low.mm, limits.high.mm if limits.high else None
+
+
+def _shown(number: Decimal | None) -> str:
+    return "" if number is None else plain(number)
 
 
 def _taper_limit(limits: Limits, found: FormFound) -> str:
@@ -134,35 +217,40 @@ def _text(value: float | None, places: int) -> str:
     return "" if value is None else f"{value:.{places}f}"
 
 
-def _size_verdict(
-    low: Decimal,
-    high: Decimal | None,
-    smallest: PartReading | None,
-    largest: PartReading | None,
-    proof: Certainty,
+def _size_answer(
+    limits: Limits, readings: JournalReadings | None, proof: Certainty, is_complete: bool
 ) -> str:
-    if smallest is None or largest is None:
+    if readings is None:
         return "incomplete"
+    low, high = _ends(limits)
     guard = proof.size_mm or Decimal(0)
     found = [
-        decide_size(size, low, high, guard, proof.rule)
-        for size in (smallest.at_20c_mm, largest.at_20c_mm)
+        decide_size(reading.at_20c_mm, low, high, guard, proof.rule)
+        for reading in (readings.smallest, readings.largest)
     ]
-    for answer, word in (
-        ("outside-low", "below"),
-        ("outside-high", "above"),
-        ("undecided", "undecided"),
-    ):
-        if answer in found:
-            return word
-    return "within"
+    if "outside-low" in found:
+        return "below"
+    if "outside-high" in found:
+        return "above"
+    if not is_complete:
+        return "incomplete"
+    return "undecided" if "undecided" in found else "within"
 
 
-def _nearest(low: Decimal, high: Decimal | None, smallest: Decimal, largest: Decimal) -> Decimal:
+def _form_answer(answers: Sequence[JudgedForm], is_complete: bool) -> str:
+    """By the worst of the judged form limits."""
+    answer = answers[0].answer if answers else "no-limit"
+    if answer in ("within", "undecided") and not is_complete:
+        return "not-enough-positions"  # what was not measured may be worse
+    return answer
+
+
+def _nearest(limits: Limits, readings: JournalReadings) -> Decimal:
     """How far the extreme sizes lie from the limits that they are too near to, in mm."""
-    away = [EXACT.subtract(smallest, low).copy_abs()]
+    low, high = _ends(limits)
+    away = [EXACT.subtract(readings.smallest.at_20c_mm, low).copy_abs()]
     if high is not None:
-        away.append(EXACT.subtract(largest, high).copy_abs())
+        away.append(EXACT.subtract(readings.largest.at_20c_mm, high).copy_abs())
     return min(away)
 
 

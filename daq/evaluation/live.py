@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 import msgspec
 
-from daq.evaluation.inputs import Known, known
+from daq.evaluation.inputs import SessionFacts, known
 from daq.evaluation.verdict import judge_journal
 from daq.record.results import JournalResult
 from daq.record.standing import JournalReadings
@@ -19,7 +19,7 @@ class LiveResults(msgspec.Struct, frozen=True):
     the order of the run.
     """
 
-    about: Known
+    about: SessionFacts
     found: Mapping[str, tuple[JournalReadings | None, JournalResult]]
 
     @property

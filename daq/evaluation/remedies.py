@@ -7,7 +7,7 @@ from decimal import Decimal
 import msgspec
 
 from daq.evaluation.diameter import DiameterInputs, Expanded, form_uncertainty, size_uncertainty
-from daq.lengths import EXACT, plain
+from daq.lengths import plain, shortest
 from daq.metrology.uncertainty.components import rectangular
 
 
@@ -119,9 +119,8 @@ def _settled(
     ways: Sequence[Remedy],
     expanded: Callable[[Remedy], Expanded],
 ) -> str:
-    needed_mm = needed_mm.normalize(EXACT)  # equal lengths, equal words
     begin = (
-        f"an expanded uncertainty of at most {plain(needed_mm)} mm would settle it, now "
+        f"an expanded uncertainty of at most {shortest(needed_mm)} mm would settle it, now "
         f"{plain(expanded(now).guard_mm)} mm"
     )
     enough = [way.words for way in ways if expanded(way).guard_mm <= needed_mm]

@@ -2,7 +2,7 @@
 
 from decimal import Decimal
 
-from daq.lengths import EXACT, plain
+from daq.lengths import EXACT, plain, signed
 from daq.metrology.expansion import check_range, difference_words
 from daq.record.environment import Environment, reference
 from daq.record.standing import PartReading
@@ -107,10 +107,6 @@ def _of(around: Environment, stack: str, mm: Decimal, at_20c_mm: Decimal) -> str
     elif against.name == "gauge":
         taken_as = "; the stack taken to be as warm as the gauge"
     return (
-        f"sizes are at 20 °C: {_signed(EXACT.subtract(at_20c_mm, mm))} mm on {plain(mm)} mm "
+        f"sizes are at 20 °C: {signed(EXACT.subtract(at_20c_mm, mm))} mm on {plain(mm)} mm "
         f"({where}{taken_as}; part {around.plan.part}, {against.name} {against.coefficient})"
     )
-
-
-def _signed(value: Decimal) -> str:
-    return f"{'+' if value > 0 else ''}{plain(value)}"

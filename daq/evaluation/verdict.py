@@ -1,7 +1,6 @@
 """What a session comes to: each journal against its limits, the verdict and its reasons. Pure."""
 
 from collections.abc import Container, Sequence
-from datetime import UTC, datetime
 from decimal import Decimal
 
 import msgspec
@@ -9,7 +8,7 @@ import msgspec
 from daq.disposition.next_step import dispose
 from daq.disposition.wear import form_remarks
 from daq.evaluation.diameter import DiameterInputs, form_uncertainty, size_uncertainty
-from daq.evaluation.inputs import Known, diameter_inputs, is_shared, known
+from daq.evaluation.inputs import SessionFacts, diameter_inputs, is_shared, known
 from daq.evaluation.journals import RULES_SAID, Certainty, evaluate
 from daq.evaluation.remedies import form_settled_by, settled_by
 from daq.evaluation.temperature_notes import correction_words
@@ -23,12 +22,13 @@ from daq.record.results import GroupResult, JournalResult
 from daq.record.standing import JournalReadings
 from daq.record.state import State, fate, fates
 from daq.version import __version__
+from drivers.reading import utc_day
 
 ACCEPTED, REJECTED, ABANDONED, OPEN = "accepted", "rejected", "abandoned", "open"
 
 
 def judge_journal(
-    state: State, journal: JournalPlan, about: Known | None = None, *, is_live: bool = False
+    state: State, journal: JournalPlan, about: SessionFacts | None = None, *, is_live: bool = False
 ) -> JournalResult:
     """One journal by the readings that stand now; `about` is `known(state)`, if it is at hand.
 
@@ -81,7 +81,7 @@ def _guard(about: DiameterInputs) -> Decimal:
     return size_uncertainty(about).guard_mm
 
 
-def guard_mm(state: State, journal: JournalPlan, about: Known | None = None) -> Decimal:
+def guard_mm(state: State, journal: JournalPlan, about: SessionFacts | None = None) -> Decimal:
     """How near a size limit of a journal is too near to call now, in mm; 0 by simple acceptance."""
     readings = state.by_journal.get(journal.name)
     if readings is None or state.plan.decision.rule == "simple":
@@ -230,7 +230,7 @@ def reasons(state: State, verdict: str, said: Sequence[str] = ()) -> list[str]:
 
 def _expired(state: State) -> list[str]:
     """Stacks that were used with a certificate out of date, by the day of the last line."""
-    day = datetime.fromtimestamp(state.last_us // 1_000_000, UTC).date()
+    day = utc_day(state.last_us)
     used = {stint.stack for stint in state.stints}
     stacks = {
         name: stack
@@ -249,7 +249,9 @@ def _missing(state: State) -> list[Position]:
     return [p for j in state.plan.journals for p in planned(j) if p not in state.standing]
 
 
-def confirmed_below(state: State, journal: JournalPlan, about: Known | None = None) -> str | None:
+def confirmed_below(
+    state: State, journal: JournalPlan, about: SessionFacts | None = None
+) -> str | None:
     """Words for a journal that cannot serve as it is, once two readings agree: a second one at the
     same place, or one at another position of the journal; None before that. `about` is
     `known(state)`, if it is at hand.

@@ -8,11 +8,12 @@ from typing import Any
 
 import msgspec
 
-from daq.gauges.control import LEAST_BASELINE, MOST_BASELINE, Control, quantisation_mm
-from daq.gauges.series import day_of
+from daq.gauges.control import LEAST_BASELINE, MOST_BASELINE, Control
 from daq.gauges.words import mm_text, signed_mm
 from daq.metrology.statistics.charts import individuals, moving_range
-from daq.metrology.statistics.constants import D4, d2
+from daq.metrology.statistics.constants import d2
+from daq.metrology.uncertainty.components import resolution_u
+from drivers.reading import utc_day
 
 SOURCE = "NIST/SEMATECH e-Handbook 6.3.2.2"
 
@@ -39,8 +40,8 @@ class GaugeChart(msgspec.Struct, frozen=True):
             f"mean moving range {mm_text(self.range_mm)} mm / 1.128), moving range up to "
             f"{mm_text(self.range_high_mm)} mm, from {self.count} occasions ({SOURCE}): "
         )
-        found = [f"{day_of(at)}" for at in self.out]
-        jumps = [f"{day_of(at)}" for at in self.range_out]
+        found = [f"{utc_day(at)}" for at in self.out]
+        jumps = [f"{utc_day(at)}" for at in self.range_out]
         if not found and not jumps:
             return said + "none outside"
         words = []
@@ -73,23 +74,16 @@ def chart_of(control: Control, age: int) -> GaugeChart | None:
         return None
     errors = [point.error_mm for point in points]
     count = min(len(errors), MOST_BASELINE)
-    ranges, centre = moving_range(errors, count), individuals(errors, count).centre
     # Neighbours within one step are often equal, so what the resolution would show is the least.
-    least = quantisation_mm(max(point.step_mm for point in points)) * d2(2)
-    mean_range = max(ranges.centre, least)
-    half = 3 * mean_range / d2(2)
-    range_high = D4(2) * mean_range
+    least = resolution_u(max(point.step_mm for point in points)) * d2(2)
+    single, ranges = individuals(errors, count, least), moving_range(errors, count, least)
     return GaugeChart(
         count=count,
-        mean_mm=centre,
-        range_mm=mean_range,
-        low_mm=centre - half,
-        high_mm=centre + half,
-        range_high_mm=range_high,
-        out=tuple(p.at_us for p in points if abs(p.error_mm - centre) > half + 1e-12),
-        range_out=tuple(
-            p.at_us
-            for p, jump in zip(points[1:], ranges.values, strict=True)
-            if jump > range_high + 1e-12
-        ),
+        mean_mm=single.centre,
+        range_mm=ranges.centre,
+        low_mm=single.low,
+        high_mm=single.high,
+        range_high_mm=ranges.high,
+        out=tuple(points[index].at_us for index in single.out),
+        range_out=tuple(points[index + 1].at_us for index in ranges.out),
     )

@@ -2,23 +2,23 @@
 
 import json
 from decimal import Decimal
-from fractions import Fraction
 
 import msgspec
 
 from daq.gauges.check_rules import CheckWanted
 from daq.gauges.control import Control
 from daq.gauges.history import PROVE, CheckRecord
-from daq.gauges.series import day_of, error_at_20c
+from daq.gauges.series import error_at_20c
 from daq.gauges.session_checks import stack_uncertainty
 from daq.gauges.spread import sd_text
 from daq.gauges.words import bias_words
-from daq.lengths import EXACT, mean_text, plain, to_mm
+from daq.lengths import EXACT, mean_text, plain, shortest, to_mm
 from daq.metrology.expansion import MATERIALS, Coefficient
 from daq.metrology.gauge_check import CheckLimits, Judgement, judge, signed_text
+from daq.metrology.statistics.samples import exact_mean
 from daq.record.events import Temperatures
 from daq.version import __version__
-from drivers.reading import Reading, utc_text
+from drivers.reading import Reading, utc_day, utc_text
 
 _STEEL = MATERIALS["steel"]
 _FINEST_MM = Decimal("0.0000001")
@@ -115,13 +115,13 @@ def _remarks(check: CheckRecord, wanted: CheckWanted, step: Decimal, at_us: int)
                 f"the permitted {name} of {limit} is under the gauge's step of {plain(step)} mm: "
                 "no reading can show it"
             )
-    if wanted.stack.is_out_of_date(day_of(at_us)):
+    if wanted.stack.is_out_of_date(utc_day(at_us)):
         said.append(
             f"the certificate of the stack was due on {wanted.stack.certificate_due}: its size is "
             "known by its grade only"
         )
     at_20c = error_at_20c(check)
-    as_read = sum(map(Fraction, check.errors), Fraction(0)) / len(check.errors)
+    as_read = exact_mean(check.errors)
     if at_20c != as_read:
         said.append(
             f"judged at 20 °C (ISO 1), mean error {signed_text(at_20c)} mm: gauge at "
@@ -136,7 +136,7 @@ def _remarks(check: CheckRecord, wanted: CheckWanted, step: Decimal, at_us: int)
 def result_lines(proof: CheckResult, wanted: CheckWanted, control: Control | None) -> list[str]:
     """The result for people."""
     check, found = proof.check, proof.judgement
-    spread = plain(found.spread.normalize(EXACT))
+    spread = shortest(found.spread)
     word = "PASSED" if check.passed else "FAILED"
     lines = [
         f"{check.gauge} on the stack of {wanted.stack.size}: {word}",

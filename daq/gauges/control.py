@@ -11,8 +11,17 @@ from functools import lru_cache
 import msgspec
 
 from daq.gauges.series import Point, Series
-from daq.metrology.statistics.distributions import chi2_quantile, f_quantile, t_quantile
-from daq.metrology.statistics.samples import pooled, sample
+from daq.metrology.statistics.compare import f_test
+from daq.metrology.statistics.distributions import chi2_quantile, t_quantile
+from daq.metrology.statistics.samples import (
+    Pooled,
+    Squares,
+    pooled,
+    pooled_squares,
+    sample,
+    together,
+)
+from daq.metrology.uncertainty.components import resolution_u
 
 ALPHA = 0.01
 """Chance of a false alarm a test. The e-Handbook takes 0.01 for precision (2.3.5.1) and 0.05 in its
@@ -70,19 +79,25 @@ class Precision(msgspec.Struct, frozen=True):
     alpha: float = ALPHA
 
     @property
+    def used_mm(self) -> float:
+        """What the check's standard deviation is judged by."""
+        return resolution_u(self.point.step_mm) if self.is_floored else self.pooled_mm
+
+    @property
     def limit_mm(self) -> float:
         """The most that the check's standard deviation may be."""
-        used = quantisation_mm(self.point.step_mm) if self.is_floored else self.pooled_mm
-        return used * math.sqrt(f_quantile(1 - self.alpha, self.point.dof, self.pooled_dof))
+        sd = self.point.sd_mm
+        assert sd is not None
+        used = Pooled(self.used_mm, self.pooled_dof)
+        return used.sd * math.sqrt(f_test(Pooled(sd, self.point.dof), used, self.alpha).limit)
 
     @property
     def holds(self) -> bool:
         """Within the limit, which belongs to it."""
         sd = self.point.sd_mm
         assert sd is not None
-        used = quantisation_mm(self.point.step_mm) if self.is_floored else self.pooled_mm
         # The limit is never below that of infinitely many degrees of freedom, which is soon known.
-        if sd <= used * _least_ratio(self.alpha, self.point.dof):
+        if sd <= self.used_mm * _least_ratio(self.alpha, self.point.dof):
             return True
         return sd <= self.limit_mm + _ROUNDING
 
@@ -101,21 +116,13 @@ _ROUNDING = 1e-12
 """Of floats in mm; a picometre."""
 
 
+NO_SCATTER = Squares(0.0, 0.0)
+
+
 @lru_cache
 def _least_ratio(alpha: float, dof: int) -> float:
     """F(1 - alpha; dof, infinity) = chi-squared / dof, as a ratio of standard deviations."""
     return math.sqrt(chi2_quantile(1 - alpha, dof) / dof)
-
-
-@lru_cache(maxsize=1024)
-def student(p: float, dof: float) -> float:
-    """Quantile of Student's t, kept: a history asks for the same few over and over."""
-    return t_quantile(p, dof)
-
-
-def quantisation_mm(step_mm: float) -> float:
-    """Standard uncertainty of a value shown in steps. Source: JCGM 100:2008, F.2.2.1."""
-    return step_mm / math.sqrt(12)
 
 
 def baseline_of(errors: Sequence[float], step_mm: float, alpha: float = ALPHA) -> Baseline:
@@ -123,9 +130,9 @@ def baseline_of(errors: Sequence[float], step_mm: float, alpha: float = ALPHA) -
 
     Source: NIST/SEMATECH e-Handbook 2.3.5.2.
     """
-    found, least = sample(errors), quantisation_mm(step_mm)
+    found, least = sample(errors), resolution_u(step_mm)
     used = max(found.sd, least)
-    half = student(1 - alpha / 2, found.count - 1) * used
+    half = t_quantile(1 - alpha / 2, found.count - 1) * used
     low, high = found.mean - half, found.mean + half
     return Baseline(found.count, found.mean, used, found.sd < least, low, high, alpha)
 
@@ -165,22 +172,21 @@ def precisions(points: Sequence[Point], alpha: float = ALPHA) -> Iterator[Precis
     the earlier checks that were not out themselves. Source: NIST/SEMATECH e-Handbook 2.3.5.1. A
     pooled value that the resolution alone would give is the least that is used.
     """
-    squares, dof, age = 0.0, 0, -1
+    seen, age = NO_SCATTER, -1
     for point in sorted(points, key=lambda point: point.at_us):
         if point.age != age:
-            squares, dof, age = 0.0, 0, point.age
+            seen, age = NO_SCATTER, point.age
         if point.sd_mm is None:
             continue
         is_in = True
-        if dof >= LEAST_DOF:
-            before_mm = math.sqrt(squares / dof)
-            is_floored = before_mm < quantisation_mm(point.step_mm)
-            judged = Precision(point, before_mm, dof, True, is_floored, alpha)
+        if seen.dof >= LEAST_DOF:
+            before = pooled_squares([seen])
+            is_floored = before.sd < resolution_u(point.step_mm)
+            judged = Precision(point, before.sd, round(before.dof), True, is_floored, alpha)
             is_in = judged.holds
             yield judged if is_in else msgspec.structs.replace(judged, is_in=False)
         if is_in:
-            squares += point.sd_mm**2 * point.dof
-            dof += point.dof
+            seen = together([seen, Squares(point.sd_mm**2 * point.dof, point.dof)])
 
 
 def pooled_sd(points: Sequence[Point]) -> tuple[float, int]:

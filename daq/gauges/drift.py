@@ -9,10 +9,11 @@ from collections.abc import Sequence
 
 import msgspec
 
-from daq.gauges.control import quantisation_mm, student
 from daq.gauges.series import Point, Series
 from daq.gauges.words import size_words
+from daq.metrology.statistics.distributions import t_quantile
 from daq.metrology.statistics.line import FittedLine, fit
+from daq.metrology.uncertainty.components import resolution_u
 
 LEAST_POINTS, LEAST_DAYS = 5, 14
 """Occasions, and the days that they span, before a line is drawn through them. Chosen by us: below
@@ -66,10 +67,7 @@ class Drift(msgspec.Struct, frozen=True):
 
     def at(self, at_us: int) -> tuple[float, float]:
         """The line's error at a moment, and the half width of its 95 % confidence interval."""
-        x, line = (at_us - self.start_us) / _YEAR_US, self.line
-        value, _ = line.predict(x)
-        off = x - line.x_mean
-        u = self.sd_mm * math.sqrt(1 / line.count + off * off / line.x_squares)
+        value, u = self.line.predict((at_us - self.start_us) / _YEAR_US, self.sd_mm)
         return value, self.factor * u
 
     def crossing_us(self, limit_mm: float) -> int | None:
@@ -111,6 +109,6 @@ def _drift(words: str, points: Sequence[Point], start: int, end: int) -> Drift:
         start_us=start,
         end_us=end,
         line=line,
-        sd_mm=max(line.s, *(quantisation_mm(point.step_mm) for point in points)),
-        factor=student((1 + CONFIDENCE) / 2, line.dof),
+        sd_mm=max(line.s, *(resolution_u(point.step_mm) for point in points)),
+        factor=t_quantile((1 + CONFIDENCE) / 2, line.dof),
     )

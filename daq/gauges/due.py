@@ -8,7 +8,7 @@ import msgspec
 
 from daq.gauges.drift import Drift
 from daq.gauges.history import DUE, History
-from daq.gauges.series import day_of
+from drivers.reading import utc_day
 
 USUAL_DAYS = 30
 """Days from one check to the next where nothing says sooner. Chosen by us: between checks before
@@ -66,7 +66,7 @@ def due(
     checks = history.checks
     if not checks:
         return Due((Reason(today, "it was never checked"),))
-    last = day_of(checks[-1][0])
+    last = utc_day(checks[-1][0])
     reasons = [
         Reason(last + timedelta(days=usual_days), f"{usual_days} days after the last check"),
     ]
@@ -109,5 +109,5 @@ def _by_drift(drift: Drift, last: date, permitted_mm: float) -> list[Reason]:
             f"by drift the error at {drift.size_words} may reach the permitted "
             f"{permitted_mm * 1000:g} um (95 % bound of the line)"
         )
-        found.append(Reason(day_of(crossing), words))
+        found.append(Reason(utc_day(crossing), words))
     return found

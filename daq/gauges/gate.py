@@ -5,9 +5,10 @@ from decimal import Decimal
 import msgspec
 
 from daq.gauges.control import OUT, control_of, precisions
-from daq.gauges.history import ADJUSTED, History
-from daq.gauges.series import day_of, series_of
+from daq.gauges.history import History
+from daq.gauges.series import series_of
 from daq.gauges.words import bias_words, precision_words, size_words
+from drivers.reading import utc_day
 
 RECENT_DAYS = 400
 """An old finding at a size that nobody checked since says nothing of today: a year and a month, the
@@ -46,7 +47,7 @@ class HistoryFault(msgspec.Struct, frozen=True):
 
 def faults_of(history: History, now_us: int) -> list[HistoryFault]:
     """What is out of control now, one entry a size and kind."""
-    age = sum(1 for _, note in history.notes if note.about == ADJUSTED)
+    age = history.age
     every = series_of(history)
     found = []
     precise = {
@@ -59,7 +60,7 @@ def faults_of(history: History, now_us: int) -> list[HistoryFault]:
             continue
         control = control_of(series, age)
         said = []
-        where = f"{size_words(series)} on {day_of(last.at_us)}"
+        where = f"{size_words(series)} on {utc_day(last.at_us)}"
         if control.state == OUT:
             said.append(bias_words(control.marks[-1]))
         elif control.marks[-1].is_in is None and not last.check.passed:

@@ -142,9 +142,19 @@ class History(msgspec.Struct, frozen=True):
         return tuple((e.at_us, e.record) for e in self.lines if isinstance(e.record, NoteRecord))
 
     @property
+    def adjusted(self) -> tuple[int, ...]:
+        """When the gauge was set anew, microseconds UTC, in order of time."""
+        return tuple(at for at, note in self.notes if note.about == ADJUSTED)
+
+    @property
+    def age(self) -> int:
+        """How often the gauge was adjusted: what was measured before was of another gauge."""
+        return len(self.adjusted)
+
+    @property
     def study(self) -> StudyRecord | None:
         """The last study kept since the gauge was last adjusted; None if there is none."""
-        since = max((at for at, note in self.notes if note.about == ADJUSTED), default=None)
+        since = max(self.adjusted, default=None)
         kept = [s for at, s in self.studies if since is None or at >= since]
         return kept[-1] if kept else None
 

@@ -12,18 +12,17 @@ from daq.gauges.control import (
     control_of,
     pooled_sd,
     precisions,
-    quantisation_mm,
-    student,
 )
 from daq.gauges.drift import Drift, drift_of
 from daq.gauges.due import USUAL_DAYS, Due, due
 from daq.gauges.gate import HistoryFault, faults_of
-from daq.gauges.history import ADJUSTED, History
-from daq.gauges.series import Point, Series, day_of, series_of
+from daq.gauges.history import History
+from daq.gauges.series import Point, Series, series_of
 from daq.gauges.words import size_words
-
-COVERAGE = 0.9545
-"""Of the uncertainty of an error: k = 2 for many degrees of freedom."""
+from daq.metrology.statistics.distributions import t_quantile
+from daq.metrology.uncertainty.budget import DEFAULT_COVERAGE, combine
+from daq.metrology.uncertainty.components import Component, resolution_u
+from drivers.reading import utc_day
 
 
 class SizeReport(msgspec.Struct, frozen=True):
@@ -43,16 +42,26 @@ class SizeReport(msgspec.Struct, frozen=True):
 
     def u_mm(self, point: Point) -> float:
         """Expanded uncertainty (95.45 %) of the mean error of a check: stack, repeatability and
-        resolution in quadrature, coverage factor by Welch-Satterthwaite. Source: JCGM 100:2008,
-        5.1.2 and G.4.1. Temperatures are not in it.
+        resolution, the coverage factor for degrees of freedom that are not cut down. Temperatures
+        are not in it.
         """
-        stack = float(point.check.stack_u_mm or 0)
-        repeat = self.repeatability_mm / math.sqrt(len(point.check.readings))
-        u = math.hypot(stack, repeat, quantisation_mm(point.step_mm))
-        if not u:
-            return 0.0
-        dof = self.repeatability_dof * (u / repeat) ** 4 if repeat else math.inf
-        return u * student((1 + COVERAGE) / 2, max(1.0, dof))
+        each = len(point.check.readings)
+        found = combine(
+            [
+                _component("stack", float(point.check.stack_u_mm or 0)),
+                _component(
+                    "repeatability",
+                    self.repeatability_mm / math.sqrt(each),
+                    max(1, self.repeatability_dof),
+                ),
+                _component("resolution", resolution_u(point.step_mm)),
+            ]
+        )
+        return found.combined * t_quantile((1 + DEFAULT_COVERAGE) / 2, found.effective_dof)
+
+
+def _component(name: str, u_mm: float, dof: float = math.inf) -> Component:
+    return Component(name=name, estimate="0", u=u_mm, unit="mm", sensitivity=1.0, dof=dof)
 
 
 class Overview(msgspec.Struct, frozen=True):
@@ -95,8 +104,7 @@ def overview(
     usual_days: int = USUAL_DAYS,
 ) -> Overview:
     """Everything that follows from a history at a moment (microseconds UTC)."""
-    adjusted = tuple(at for at, note in history.notes if note.about == ADJUSTED)
-    age = len(adjusted)
+    age = history.age
     every = series_of(history)
     points = [point for series in every for point in series.points]
     precise = {id(found.point): found for found in precisions(points)}
@@ -122,20 +130,20 @@ def overview(
         )
     return Overview(
         name=history.name,
-        today=day_of(now_us),
+        today=utc_day(now_us),
         sizes=tuple(sizes),
         size_count=len(sizes),
         due=due(
             history,
             [report.drift for report in sizes if report.drift is not None],
             is_out=bool(faults),
-            today=day_of(now_us),
+            today=utc_day(now_us),
             certificate_due=certificate_due,
             permitted_mm=permitted_mm,
             usual_days=usual_days,
         ),
         faults=faults,
-        adjusted=adjusted,
+        adjusted=history.adjusted,
         damage=history.faults,
         permitted_mm=permitted_mm,
         repeatability_mm=sd,

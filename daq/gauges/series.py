@@ -5,14 +5,14 @@ given. Statistics are floats; nothing here is compared with a limit of a part.
 """
 
 from collections.abc import Sequence
-from datetime import UTC, date, datetime
 from decimal import Decimal
 from fractions import Fraction
 
 import msgspec
 
-from daq.gauges.history import ADJUSTED, CheckRecord, History
+from daq.gauges.history import CheckRecord, History
 from daq.lengths import EXACT
+from daq.metrology.statistics.samples import exact_mean
 
 SAME_SIZE_MM = Decimal("0.01")
 """Stacks that differ by no more are one size: other blocks of the same nominal length do. A
@@ -61,11 +61,6 @@ class Series(msgspec.Struct, frozen=True):
         return self.points[-1]
 
 
-def day_of(at_us: int) -> date:
-    """The UTC day of a moment in microseconds."""
-    return datetime.fromtimestamp(at_us // 1_000_000, UTC).date()
-
-
 def error_at_20c(check: CheckRecord) -> Fraction:
     """The mean error in mm at 20 degrees Celsius; as read unless both temperatures are given.
 
@@ -73,11 +68,7 @@ def error_at_20c(check: CheckRecord) -> Fraction:
     e = mean - L * (a_stack * (T_stack - 20) - a_gauge * (T_gauge - 20)). Source: ISO 1; derived, to
     the first order: the rest is under 10 nm at 500 mm and 10 K.
     """
-    errors = check.errors
-    total = Decimal(0)
-    for error in errors:
-        total = EXACT.add(total, error)
-    mean = Fraction(total) / len(errors)
+    mean = exact_mean(check.errors)
     texts = (check.gauge_temp_c, check.stack_temp_c, check.gauge_per_k, check.stack_per_k)
     if not all(texts):
         return mean
@@ -88,7 +79,6 @@ def error_at_20c(check: CheckRecord) -> Fraction:
 
 def series_of(history: History) -> tuple[Series, ...]:
     """The checks of a history by size, ascending."""
-    adjusted = [at for at, note in history.notes if note.about == ADJUSTED]
     groups: list[tuple[Decimal, list[tuple[int, CheckRecord]]]] = []
     for at_us, check in history.checks:
         size = Decimal(check.stack_size_mm)
@@ -98,7 +88,7 @@ def series_of(history: History) -> tuple[Series, ...]:
                 break
         else:
             groups.append((size, [(at_us, check)]))
-    found = [_series(members, adjusted) for _, members in groups]
+    found = [_series(members, history.adjusted) for _, members in groups]
     return tuple(sorted(found, key=lambda series: series.size_mm))
 
 

@@ -5,12 +5,12 @@ from decimal import Decimal
 
 from daq.equipment.stacks.stack_file import Stack, assumed_stack
 from daq.gauges.history import CheckRecord, history_name
-from daq.gauges.series import day_of
 from daq.gauges.spread import sd_text
 from daq.lengths import EXACT, parse_length, plain
 from daq.record.events import Setup
 from daq.record.state import JudgedCheck, StackReading, State, step_mm
 from daq.version import __version__
+from drivers.reading import utc_day
 
 
 def session_name(setup: Setup) -> str:
@@ -85,7 +85,7 @@ def stack_uncertainty(saved: Stack | None, size: str, at_us: int) -> tuple[str, 
     """The standard uncertainty of a stack's size in mm, joints included, and what it rests on."""
     stack = saved or assumed_stack(parse_length(size))
     try:
-        found = stack.standard_uncertainty_mm(day_of(at_us))
+        found = stack.standard_uncertainty_mm(utc_day(at_us))
         u_mm = math.hypot(found.u_mm, stack.wringing_u_mm)
     except ValueError:  # longer than any block: what is not known is left out
         return "", ""

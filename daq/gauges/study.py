@@ -13,6 +13,7 @@ from daq.metrology.statistics.anova import TwoWay, two_way
 from daq.metrology.statistics.distributions import chi2_quantile
 from daq.metrology.statistics.range_study import RangeStudy, average_and_range
 from daq.metrology.statistics.scatter import StudyScatter
+from daq.metrology.uncertainty.components import resolution_u
 
 CONFIDENCE = 0.95
 
@@ -96,5 +97,5 @@ def _remarks(study: Gathered, variance: TwoWay) -> list[str]:
 
 
 def step_sd_mm(study: Gathered) -> float:
-    """Standard uncertainty of rounding to one step: step / sqrt(12). Source: GUM F.2.2.1."""
-    return float(study.step_mm) / math.sqrt(12)
+    """Standard uncertainty of rounding to one step."""
+    return resolution_u(float(study.step_mm))

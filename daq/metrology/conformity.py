@@ -4,15 +4,12 @@ What a limit is compared with is exact: decimals and fractions in mm. Probabilit
 """
 
 import math
-from collections.abc import Callable
 from decimal import Decimal
 from fractions import Fraction
-from itertools import pairwise
 from typing import Literal
 
-import msgspec
-
 from daq.lengths import EXACT
+from daq.metrology.statistics.distributions import normal_cdf
 
 DecisionRule = Literal["guarded", "simple"]
 SizeVerdict = Literal["within", "outside-low", "outside-high", "undecided"]
@@ -84,7 +81,7 @@ def conformance_probability(
         return float(below <= 0 <= above)
     if below > 0:  # both in the upper tail: from its own end, or the digits cancel
         below, above = -above, -below
-    return max(_phi(above) - _phi(below), 0.0)
+    return max(normal_cdf(above) - normal_cdf(below), 0.0)
 
 
 def _distance(limit: Decimal, y: Decimal, u: float) -> float:
@@ -92,69 +89,11 @@ def _distance(limit: Decimal, y: Decimal, u: float) -> float:
     return away / u if u else away
 
 
-def _phi(z: float) -> float:
-    return math.erfc(-z / math.sqrt(2)) / 2
-
-
-class Risks(msgspec.Struct, frozen=True):
-    """Shares of all parts made. `nonconforming`: not within the limits; `consumer`: not within and
-    accepted all the same; `producer`: within and not accepted.
-    """
-
-    nonconforming: float
-    consumer: float
-    producer: float
-
-
-def global_risks(mean: float, sd: float, low: float, high: float, u: float, guard: float) -> Risks:
-    """The global risks of accepting from low + guard to high - guard, measuring with a normal u.
-
-    `mean`, `sd`: of the true sizes, normal. All in one unit, any. Absolute error under 1e-7.
-    Source: JCGM 106:2012, 9.5 (from memory), integrated over the true size by Simpson's rule.
-    Raises ValueError for an `sd` or `u` not over zero and for limits that cross.
-    """
-    if not (sd > 0 and u > 0 and low < high):
-        raise ValueError(f"sd {sd} and u {u} must be over zero, and {low} below {high}")
-    least, most = low + guard, high - guard
-
-    def accepted(size: float) -> float:
-        if least > most:
-            return 0.0
-        return max(_phi((most - size) / u) - _phi((least - size) / u), 0.0)
-
-    def density(size: float) -> float:
-        return math.exp(-(((size - mean) / sd) ** 2) / 2) / (sd * math.sqrt(2 * math.pi))
-
-    # Smooth between these, and fine enough where acceptance turns from 1 to 0 within a few u.
-    ends = (mean - 9 * sd, mean + 9 * sd)
-    turns = {edge + far * u for edge in (least, most) for far in (-9, 0, 9)}
-    cuts = sorted({*ends, *(cut for cut in {low, high, *turns} if ends[0] < cut < ends[1])})
-    nonconforming = consumer = producer = 0.0
-    for start, stop in pairwise(cuts):
-        all_parts = _simpson(density, start, stop)
-        taken = _simpson(lambda size: density(size) * accepted(size), start, stop)
-        if low <= (start + stop) / 2 <= high:
-            producer += all_parts - taken
-        else:
-            nonconforming += all_parts
-            consumer += taken
-    return Risks(nonconforming, consumer, producer)
-
-
-def _simpson(function: Callable[[float], float], start: float, stop: float) -> float:
-    panels = 400
-    width = (stop - start) / panels
-    inner = ((4 if n % 2 else 2) * function(start + n * width) for n in range(1, panels))
-    return (function(start) + math.fsum(inner) + function(stop)) * width / 3
-
-
 __all__ = [
     "DecisionRule",
     "FormVerdict",
-    "Risks",
     "SizeVerdict",
     "conformance_probability",
     "decide_size",
     "decide_upper",
-    "global_risks",
 ]

@@ -3,7 +3,6 @@
 Coefficients are per kelvin, temperatures in degrees Celsius, lengths exact decimals in mm.
 """
 
-import math
 import re
 from decimal import Decimal
 from fractions import Fraction
@@ -11,7 +10,8 @@ from functools import lru_cache
 
 import msgspec
 
-from daq.lengths import EXACT, plain
+from daq.lengths import EXACT, plain, shortest
+from daq.metrology.uncertainty.components import rectangular
 
 REFERENCE_C = Decimal(20)
 """The temperature that sizes are stated at, exactly. Source: ISO 1."""
@@ -52,8 +52,8 @@ class Coefficient(msgspec.Struct, frozen=True):
 
     @property
     def standard_uncertainty(self) -> float:
-        """Per kelvin, of a rectangular distribution. Source: JCGM 100:2008, 4.3.7."""
-        return float(self.half_width) / math.sqrt(3)
+        """Per kelvin, of a rectangular distribution."""
+        return rectangular(float(self.half_width))
 
     def __str__(self) -> str:
         return f"({_millionths(self.value)} +- {_millionths(self.half_width)})e-6 /K"
@@ -61,17 +61,6 @@ class Coefficient(msgspec.Struct, frozen=True):
 
 def _millionths(value: Decimal) -> str:
     return plain((value / _MILLIONTH).normalize())
-
-
-def parse_coefficient(text: str) -> Coefficient:
-    """A coefficient with its unit, like "11.5e-6 /K" or "6.4e-6 /F"; half width 10 % of it.
-
-    Raises ValueError with the reason: what `read_coefficient` cannot read, and what is no
-    coefficient of a solid, zero, a negative value and one over 1e-4 /K.
-    """
-    found = read_coefficient(text)
-    check_coefficient(found, text)
-    return found
 
 
 def read_coefficient(text: str) -> Coefficient:
@@ -219,24 +208,19 @@ def difference_words(
         effect = abs(Fraction(size_mm) * (ratio - 1))
         apart = abs(EXACT.subtract(part_c, reference_c))
         if apart:
-            cause = f"{_short(apart)} °C between part and {reference_name}"
+            cause = f"{shortest(apart)} °C between part and {reference_name}"
         else:
             cause = (
-                f"{_short(part_c)} °C with unlike coefficients, part {part} and "
+                f"{shortest(part_c)} °C with unlike coefficients, part {part} and "
                 f"{reference_name} {reference},"
             )
     if effect * _MATTERS <= Fraction(tolerance_mm):
         return None
     um = float(effect * 1000)
     return (
-        f"{cause} is {um:.1f} um on {_short(size_mm)} mm, over a tenth of the tolerance "
+        f"{cause} is {um:.1f} um on {shortest(size_mm)} mm, over a tenth of the tolerance "
         f"{plain(tolerance_mm)} mm"
     )
-
-
-def _short(number: Decimal) -> str:
-    text = plain(number)
-    return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 __all__ = [
@@ -251,6 +235,5 @@ __all__ = [
     "check_range",
     "difference_words",
     "factor",
-    "parse_coefficient",
     "read_coefficient",
 ]

@@ -11,6 +11,7 @@ from fractions import Fraction
 import msgspec
 
 from daq.lengths import EXACT, mean_text, plain
+from daq.metrology.statistics.samples import exact_mean
 
 MOST_SHARE = 4
 """A check limit, a resolution step or a permitted error over 1/4 of the tolerance is refused.
@@ -68,11 +69,11 @@ def judge(
     `errors`: value - stack in mm, one per counted reading, at least one. `before`: those of the
     stint's before-check, None if this is it. `age_us`: time since the stint's last passed check.
     """
-    mean = sum(map(Fraction, errors), Fraction(0)) / len(errors)
+    mean = exact_mean(errors)
     spread = EXACT.subtract(max(errors), min(errors))
     drift = None
     if before is not None:
-        drift = mean - sum(map(Fraction, before), Fraction(0)) / len(before)
+        drift = mean - exact_mean(before)
     faults = []
     if abs(mean) > Fraction(limits.max_error):
         faults.append(_over("mean error", mean, limits.max_error))

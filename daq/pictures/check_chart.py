@@ -13,9 +13,11 @@ import msgspec
 from daq.gauges.control import Mark
 from daq.gauges.drift import Drift
 from daq.gauges.overview import Overview, SizeReport
-from daq.gauges.series import Point, day_of
+from daq.gauges.series import Point
 from daq.gauges.words import size_words
 from daq.pictures.scale import covering, nice_step
+from drivers.printable import printable
+from drivers.reading import utc_day
 
 WIDTH, PANEL_HEIGHT = 960, 300
 _LEFT, _RIGHT, _TOP, _BOTTOM = 64, 118, 46, 34
@@ -237,7 +239,7 @@ def _adjusted(moments: Sequence[int], frame: _Frame) -> list[str]:
             x = frame.x(at_us)
             parts.append(_line(x, frame.y(frame.high), x, frame.floor, "adjusted"))
             parts.append(
-                _text(x + 4, frame.y(frame.high) - 4, f"adjusted {day_of(at_us)}", "small")
+                _text(x + 4, frame.y(frame.high) - 4, f"adjusted {utc_day(at_us)}", "small")
             )
     return parts
 
@@ -281,7 +283,7 @@ def _mark(mark: Mark, frame: _Frame) -> str:
     x, y = frame.x(mark.point.at_us), frame.y(mark.point.error_mm)
     return (
         f'<path class="bad" d="M{x - 5:.1f} {y - 5:.1f}l10 10m0 -10l-10 10">'
-        f"<title>{day_of(mark.point.at_us)}</title></path>"
+        f"<title>{utc_day(mark.point.at_us)}</title></path>"
     )
 
 
@@ -297,4 +299,4 @@ def _text(x: float, y: float, words: str, kind: str, anchor: str = "start") -> s
 
 def _safe(words: str) -> str:
     """Text for XML, free of control characters, which XML has no form for."""
-    return escape("".join(char if char.isprintable() else "?" for char in words))
+    return escape(printable(words))

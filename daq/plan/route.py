@@ -61,6 +61,11 @@ def turn_of(repeat: int, operators: int) -> Turn:
     return Turn((repeat - 1) % operators, (repeat - 1) // operators + 1)
 
 
+def repeat_of(turn: Turn, operators: int) -> int:
+    """The inverse of `turn_of`."""
+    return (turn.trial - 1) * operators + turn.operator + 1
+
+
 def study_route(
     stops: Iterable[Stop], operators: int, trials: int, seed: int
 ) -> tuple[Position, ...]:
@@ -76,7 +81,7 @@ def study_route(
     found = []
     for alike in _by_stack(stops):
         for trial, operator in turns:
-            repeat = (trial - 1) * operators + operator + 1
+            repeat = repeat_of(Turn(operator, trial), operators)
             drawn = f"{seed}/{trial}/{operator}"
             for stop in sorted(alike, key=lambda stop: _draw(f"{drawn}/{stop.journal}")):
                 places = [

@@ -4,7 +4,6 @@ What follows from one journal's readings alone is worked out once and kept besid
 thousands is judged again after each new reading, and only one journal has changed.
 """
 
-import math
 from bisect import insort
 from collections import Counter
 from decimal import Decimal
@@ -15,7 +14,9 @@ import msgspec
 
 from daq.lengths import Position
 from daq.metrology.form import FormFound, form_of
+from daq.metrology.statistics.samples import Squares, squares, together
 from daq.plan.plan import JournalPlan
+from daq.plan.route import turn_of
 from daq.record.events import Sent
 
 
@@ -33,13 +34,6 @@ class PartReading(msgspec.Struct, frozen=True):
     sent: Sent
     mm: Decimal
     at_20c_mm: Decimal
-
-
-class Squares(msgspec.Struct, frozen=True):
-    """Sum of squares of deviations from their own means, in square mm, and degrees of freedom."""
-
-    total: float
-    dof: int
 
 
 class JournalReadings(msgspec.Struct, frozen=True, dict=True):
@@ -122,40 +116,26 @@ class JournalReadings(msgspec.Struct, frozen=True, dict=True):
         return max(moments) - min(moments)
 
     @cached_property
-    def squares(self) -> dict[int, Squares]:
-        """The scatter of repeats at a place by stint, taken by one operator."""
+    def repeat_squares(self) -> dict[int, Squares]:
+        """The scatter of repeats at a place by stint, taken by one operator; in square mm."""
         if self.journal.repeats == 1:
             return {}
         places: dict[tuple[int, int, int, str, int], list[Decimal]] = {}
         for each in self.taken:
             at = each.position
-            whose = (at.repeat - 1) % self.operators
+            whose = turn_of(at.repeat, self.operators).operator
             place = (each.stint, each.run, whose, at.station, at.angle_deg)
             places.setdefault(place, []).append(each.mm)
         found: dict[int, list[Squares]] = {}
         for (stint, *_), sample in places.items():
             if len(sample) > 1:
-                found.setdefault(stint, []).append(squares_of(sample))
-        return {
-            stint: Squares(math.fsum(one.total for one in each), sum(one.dof for one in each))
-            for stint, each in found.items()
-        }
+                found.setdefault(stint, []).append(squares(sample))
+        return {stint: together(each) for stint, each in found.items()}
 
 
 def is_place_of(journal: JournalPlan, position: Position) -> bool:
     """The plan has this place on this journal."""
     return position.station in journal.stations and position.angle_deg in journal.angles_deg
-
-
-def squares_of(sample: list[Decimal] | tuple[Decimal, ...]) -> Squares:
-    """Of one sample of at least two, in mm.
-
-    Two passes over differences from its first member, which are small numbers: nothing cancels.
-    """
-    first = sample[0]
-    away = [float(value - first) for value in sample]
-    mean = math.fsum(away) / len(away)
-    return Squares(math.fsum([(value - mean) ** 2 for value in away]), len(away) - 1)
 
 
 _at_20c = attrgetter("at_20c_mm")

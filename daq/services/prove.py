@@ -12,7 +12,7 @@ from daq.errors import HistoryError, SettingsError, UsageError
 from daq.gauges.check_result import CheckResult
 from daq.gauges.check_rules import CheckWanted
 from daq.gauges.control import Control, control_of
-from daq.gauges.history import ADJUSTED, History
+from daq.gauges.history import History
 from daq.gauges.series import series_of
 from daq.lengths import Length, parse_length
 from daq.record.events import Temperatures
@@ -153,8 +153,7 @@ def keep_check(result: CheckResult, name: str, home: Path) -> KeptCheck:
 
 
 def _control(history: History, result: CheckResult) -> Control | None:
-    age = sum(1 for _, note in history.notes if note.about == ADJUSTED)
     for series in series_of(history):
         if series.last.check == result.check:
-            return control_of(series, age)
+            return control_of(series, history.age)
     return None

@@ -12,6 +12,7 @@ import msgspec
 
 from daq.gauges.history import AnyRecord, HistoryLine, check_numbers
 from daq.storage.chain import START, FileEnd, ending, headed, sealed, unsealed
+from drivers.printable import printable
 from drivers.reading import utc_text
 
 
@@ -110,6 +111,6 @@ def _not_read(raw: bytes, number: int, error: Exception) -> str:
     except ValueError:
         kind = ""
     if kind not in _KNOWN:
-        shown = "".join(c if c.isprintable() else "?" for c in kind[:40])
+        shown = printable(kind[:40])
         return f"line {number} is of kind {shown!r}, which this program does not know: left out"
     return f"line {number} is not a {kind} of this format ({error}): left out"

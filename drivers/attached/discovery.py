@@ -15,7 +15,7 @@ from drivers.attached.identity import (
 from drivers.attached.links import link_to
 from drivers.attached.machine import THIS_MACHINE, Machine
 from drivers.attached.tree import Tree, Tty, UsbDevice
-from drivers.attached.words import shown
+from drivers.printable import shown
 
 
 class Attached(msgspec.Struct, frozen=True, kw_only=True):

@@ -10,7 +10,7 @@ import msgspec
 
 from drivers.attached.machine import THIS_MACHINE, Machine
 from drivers.attached.node_numbers import DeviceNumber, device_number, file_number
-from drivers.attached.words import shown
+from drivers.printable import shown
 
 _LOCK = re.compile(r"\d+: \S+\s+\S+\s+\S+ (\d+) ([0-9a-f]+):([0-9a-f]+):(\d+) ", re.ASCII)
 """A line of /proc/locks: id, kind, mode, access, process, then device and inode of the file.

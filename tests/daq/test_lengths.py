@@ -16,6 +16,8 @@ from daq.lengths import (
     mean_text,
     parse_length,
     plain,
+    shortest,
+    signed,
     to_mm,
 )
 
@@ -235,3 +237,20 @@ def test_the_ambient_decimal_context_changes_no_length() -> None:
     with localcontext(prec=2):
         assert parse_length("2.3610 in").mm == Decimal("59.9694")
         assert mean_text(Fraction(599725, 10**4)) == "59.97250"
+
+
+@pytest.mark.parametrize(
+    ("number", "kept", "cut", "with_sign"),
+    [
+        ("0.0200", "0.0200", "0.02", "+0.0200"),
+        ("-1.50", "-1.50", "-1.5", "-1.50"),
+        ("100", "100", "100", "+100"),
+        ("0.000", "0.000", "0", "+0.000"),
+        ("1E+2", "100", "100", "+100"),
+    ],
+)
+def test_numbers_are_written_without_exponent(
+    number: str, kept: str, cut: str, with_sign: str
+) -> None:
+    found = Decimal(number)
+    assert (plain(found), shortest(found), signed(found)) == (kept, cut, with_sign)

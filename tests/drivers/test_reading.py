@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drivers.reading import Instant, Reading, Reject, escaped, plain, utc_micros, utc_text
+from drivers.reading import Instant, Reading, Reject, escaped, plain, utc_day, utc_micros, utc_text
 
 YEAR_9999_US = 253_402_300_799_999_999
 """The last microsecond that a date of four digits can name: 9999-12-31T23:59:59.999999Z."""
@@ -104,3 +104,9 @@ def test_readings_and_rejects_cannot_be_changed() -> None:
         name = record.__struct_fields__[0]
         with pytest.raises(AttributeError):
             setattr(record, name, getattr(record, name))
+
+
+def test_a_day_is_that_of_utc_to_the_last_microsecond() -> None:
+    midnight = utc_micros("2026-11-25T00:00:00.000000Z")
+    assert str(utc_day(midnight)) == "2026-11-25"
+    assert str(utc_day(midnight - 1)) == "2026-11-24"

@@ -8,7 +8,8 @@ import pytest
 from daq.equipment.stacks.grades import GRADES, limit_um
 from daq.equipment.stacks.screw import PITCH, check_sizes
 from daq.lengths import parse_length
-from daq.metrology.expansion import MATERIALS, factor, parse_coefficient
+from daq.metrology.expansion import MATERIALS, factor
+from tests.expansions import parse_coefficient
 
 STEEL, ALUMINIUM = MATERIALS["steel"], MATERIALS["aluminium"]
 

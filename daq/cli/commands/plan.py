@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from daq.cli.options import Context, common_options
+from drivers.printable import printable
 
 if TYPE_CHECKING:
     from daq.plan.plan import Plan
@@ -96,7 +97,7 @@ def _tell(
         print()
         return
     for one in found:
-        print(_visible(f"{one.key}: {one.words}"))
+        print(printable(f"{one.key}: {one.words}"))
     if found:
         doubts = "1 doubt" if len(found) == 1 else f"{len(found)} doubts"
         print(f"{doubts}; nothing was changed. Look into the maker's manual.")
@@ -118,10 +119,5 @@ def show(context: Context, plan: Path) -> int:
         print()
         return 0
     for line in plan_lines(found):
-        print(_visible(line))
+        print(printable(line))
     return 0
-
-
-def _visible(text: str) -> str:
-    """Text of people's making without characters that a terminal would act on."""
-    return "".join(char if char.isprintable() else "?" for char in text)

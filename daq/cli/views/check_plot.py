@@ -3,8 +3,9 @@
 from collections.abc import Sequence
 
 from daq.gauges.control import Control
-from daq.gauges.series import Series, day_of
+from daq.gauges.series import Series
 from daq.pictures.scale import covering
+from drivers.reading import utc_day
 
 LEAST_WIDTH, MOST_WIDTH = 46, 120
 ROWS = 20
@@ -58,7 +59,7 @@ def plot(
         for index, cells in enumerate(grid)
     ]
     text.append(" " * (_LEFT - 1) + "└" + "─" * columns)
-    first, last = str(day_of(start)), str(day_of(end))
+    first, last = str(utc_day(start)), str(utc_day(end))
     text.append(" " * _LEFT + first + last.rjust(columns - len(first)))
     if is_ascii:
         text = [line.replace("└", "+").translate(_PLAIN) for line in text]

@@ -8,7 +8,7 @@ from daq.gauges.control import MOST_BASELINE, Mark
 from daq.gauges.drift import CONFIDENCE, Drift
 from daq.gauges.history import NoteRecord
 from daq.gauges.overview import Overview, SizeReport
-from daq.gauges.series import Point, day_of
+from daq.gauges.series import Point
 from daq.gauges.words import (
     bias_words,
     limits_words,
@@ -18,7 +18,8 @@ from daq.gauges.words import (
     signed_mm,
     size_words,
 )
-from drivers.reading import utc_text
+from drivers.printable import printable
+from drivers.reading import utc_day, utc_text
 
 LAST_CHECKS = 8
 
@@ -37,7 +38,9 @@ def history_lines(
     said = []
     if notes:
         said += ["", "Notes:"]
-        said += [f"  {day_of(at)}  {note.about}: {_safe(note.text)}" for at, note in notes[-10:]]
+        said += [
+            f"  {utc_day(at)}  {note.about}: {printable(note.text)}" for at, note in notes[-10:]
+        ]
     if overview.damage:
         said += ["", "The file is not whole; nothing of it was changed:"]
         said += [f"  {words}" for words in overview.damage]
@@ -52,7 +55,7 @@ def _head(overview: Overview) -> list[str]:
     first, last = min(p.at_us for p in points), max(p.at_us for p in points)
     lines = [
         f"Gauge {overview.name}: {_count(len(points), 'check')} at {_sizes(overview)}, "
-        f"{day_of(first)} to {day_of(last)}"
+        f"{utc_day(first)} to {utc_day(last)}"
     ]
     if overview.repeatability_dof:
         lines.append(
@@ -172,7 +175,8 @@ def _row(point: Point, u_mm: float, *, is_out: bool) -> str:
     source = "" if check.source == check.phase else f"  {check.source}"
     return (
         f"{utc_text(point.at_us)[:16].replace('T', ' '):18}  {check.phase:7}  "
-        f"{signed_mm(point.error_mm):>8}  {mm_text(u_mm)}  {sd:7}  {result}{mark}{_safe(source)}"
+        f"{signed_mm(point.error_mm):>8}  {mm_text(u_mm)}  {sd:7}  {result}{mark}"
+        f"{printable(source)}"
     )
 
 
@@ -184,10 +188,6 @@ def _sizes(overview: Overview) -> str:
 
 def _count(number: int, what: str) -> str:
     return f"{number} {what}{'s' if number != 1 else ''}"
-
-
-def _safe(text: str) -> str:
-    return "".join(char if char.isprintable() else "?" for char in text)
 
 
 def _ascii(text: str) -> str:

@@ -8,7 +8,7 @@ import msgspec
 
 from daq.services.recognise import known_as
 from drivers.attached import advice
-from drivers.attached.words import shown
+from drivers.printable import shown
 
 if TYPE_CHECKING:
     from daq.equipment.gauge import Gauge

@@ -6,7 +6,6 @@ import math
 from collections.abc import Sequence
 from textwrap import wrap
 
-from daq.cli.displays import safe
 from daq.gauges.study import CONFIDENCE, SPREAD, Evaluated
 from daq.lengths import plain
 from daq.metrology.statistics.anova import TwoWay, VarianceRow
@@ -17,6 +16,7 @@ from daq.metrology.statistics.scatter import (
     REPEATABILITY,
     StudyScatter,
 )
+from drivers.printable import printable
 
 GOOD_PERCENT, LIMIT_PERCENT, LEAST_CATEGORIES = 10, 30, 5
 """Common practice (AIAG measurement systems analysis, from memory)."""
@@ -46,9 +46,9 @@ def lines(found: Evaluated, width: int = 80) -> list[str]:
     study = found.study
     count = len(study.parts) * len(study.operators) * study.trials
     text = [
-        f"Gauge study {safe(study.session)}, gauge {safe(study.gauge)}",
+        f"Gauge study {printable(study.session)}, gauge {printable(study.gauge)}",
         f"{len(study.parts)} parts (places) by {len(study.operators)} operators "
-        f"({safe(', '.join(study.operators))}) in {study.trials} trials: {count} readings",
+        f"({printable(', '.join(study.operators))}) in {study.trials} trials: {count} readings",
         "",
         "Analysis of variance, squares in um^2",
         *_variance_table(found.variance),

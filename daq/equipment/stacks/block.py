@@ -8,6 +8,7 @@ import msgspec
 
 from daq.equipment.fields import check_positive, read_length
 from daq.lengths import EXACT, Length
+from daq.metrology.uncertainty.components import from_expanded
 from drivers.toml_file import WrongKey
 
 _SMALL = re.compile(r"([+-]?\d{1,3}(?:\.\d{1,4})?) *(nm|um|µm|μm|uin|µin|μin)", re.ASCII)
@@ -40,7 +41,7 @@ class Block(msgspec.Struct, frozen=True):
     @property
     def certificate_u_um(self) -> float:
         """Standard uncertainty of the certified deviation in um; 0 without a certificate."""
-        return float(self.uncertainty_um or 0) / self.k
+        return from_expanded(float(self.uncertainty_um or 0), self.k)
 
     def __str__(self) -> str:
         words = f"{self.nominal}{f' #{self.mark}' if self.mark else ''}"

@@ -11,7 +11,7 @@ from daq.equipment.stacks.compose import MOST_BLOCKS, Bench, alternatives, neare
 from daq.equipment.stacks.set_file import BlockSet
 from daq.equipment.stacks.stack import Stack
 from daq.equipment.stacks.stack_file import certified_size, trimmed
-from daq.lengths import EXACT, MM_PER, Length, plain
+from daq.lengths import EXACT, MM_PER, Length, plain, signed
 
 _FINEST = Decimal("1e-9")
 
@@ -162,16 +162,12 @@ def stack_text(stack: Stack) -> str:
         if one.mark:
             lines.append(f"mark = {_quoted(one.mark)}")
         if one.deviation_um is not None:
-            lines.append(f'deviation = "{_signed(one.deviation_um)} um"')
+            lines.append(f'deviation = "{signed(trimmed(one.deviation_um))} um"')
             lines.append(f'uncertainty = "{plain(trimmed(one.uncertainty_um or Decimal(0)))} um"')
             lines.append(f"k = {one.k!r}")
         if one.is_protector:
             lines.append("protector = true")
     return "\n".join(lines) + "\n"
-
-
-def _signed(um: Decimal) -> str:
-    return f"{trimmed(um):+f}"
 
 
 def _quoted(text: str) -> str:

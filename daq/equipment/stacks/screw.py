@@ -82,16 +82,3 @@ def usual_permitted_um(low: Length) -> int:
     formula, which fits it, from memory of ISO 3611:1978).
     """
     return 4 + int(low.mm // 50)
-
-
-def largest_error(errors: Sequence[Decimal]) -> Decimal:
-    """The largest |error|, which is what a permitted error limits; at least one error."""
-    return max(error.copy_abs() for error in errors)
-
-
-def error_range(errors: Sequence[Decimal]) -> Decimal:
-    """Largest less smallest error over the travel: f_max of DIN 863-1 (from memory).
-
-    It is not the largest |error|: errors of +3 and +4 um have a range of 1 um only.
-    """
-    return EXACT.subtract(max(errors), min(errors))

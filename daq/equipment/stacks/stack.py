@@ -15,6 +15,7 @@ from daq.equipment.stacks.block import Block
 from daq.equipment.stacks.grades import LONGEST_MM, change_um_per_year, limit_um
 from daq.lengths import EXACT, Length
 from daq.metrology.expansion import Coefficient
+from daq.metrology.uncertainty.components import rectangular
 
 WRINGING_UM = 0.012
 """Standard deviation of the length of one joint, in um: the largest of 3 to 12 nm that eleven
@@ -109,7 +110,7 @@ class Stack(msgspec.Struct, frozen=True):
         linear = sum(block.certificate_u_um for block in certified)
         years = self._years(on)
         changed = years * sum(
-            float(change_um_per_year(grade, block.nominal)) / math.sqrt(3) for block in certified
+            rectangular(float(change_um_per_year(grade, block.nominal))) for block in certified
         )
         squares = linear**2 + changed**2
         for block in others:

@@ -1,4 +1,4 @@
-"""Analysis of variance: one way, and a gauge study's parts x operators x trials. Pure.
+"""Analysis of variance of a gauge study: parts x operators x trials. Pure.
 
 Values as in `samples`; what comes out are floats: sd in their unit, sums of squares in its square.
 Sums of squares are exact until the last step.
@@ -11,7 +11,7 @@ from fractions import Fraction
 import msgspec
 
 from daq.metrology.statistics.distributions import f_tail
-from daq.metrology.statistics.samples import Real, squares, whole
+from daq.metrology.statistics.samples import Real, whole
 from daq.metrology.statistics.scatter import (
     INTERACTION,
     OPERATORS,
@@ -44,22 +44,6 @@ class VarianceRow(msgspec.Struct, frozen=True):
     p: float | None = None
 
 
-class OneWay(msgspec.Struct, frozen=True):
-    """Groups against the scatter within them; `r_squared` is the share of the sum of squares that
-    lies between, None if there is none at all.
-    """
-
-    between: VarianceRow
-    within: VarianceRow
-    total: VarianceRow
-    r_squared: float | None
-
-    @property
-    def sd(self) -> float:
-        """Standard deviation within a group, pooled; `within.dof` degrees of freedom."""
-        return math.sqrt(self.within.ms)
-
-
 class TwoWay(msgspec.Struct, frozen=True):
     """Parts crossed with operators, both drawn at random, each pair measured `trials` times.
 
@@ -86,29 +70,6 @@ class TwoWay(msgspec.Struct, frozen=True):
     def repeatability_dof(self) -> int:
         """Degrees of freedom of the repeatability: with the interaction's where it is pooled."""
         return self.error.dof if self.is_pooled else self.repeat.dof
-
-
-def one_way(groups: Sequence[Sequence[Real]]) -> OneWay:
-    """Do groups differ by more than the scatter within them? The groups may differ in size.
-
-    Raises ValueError for fewer than 2 groups, an empty one, or no group with 2 values. Source:
-    NIST/SEMATECH e-Handbook 7.4.3 (from memory).
-    """
-    sizes = [len(group) for group in groups]
-    count = sum(sizes)
-    if len(groups) < 2 or min(sizes) < 1 or count == len(groups):
-        raise ValueError(
-            f"groups of {sizes} values; it takes 2 or more groups, none empty and one with 2 values"
-        )
-    total = squares([value for group in groups for value in group])
-    within = sum((squares(group) for group in groups), Fraction(0))
-    error, error_dof = within, count - len(groups)
-    return OneWay(
-        between=_row(total - within, len(groups) - 1, (error, error_dof)),
-        within=_row(within, error_dof),
-        total=_row(total, count - 1),
-        r_squared=float((total - within) / total) if total else None,
-    )
 
 
 def two_way(sizes: Sizes, alpha: float = ALPHA) -> TwoWay:

@@ -1,6 +1,6 @@
 """Control-chart constants, computed: range and scatter of n normal values. Pure; without unit.
 
-Printed tables carry three or four digits and round on the way (E2, D4); these are good to ten.
+Printed tables carry three or four digits and round on the way (D4); these are good to ten.
 Names are the tables'. Arguments: n, the values in a subgroup, 2 to LARGEST; ValueError otherwise.
 Source: range distribution of Tippett (1925) as in D. C. Montgomery, Introduction to Statistical
 Quality Control, appendix VI (from memory); formulas beside each.
@@ -8,6 +8,8 @@ Quality Control, appendix VI (from memory); formulas beside each.
 
 import math
 from functools import lru_cache
+
+from daq.metrology.statistics.distributions import normal_cdf
 
 LARGEST = 1000
 _STEP, _REACH = 0.1, 9.0
@@ -45,53 +47,9 @@ def d2_star(n: int, g: int) -> float:
     return math.hypot(d2(n), d3(n) / math.sqrt(g))
 
 
-def c4(n: int) -> float:
-    """Mean of the sample standard deviation of n standard normal values.
-
-    sqrt(2 / (n - 1)) * gamma(n / 2) / gamma((n - 1) / 2).
-    """
-    _count(n)
-    return math.sqrt(2 / (n - 1)) * math.exp(math.lgamma(n / 2) - math.lgamma((n - 1) / 2))
-
-
-def A2(n: int) -> float:  # noqa: N802 - the tables' name
-    """Half width of the limits of means, in mean ranges: 3 / (d2 sqrt(n))."""
-    return 3 / (d2(n) * math.sqrt(n))
-
-
-def A3(n: int) -> float:  # noqa: N802
-    """Half width of the limits of means, in mean standard deviations: 3 / (c4 sqrt(n))."""
-    return 3 / (c4(n) * math.sqrt(n))
-
-
-def B3(n: int) -> float:  # noqa: N802
-    """Lower limit of standard deviations, in their mean: 1 - 3 sqrt(1 - c4^2) / c4, or 0."""
-    return max(0.0, 1 - _sd_width(n))
-
-
-def B4(n: int) -> float:  # noqa: N802
-    """Upper limit of standard deviations, in their mean: 1 + 3 sqrt(1 - c4^2) / c4."""
-    return 1 + _sd_width(n)
-
-
-def D3(n: int) -> float:  # noqa: N802
-    """Lower limit of ranges, in their mean: 1 - 3 d3 / d2, or 0."""
-    return max(0.0, 1 - 3 * d3(n) / d2(n))
-
-
-def D4(n: int) -> float:  # noqa: N802
+def D4(n: int) -> float:  # noqa: N802 - the tables' name
     """Upper limit of ranges, in their mean: 1 + 3 d3 / d2."""
     return 1 + 3 * d3(n) / d2(n)
-
-
-def E2(n: int) -> float:  # noqa: N802
-    """Half width of the limits of single values, in mean ranges: 3 / d2."""
-    return 3 / d2(n)
-
-
-def _sd_width(n: int) -> float:
-    c = c4(n)
-    return 3 * math.sqrt(1 - c * c) / c
 
 
 @lru_cache(maxsize=1)
@@ -99,7 +57,7 @@ def _normal() -> tuple[tuple[float, float, float], ...]:
     """Places on the axis; the normal probabilities below and above each."""
     points = round(_REACH / _STEP)
     return tuple(
-        (x, math.erfc(-x / math.sqrt(2)) / 2, math.erfc(x / math.sqrt(2)) / 2)
+        (x, normal_cdf(x), normal_cdf(-x))
         for x in (index * _STEP for index in range(-points, points + 1))
     )
 
@@ -114,13 +72,10 @@ def _weights() -> tuple[float, ...]:
 @lru_cache(maxsize=1024)
 def _inside(w: float) -> tuple[float, ...]:
     """Normal probabilities of [x, x + w] at the places of `_normal`."""
-    root = math.sqrt(2)
     return tuple(
         # Of the two tails the shorter keeps the digits.
-        (math.erfc(x / root) - math.erfc((x + w) / root)) / 2
-        if x + w / 2 > 0
-        else (math.erfc(-(x + w) / root) - math.erfc(-x / root)) / 2
-        for x, _, _ in _normal()
+        above - normal_cdf(-(x + w)) if x + w / 2 > 0 else normal_cdf(x + w) - below
+        for x, below, above in _normal()
     )
 
 

@@ -9,7 +9,7 @@ number of degrees of freedom raises ValueError.
 import math
 from functools import lru_cache
 
-from daq.metrology.statistics.tails import Tails, beta_tails, gamma_tails, solve
+from daq.metrology.statistics.tails import beta_tails, gamma_tails, solve
 
 _ROOT_2 = math.sqrt(2)
 _ROOT_TAU = math.sqrt(math.tau)
@@ -31,21 +31,11 @@ def normal_quantile(p: float) -> float:
     return -_normal_over(p) if p <= 0.5 else _normal_over(1 - p)
 
 
-def t_cdf(t: float, dof: float) -> float:
-    """Probability of a value up to `t`; `dof` from LEAST_DOF, math.inf for the normal one."""
-    _positive(dof)
-    _number(t)
-    if math.isinf(dof) or math.isinf(t):
-        return normal_cdf(t)
-    if t == 0:
-        return 0.5
-    tail = math.exp(beta_tails(2 * math.log(abs(t)) - math.log(dof), 0.5, dof / 2).upper) / 2
-    return 1 - tail if t > 0 else tail
-
-
 @lru_cache(maxsize=4096)
 def t_quantile(p: float, dof: float) -> float:
-    """The t with `t_cdf(t, dof) == p`; `dof` from LEAST_DOF, whole or not, or math.inf."""
+    """The t that a value is not over with probability p; `dof` from LEAST_DOF, whole or not, or
+    math.inf.
+    """
     _probability(p)
     _positive(dof)
     if p == 0.5:
@@ -65,19 +55,9 @@ def t_quantile(p: float, dof: float) -> float:
     return size if p > 0.5 else -size
 
 
-def chi2_cdf(x: float, dof: float) -> float:
-    """Probability of a chi-squared value up to `x`; `dof` from LEAST_DOF to LARGEST_DOF."""
-    return math.exp(_chi2_tails(x, dof).lower)
-
-
-def chi2_tail(x: float, dof: float) -> float:
-    """Probability of a chi-squared value over `x`, small ones too with all digits."""
-    return math.exp(_chi2_tails(x, dof).upper)
-
-
 @lru_cache(maxsize=1024)
 def chi2_quantile(p: float, dof: float) -> float:
-    """The x with `chi2_cdf(x, dof) == p`; `dof` from LEAST_DOF to LARGEST_DOF."""
+    """The x that a value is not over with probability p; `dof` from LEAST_DOF to LARGEST_DOF."""
     _probability(p)
     _finite(dof)
     # Wilson and Hilferty (Abramowitz and Stegun 26.4.17) where it gives something.
@@ -86,22 +66,23 @@ def chi2_quantile(p: float, dof: float) -> float:
     return 2 * _exp(solve(*_side(p), start, lambda s: gamma_tails(s, dof / 2)))
 
 
-def f_cdf(x: float, d1: float, d2: float) -> float:
-    """Probability of an F value up to `x`; `d1` of the numerator, `d2` of the denominator.
-
-    Both from LEAST_DOF to LARGEST_DOF.
-    """
-    return math.exp(_f_tails(x, d1, d2).lower)
-
-
 def f_tail(x: float, d1: float, d2: float) -> float:
-    """Probability of an F value over `x`: the p of a test, small ones too with all digits."""
-    return math.exp(_f_tails(x, d1, d2).upper)
+    """Probability of an F value over `x`: the p of a test, small ones too with all digits.
+
+    `d1` degrees of freedom of the numerator, `d2` of the denominator, from LEAST_DOF to
+    LARGEST_DOF.
+    """
+    _number(x)
+    _finite(d1)
+    _finite(d2)
+    if x <= 0 or math.isinf(x):
+        return 1.0 if x <= 0 else 0.0
+    return math.exp(beta_tails(math.log(x) + math.log(d1 / d2), d1 / 2, d2 / 2).upper)
 
 
 @lru_cache(maxsize=1024)
 def f_quantile(p: float, d1: float, d2: float) -> float:
-    """The x with `f_cdf(x, d1, d2) == p`."""
+    """The x with `f_tail(x, d1, d2) == 1 - p`."""
     _probability(p)
     _finite(d1)
     _finite(d2)
@@ -113,25 +94,6 @@ def f_quantile(p: float, d1: float, d2: float) -> float:
     return _exp(s - ratio)
 
 
-def _chi2_tails(x: float, dof: float) -> Tails:
-    _finite(dof)
-    return _at_the_end(x) or gamma_tails(math.log(x / 2 or x), dof / 2)
-
-
-def _f_tails(x: float, d1: float, d2: float) -> Tails:
-    _finite(d1)
-    _finite(d2)
-    return _at_the_end(x) or beta_tails(math.log(x) + math.log(d1 / d2), d1 / 2, d2 / 2)
-
-
-def _at_the_end(x: float) -> Tails | None:
-    """The tails where there is nothing to compute."""
-    _number(x)
-    if x <= 0:
-        return Tails(-math.inf, 0.0, 0.0, 0.0, 0.0)
-    return Tails(0.0, -math.inf, 0.0, 0.0, 0.0) if math.isinf(x) else None
-
-
 def _normal_over(tail: float) -> float:
     """The z that a normal value exceeds with this probability, at most 1/2."""
     # Abramowitz and Stegun 26.2.23, within 4.5e-4; each step of Halley's method cubes that.
@@ -141,7 +103,7 @@ def _normal_over(tail: float) -> float:
     )
     for _ in range(2):
         # In units of the density, whose logarithm falls by z per unit.
-        step = (math.erfc(z / _ROOT_2) / 2 - tail) * _ROOT_TAU * math.exp(z * z / 2)
+        step = (normal_cdf(-z) - tail) * _ROOT_TAU * math.exp(z * z / 2)
         z += step / (1 - z * step / 2)
     return z
 

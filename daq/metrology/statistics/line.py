@@ -10,7 +10,6 @@ from fractions import Fraction
 
 import msgspec
 
-from daq.metrology.statistics.distributions import t_quantile
 from daq.metrology.statistics.samples import Real, whole
 
 LEAST_POINTS = 3
@@ -41,30 +40,17 @@ class FittedLine(msgspec.Struct, frozen=True):
         """Degrees of freedom of the scatter about the line."""
         return self.count - 2
 
-    @property
-    def correlation(self) -> float:
-        """Of intercept and slope, -1 to 1; it is a matter of the x alone.
+    def predict(self, x: float, s: float | None = None) -> tuple[float, float]:
+        """The line at x and its standard uncertainty, covariance included; `s`: scatter about the
+        line, where it is known to be another than the points show.
 
-        It never drops out of a prediction: left out, u is wrong by as much as 76 % in the GUM's own
-        example (H.3).
-        """
-        mean_square = self.x_squares / self.count + self.x_mean**2
-        return -self.x_mean / math.sqrt(mean_square)
-
-    def predict(self, x: float) -> tuple[float, float]:
-        """The line at x and its standard uncertainty, covariance included.
-
-        The line's, not that of one more observation. Source: JCGM 100:2008, H.3.4 (from memory),
-        written about the mean of x, where nothing cancels.
+        The line's, not that of one more observation. The covariance never drops out: without it u
+        is wrong by as much as 76 % in the GUM's own example. Source: JCGM 100:2008, H.3.4 (from
+        memory), written about the mean of x, where nothing cancels.
         """
         off = x - self.x_mean
-        u = self.s * math.sqrt(1 / self.count + off * off / self.x_squares)
+        u = (self.s if s is None else s) * math.sqrt(1 / self.count + off * off / self.x_squares)
         return self.y_mean + self.slope * off, u
-
-    def slope_interval(self, confidence: float = 0.95) -> tuple[float, float]:
-        """Two-sided confidence interval of the slope, by Student's t."""
-        half = t_quantile((1 + confidence) / 2, self.dof) * self.u_slope
-        return self.slope - half, self.slope + half
 
 
 def fit(xs: Sequence[Real], ys: Sequence[Real]) -> FittedLine:

@@ -8,7 +8,6 @@ import math
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from fractions import Fraction
-from itertools import pairwise
 
 import msgspec
 
@@ -28,6 +27,15 @@ class Sample(msgspec.Struct, frozen=True):
                 f"a sample of {self.count} values with mean {self.mean} and standard deviation "
                 f"{self.sd}; it takes 2 or more values and finite numbers"
             )
+
+
+class Squares(msgspec.Struct, frozen=True):
+    """Sum of the squared deviations from their own means, of one set of values or of several, in
+    the square of their unit; degrees of freedom.
+    """
+
+    total: float
+    dof: float
 
 
 class Pooled(msgspec.Struct, frozen=True):
@@ -58,12 +66,15 @@ def exact_mean(values: Sequence[Real]) -> Fraction:
     return Fraction(sum(numbers), denominator * len(numbers))
 
 
-def squares(values: Sequence[Real]) -> Fraction:
-    """Sum of the squared deviations from the mean, as a fraction; 0 for one value."""
-    numbers, denominator = whole(values)
-    count, total = len(numbers), sum(numbers)
-    above = count * sum(number * number for number in numbers) - total * total
-    return Fraction(above, max(count, 1) * denominator * denominator)
+def squares(values: Sequence[Real]) -> Squares:
+    """Of one set of values, exact until the last step; no degrees of freedom in one value.
+
+    Raises ValueError without a value.
+    """
+    if not values:
+        raise ValueError("no values to take squares of")
+    above, below = _ratio_of_squares(values)
+    return Squares(above / below, len(values) - 1)
 
 
 def mean(values: Sequence[Real]) -> float:
@@ -71,20 +82,15 @@ def mean(values: Sequence[Real]) -> float:
     return float(exact_mean(values))
 
 
-def variance(values: Sequence[Real]) -> float:
-    """Sample variance, divided by n - 1, in the unit of the values squared.
-
-    Raises ValueError for fewer than 2 values.
-    """
-    return float(_variance(values))
-
-
 def sd(values: Sequence[Real]) -> float:
     """Sample standard deviation (n - 1), in the unit of the values.
 
     That of one value: of their mean it is / sqrt(n). Raises ValueError for fewer than 2 values.
     """
-    return math.sqrt(_variance(values))
+    if len(values) < 2:
+        raise ValueError(f"{len(values)} values; scatter takes 2 or more")
+    above, below = _ratio_of_squares(values)
+    return math.sqrt(above / (below * (len(values) - 1)))
 
 
 def sample(values: Sequence[Real]) -> Sample:
@@ -99,39 +105,31 @@ def pooled(parts: Iterable[tuple[float, float]]) -> Pooled:
     Raises ValueError for a negative number, or no degrees of freedom at all. Source: NIST/SEMATECH
     e-Handbook 2.4.4.
     """
-    return pooled_squares((each * each * dof if each >= 0 else -1.0, dof) for each, dof in parts)
+    return pooled_squares(
+        Squares(each * each * dof if each >= 0 else -1.0, dof) for each, dof in parts
+    )
 
 
-def pooled_squares(parts: Iterable[tuple[float, float]]) -> Pooled:
-    """As `pooled`, of (sum of squared deviations, degrees of freedom)."""
+def pooled_squares(parts: Iterable[Squares]) -> Pooled:
+    """As `pooled`, of sums of squares."""
     listed = list(parts)
-    if not all(0 <= square < math.inf and 0 <= dof < math.inf for square, dof in listed):
+    if not all(0 <= part.total < math.inf and 0 <= part.dof < math.inf for part in listed):
         raise ValueError("a spread or degrees of freedom below 0, or no finite number, cannot pool")
-    dof = math.fsum(dof for _, dof in listed)
-    if not dof:
+    found = together(listed)
+    if not found.dof:
         raise ValueError("no degrees of freedom to pool: nothing was measured twice")
-    return Pooled(math.sqrt(math.fsum(square for square, _ in listed) / dof), dof)
+    return Pooled(math.sqrt(found.total / found.dof), found.dof)
 
 
-def lag1(values: Sequence[Real]) -> float:
-    """Autocorrelation of neighbours, -1 to 1: near 0 if each value knows nothing of the one before.
-
-    Raises ValueError for fewer than 2 values or values all alike. Source: NIST/SEMATECH e-Handbook
-    1.3.5.12.
-    """
-    if len(values) < 2:
-        raise ValueError(f"{len(values)} values; neighbours take 2 or more")
-    numbers, _ = whole(values)
-    # Multiplied by n, so that deviations from the mean stay whole.
-    total = sum(numbers)
-    off = [number * len(numbers) - total for number in numbers]
-    below = sum(each * each for each in off)
-    if not below:
-        raise ValueError("all values are alike: nothing to correlate")
-    return float(Fraction(sum(a * b for a, b in pairwise(off)), below))
+def together(parts: Iterable[Squares]) -> Squares:
+    """Of several sets of values, each about its own mean."""
+    listed = list(parts)
+    return Squares(math.fsum(part.total for part in listed), math.fsum(part.dof for part in listed))
 
 
-def _variance(values: Sequence[Real]) -> Fraction:
-    if len(values) < 2:
-        raise ValueError(f"{len(values)} values; scatter takes 2 or more")
-    return squares(values) / (len(values) - 1)
+def _ratio_of_squares(values: Sequence[Real]) -> tuple[int, int]:
+    """Sum of squared deviations from the mean, as numerator and denominator. Exact."""
+    numbers, denominator = whole(values)
+    count, total = len(numbers), sum(numbers)
+    above = count * sum(number * number for number in numbers) - total * total
+    return above, count * denominator * denominator

@@ -10,7 +10,7 @@ from functools import lru_cache
 
 import msgspec
 
-from daq.lengths import EXACT, plain
+from daq.lengths import EXACT
 from daq.metrology.statistics.distributions import normal_quantile, t_quantile
 from daq.metrology.uncertainty.components import Component
 
@@ -21,12 +21,12 @@ _NOISE = 1e-9
 """Binary noise: so far under a whole number of degrees of freedom, or so far of a step over a step
 of rounding, a float counts as on it."""
 
+_TRACE = 1e-75
+"""A component under this share of the whole has more degrees of freedom than a float can tell."""
+
 _MANY = 200
 """From so many degrees of freedom on, t is taken from its expansion about the normal distribution:
 a live view meets ever new large ones, and a search for each would cost milliseconds."""
-
-Correlation = tuple[int, int, float]
-"""Two places in the tuple of components, from 0, and their correlation coefficient."""
 
 
 class Budget(msgspec.Struct, frozen=True):
@@ -38,7 +38,6 @@ class Budget(msgspec.Struct, frozen=True):
     """
 
     components: tuple[Component, ...]
-    correlations: tuple[Correlation, ...]
     combined: float
     effective_dof: float
     dof: float
@@ -47,50 +46,27 @@ class Budget(msgspec.Struct, frozen=True):
     expanded: float
 
     def share(self, component: Component) -> float:
-        """A component's part of the combined variance, 0 to 1; 0 where that is zero.
-
-        The shares come to 1 where nothing is correlated.
-        """
+        """A component's part of the combined variance, 0 to 1; 0 where that is zero."""
         if not self.combined:
             return 0.0
         return (component.contribution_mm / self.combined) ** 2
 
-    @property
-    def correlated_share(self) -> float:
-        """What correlations add to the combined variance, as a share of it, negative or not."""
-        if not self.correlations or not self.combined:
-            return 0.0
-        return 1 - math.fsum(self.share(component) for component in self.components)
 
+def combine(components: Sequence[Component], coverage: float = DEFAULT_COVERAGE) -> Budget:
+    """The budget of `components`, which are independent of each other.
 
-def combine(
-    components: Sequence[Component],
-    coverage: float = DEFAULT_COVERAGE,
-    correlations: Sequence[Correlation] = (),
-) -> Budget:
-    """The budget of `components`; `correlations` are of pairs named once, all others being zero.
-
-    u_c**2 = sum of squares of contributions, and 2 r c_i u_i c_j u_j for each correlated pair
-    (JCGM 100:2008, 5.1.2 and 5.2.2). k is the t quantile for the effective degrees of freedom cut
-    down to a whole number (G.4.1, G.6.4). Components correlated with each other count there as one,
-    with the fewest degrees of freedom among them: chosen by us, as the formula is for independent
-    ones. Raises ValueError for an impossible coverage or correlation.
+    u_c**2 is the sum of the squares of their contributions (JCGM 100:2008, 5.1.2). k is the t
+    quantile for the effective degrees of freedom cut down to a whole number (G.4.1, G.6.4). Raises
+    ValueError for an impossible coverage.
     """
     if not 0 < coverage < 1:
         raise ValueError(f"a coverage probability of {coverage}; it lies between 0 and 1")
-    components = tuple(components)
-    pairs = _checked(components, correlations)
-    if pairs:
-        terms = _groups(components, pairs)
-    else:
-        terms = [(c.contribution_mm**2, c.dof) for c in components]
-    variance = math.fsum(term for term, _ in terms)
-    combined = math.sqrt(variance)
-    effective = _effective_dof(variance, terms)
+    combined = math.hypot(*(component.contribution_mm for component in components))
+    effective = _effective_dof(combined, components)
     nearly = effective * (1 + _NOISE)
     dof = math.floor(nearly) if math.isfinite(nearly) else math.inf
     k = coverage_factor(dof, coverage)
-    return Budget(components, pairs, combined, effective, dof, coverage, k, k * combined)
+    return Budget(tuple(components), combined, effective, dof, coverage, k, k * combined)
 
 
 @lru_cache(maxsize=4096)
@@ -113,53 +89,18 @@ def _near_normal(z: float, dof: float) -> float:
     return z + (g1 + (g2 + (g3 + g4 / dof) / dof) / dof) / dof
 
 
-def _effective_dof(variance: float, terms: Sequence[tuple[float, float]]) -> float:
+def _effective_dof(combined: float, components: Sequence[Component]) -> float:
     """Welch-Satterthwaite: u_c**4 / sum(u_i**4 / dof_i). Source: JCGM 100:2008, G.4.1, eq. G.2b."""
-    if not variance:
-        return math.inf
-    # Shares of the variance, not fourth powers: those of a nanometre in mm leave a float's range.
-    below = math.fsum((term / variance) ** 2 / dof for term, dof in terms)
+    # Ratios, not fourth powers: those of a nanometre in mm leave a float's range.
+    alone = [
+        each.dof * (combined / each.contribution_mm) ** 4
+        for each in components
+        if math.isfinite(each.dof) and each.contribution_mm > _TRACE * combined
+    ]
+    if len(alone) == 1:  # an inverse of an inverse would lose a digit
+        return alone[0]
+    below = math.fsum(1 / each for each in alone)
     return 1 / below if below else math.inf
-
-
-def _checked(
-    components: Sequence[Component], correlations: Sequence[Correlation]
-) -> tuple[Correlation, ...]:
-    seen = set()
-    for i, j, r in correlations:
-        pair = (min(i, j), max(i, j))
-        if i == j or pair[0] < 0 or pair[1] >= len(components):
-            raise ValueError(f"a correlation of components {i} and {j} of {len(components)}")
-        if pair in seen:
-            raise ValueError(f"the correlation of components {i} and {j} is given twice")
-        if not -1 <= r <= 1:
-            raise ValueError(f"a correlation coefficient of {r}; it lies between -1 and 1")
-        seen.add(pair)
-    return tuple(correlations)
-
-
-def _groups(
-    components: Sequence[Component], pairs: Sequence[Correlation]
-) -> list[tuple[float, float]]:
-    """Variance and degrees of freedom of each set of components that hang together."""
-    group = list(range(len(components)))
-    for i, j, _ in pairs:
-        kept, lost = group[i], group[j]
-        group = [kept if of == lost else of for of in group]
-    signed = [c.sensitivity * c.u for c in components]
-    variance = dict.fromkeys(group, 0.0)
-    dof = dict.fromkeys(group, math.inf)
-    for of, part, component in zip(group, signed, components, strict=True):
-        variance[of] += part**2
-        if part:
-            dof[of] = min(dof[of], component.dof)
-    largest = dict(variance)
-    for i, j, r in pairs:
-        variance[group[i]] += 2 * r * signed[i] * signed[j]
-    for of, found in variance.items():
-        if found < -_NOISE * largest[of]:
-            raise ValueError("these correlations contradict each other: a variance is negative")
-    return [(max(found, 0.0), dof[of]) for of, found in variance.items()]
 
 
 def rounded_up(mm: float, step_mm: Decimal) -> Decimal:
@@ -174,17 +115,10 @@ def rounded_up(mm: float, step_mm: Decimal) -> Decimal:
     return EXACT.multiply(abs(steps), step_mm)
 
 
-def expanded_text(budget: Budget, step_mm: Decimal) -> str:
-    """U of a budget for people, in mm, rounded up to `step_mm`."""
-    return f"{plain(rounded_up(budget.expanded, step_mm))} mm"
-
-
 __all__ = [
     "DEFAULT_COVERAGE",
     "Budget",
-    "Correlation",
     "combine",
     "coverage_factor",
-    "expanded_text",
     "rounded_up",
 ]

@@ -8,10 +8,8 @@ from typing import Literal
 
 import msgspec
 
-from daq.metrology.statistics.distributions import t_quantile
-
 EvaluationType = Literal["A", "B"]
-Distribution = Literal["normal", "rectangular", "arcsine", "triangular", "product"]
+Distribution = Literal["normal", "rectangular", "product"]
 
 
 class Component(msgspec.Struct, frozen=True, kw_only=True):
@@ -54,17 +52,12 @@ def rectangular(half_width: float) -> float:
     return half_width / math.sqrt(3)
 
 
-def triangular(half_width: float) -> float:
-    """Of limits +- `half_width`, the middle likelier: / sqrt(6). Source: JCGM 100:2008, 4.3.9."""
-    return half_width / math.sqrt(6)
+def resolution_u(step: float) -> float:
+    """Of a value shown in steps: half a step either way. Source: JCGM 100:2008, F.2.2.1."""
+    return rectangular(step / 2)
 
 
-def arcsine(half_width: float) -> float:
-    """Of a swing of amplitude `half_width`: / sqrt(2). Source: JCGM 100:2008, H.1.3.4."""
-    return half_width / math.sqrt(2)
-
-
-def expanded(half_width: float, k: float) -> float:
+def from_expanded(half_width: float, k: float) -> float:
     """Of a certificate's expanded uncertainty with its coverage factor: U / k.
 
     Source: JCGM 100:2008, 4.3.3. Raises ValueError for a `k` that is not over zero.
@@ -72,24 +65,6 @@ def expanded(half_width: float, k: float) -> float:
     if not k > 0:
         raise ValueError(f"a coverage factor of {k}")
     return half_width / k
-
-
-def from_t(half_width: float, dof: float, coverage: float) -> float:
-    """Of a stated interval +- `half_width` that holds `coverage` by Student's t: U / t(dof).
-
-    Source: JCGM 100:2008, 4.3.4 and G.3.2.
-    """
-    return half_width / t_quantile((1 + coverage) / 2, dof)
-
-
-def dof_from_reliability(relative: float) -> float:
-    """Degrees of freedom of an uncertainty that is itself known to `relative` (0.25: to 25 %).
-
-    1 / (2 relative**2). Source: JCGM 100:2008, G.4.2, eq. G.3.
-    """
-    if not relative > 0:
-        raise ValueError(f"a relative reliability of {relative}")
-    return 0.5 / relative**2
 
 
 def product_term(name: str, u1: float, u2: float, scale: float, note: str = "") -> Component:
@@ -113,11 +88,8 @@ __all__ = [
     "Component",
     "Distribution",
     "EvaluationType",
-    "arcsine",
-    "dof_from_reliability",
-    "expanded",
-    "from_t",
+    "from_expanded",
     "product_term",
     "rectangular",
-    "triangular",
+    "resolution_u",
 ]

@@ -31,11 +31,7 @@ _UM_PER_MM = 1000
 
 def rows(budget: Budget) -> tuple[tuple[str, ...], ...]:
     """One row of cells for each component in its order, as HEADINGS name them."""
-    found = [_row(budget, component) for component in budget.components]
-    if budget.correlations:
-        share = f"{100 * budget.correlated_share:.1f}"
-        found.append(("correlation of the above", *[""] * (len(HEADINGS) - 2), share))
-    return tuple(found)
+    return tuple(_row(budget, component) for component in budget.components)
 
 
 def _row(budget: Budget, component: Component) -> tuple[str, ...]:

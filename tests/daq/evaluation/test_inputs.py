@@ -9,7 +9,7 @@ import msgspec
 import pytest
 
 from daq.evaluation.diameter import DiameterInputs, components, form_uncertainty, size_uncertainty
-from daq.evaluation.inputs import check_scatter, diameter_inputs, is_shared
+from daq.evaluation.inputs import diameter_inputs, is_shared
 from daq.evaluation.verdict import journals
 from daq.metrology.conformity import conformance_probability
 from daq.metrology.uncertainty.components import Component
@@ -67,9 +67,10 @@ def measured(folder: Path, *values: str, plan: str = ONE, **changes: Any) -> Ben
 def test_check_scatter_is_pooled_by_degrees_of_freedom_within_each_check(tmp_path: Path) -> None:
     # Errors 0, 2 um: 2 um^2 about their mean; 1, 1: none. Two degrees of freedom: s = 1 um. The
     # step between the checks is drift, not scatter: all four together would give 0.82.
-    found = check_scatter(measured(tmp_path / "s", "59.980", "59.981").state, 1)
-    assert found.sd_mm == pytest.approx(0.001)
-    assert found.dof == 2
+    state = measured(tmp_path / "s", "59.980", "59.981").state
+    (found,) = diameter_inputs(state, state.by_journal["M1"])
+    assert found.check_sd_mm == pytest.approx(0.001)
+    assert found.check_dof == 2
 
 
 def test_without_repeats_or_study_the_checks_scatter_stands_for_the_reading(tmp_path: Path) -> None:

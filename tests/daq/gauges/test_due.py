@@ -5,7 +5,7 @@ from datetime import date, timedelta
 from daq.gauges.due import Due, due
 from daq.gauges.history import History, NoteRecord
 from daq.gauges.overview import overview
-from daq.gauges.series import day_of
+from drivers.reading import utc_day
 from tests.daq.gauges.history_builders import DAY_US, FIRST_US, at, daily, near
 
 TODAY = date(2026, 1, 20)
@@ -22,7 +22,7 @@ def test_a_gauge_that_was_never_checked_is_due_today() -> None:
 
 def test_without_drift_it_is_the_usual_interval_after_the_last_check() -> None:
     found = plain_due(daily([near(0.5), near(0.5)]))
-    assert found.on == day_of(FIRST_US + DAY_US) + timedelta(days=30)
+    assert found.on == utc_day(FIRST_US + DAY_US) + timedelta(days=30)
 
 
 def test_a_gauge_out_of_control_is_due_at_once() -> None:
@@ -64,7 +64,7 @@ def test_real_drift_brings_the_check_forward() -> None:
     assert drifting(8.0).words == "30 days after the last check"
     steep = drifting(20.0)
     assert "a quarter of the permitted 4 um" in steep.words
-    last = day_of(FIRST_US + 50 * DAY_US)
+    last = utc_day(FIRST_US + 50 * DAY_US)
     assert timedelta(days=15) <= steep.on - last <= timedelta(days=18)
 
 

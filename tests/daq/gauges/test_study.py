@@ -12,7 +12,6 @@ from hypothesis import strategies as st
 from daq.gauges.study import Evaluated, evaluate
 from daq.gauges.study_data import Gathered, gathered
 from daq.lengths import Length
-from daq.metrology.statistics.distributions import chi2_cdf
 from daq.metrology.statistics.scatter import INTERACTION, OPERATORS, PARTS, REPEATABILITY
 from tests.daq.gauges import msa_example
 from tests.daq.gauges.msa_example import worked
@@ -109,8 +108,10 @@ def test_the_share_of_the_tolerance_is_six_standard_deviations(example: Evaluate
 def test_the_interval_of_the_repeatability_holds_95_percent(example: Evaluated) -> None:
     sd, dof, interval = example.variance.scatter.repeatability, 78, example.interval
     assert interval is not None
-    above = chi2_cdf(dof * (sd / interval.low_mm) ** 2, dof)
-    below = chi2_cdf(dof * (sd / interval.high_mm) ** 2, dof)
+    from scipy.stats import chi2
+
+    above = chi2.cdf(dof * (sd / interval.low_mm) ** 2, dof)
+    below = chi2.cdf(dof * (sd / interval.high_mm) ** 2, dof)
     assert (above, below) == pytest.approx((0.975, 0.025), abs=1e-9)
 
 

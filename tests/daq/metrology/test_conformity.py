@@ -3,7 +3,6 @@
 import math
 from decimal import Decimal
 from fractions import Fraction
-from statistics import NormalDist
 
 import pytest
 from hypothesis import given
@@ -16,12 +15,10 @@ from daq.metrology.conformity import (
     conformance_probability,
     decide_size,
     decide_upper,
-    global_risks,
 )
 
 LOW, HIGH = Decimal("57.982"), Decimal("58.000")
 U = Decimal("0.003")
-PHI = NormalDist().cdf
 
 micrometres = st.decimals(-30, 30, places=1)
 guards = st.decimals(0, 12, places=1)
@@ -219,55 +216,3 @@ def test_a_size_known_exactly_conforms_or_not() -> None:
     for u in (-0.001, math.nan, math.inf):
         with pytest.raises(ValueError, match="standard uncertainty"):
             conformance_probability(LOW, u, LOW, HIGH)
-
-
-def test_global_risks_of_resistors() -> None:
-    # JCGM 106:2012, 9.5 (inputs from memory), derived: integrals, not the printed values
-    simple = global_risks(1500, 0.12, 1499.8, 1500.2, 0.04, 0)
-    guarded = global_risks(1500, 0.12, 1499.8, 1500.2, 0.04, 0.08)
-    assert simple.nonconforming == pytest.approx(0.09558, abs=1e-5)
-    assert simple.consumer == pytest.approx(0.01894, abs=1e-5)
-    assert simple.producer == pytest.approx(0.03721, abs=1e-5)
-    assert guarded.nonconforming == pytest.approx(0.09558, abs=1e-5)
-    assert guarded.consumer == pytest.approx(0.000469, abs=1e-6)
-    assert guarded.producer == pytest.approx(0.24767, abs=1e-5)
-
-
-@pytest.mark.parametrize("u", [0.001, 0.04, 0.3])
-@pytest.mark.parametrize("guard", [0.0, 0.05, 0.25])
-def test_global_risks_agree_with_a_bivariate_integral(u: float, guard: float) -> None:
-    # derived: adaptive quadrature of scipy over the measured value in place of the true one
-    from scipy.integrate import quad
-
-    mean, sd, low, high = 0.03, 0.12, -0.2, 0.2
-    total = math.hypot(sd, u)
-    posterior_sd = sd * u / total
-
-    def conforming(y: float) -> float:
-        at = (mean * u**2 + y * sd**2) / total**2
-        return PHI((high - at) / posterior_sd) - PHI((low - at) / posterior_sd)
-
-    def measured(y: float) -> float:
-        return NormalDist(mean, total).pdf(y)
-
-    start, stop = low + guard, high - guard
-    consumer = accepted_good = 0.0
-    if start < stop:
-        near = [at for at in (low + 5 * u, high - 5 * u) if start < at < stop]
-        consumer = quad(lambda y: measured(y) * (1 - conforming(y)), start, stop, points=near)[0]
-        accepted_good = quad(lambda y: measured(y) * conforming(y), start, stop, points=near)[0]
-    good = PHI((high - mean) / sd) - PHI((low - mean) / sd)
-    found = global_risks(mean, sd, low, high, u, guard)
-    assert found.nonconforming == pytest.approx(1 - good, abs=1e-7)
-    assert found.consumer == pytest.approx(consumer, abs=1e-7)
-    assert found.producer == pytest.approx(good - accepted_good, abs=1e-7)
-
-
-@pytest.mark.parametrize(
-    ("sd", "u", "low", "high"), [(0, 1, 0, 1), (1, 0, 0, 1), (1, 1, 1, 0), (1, 1, 1, 1)]
-)
-def test_global_risks_refuse_what_they_cannot_integrate(
-    sd: float, u: float, low: float, high: float
-) -> None:
-    with pytest.raises(ValueError, match="must be over zero"):
-        global_risks(0, sd, low, high, u, 0)

@@ -16,8 +16,8 @@ from daq.metrology.expansion import (
     check_range,
     difference_words,
     factor,
-    parse_coefficient,
 )
+from tests.expansions import parse_coefficient
 
 STEEL = MATERIALS["steel"]
 degrees = st.decimals(5, 40, places=2)

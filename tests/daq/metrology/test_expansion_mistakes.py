@@ -10,8 +10,8 @@ from daq.metrology.expansion import (
     Coefficient,
     at_reference,
     check_range,
-    parse_coefficient,
 )
+from tests.expansions import parse_coefficient
 
 STEEL = MATERIALS["steel"]
 SIZE = Decimal("57.000")

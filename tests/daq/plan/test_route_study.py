@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from daq.plan.plan import StudyPlan
-from daq.plan.route import Stop, Turn, positions, study_route, turn_of
+from daq.plan.route import Stop, Turn, positions, repeat_of, study_route, turn_of
 from daq.plan.turns import operator_of, turn_in, turn_words
 
 STUDY = StudyPlan(("A", "B"), 3, 1)
@@ -28,6 +28,7 @@ def test_trial_by_trial_and_operator_by_operator_every_part_once() -> None:
 def test_repeats_are_operators_in_turn_and_then_the_next_trial() -> None:
     turns = [turn_of(repeat, 2) for repeat in range(1, 7)]
     assert turns == [Turn(0, 1), Turn(1, 1), Turn(0, 2), Turn(1, 2), Turn(0, 3), Turn(1, 3)]
+    assert [repeat_of(turn, 2) for turn in turns] == [1, 2, 3, 4, 5, 6]
     assert turn_in(STUDY, 4) == Turn(1, 2)
     assert operator_of(STUDY, 4) == "B"
     assert turn_words(STUDY, 4) == "operator B, trial 2"

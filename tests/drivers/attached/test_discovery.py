@@ -8,7 +8,7 @@ from pytest_mock import MockerFixture
 
 from drivers.attached.access import Rights, rights_on, why_not
 from drivers.attached.discovery import Attached, attached, candidates
-from drivers.attached.words import shown
+from drivers.printable import shown
 from tests.drivers.fake_machine import FakeMachine
 
 

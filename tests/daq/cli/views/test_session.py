@@ -7,11 +7,12 @@ import pytest
 from rich.console import Console
 
 from daq.board.messages import limit_words, prompt
-from daq.cli.displays import PlainShow, safe
+from daq.cli.displays import PlainShow
 from daq.cli.views.session import large, screen, summary_lines
 from daq.evaluation.verdict import journals
 from daq.lengths import parse_length
 from daq.rules.commands import Back, TakeReject
+from drivers.printable import printable
 from tests.builders import ONE, Bench, opened, reject
 
 
@@ -70,7 +71,7 @@ def test_markup_in_names_is_shown_not_obeyed(tmp_path: Path) -> None:
 
 
 def test_control_characters_never_reach_the_terminal() -> None:
-    assert safe("a\x1b[2Jb\n\x07") == "a?[2Jb??"
+    assert printable("a\x1b[2Jb\n\x07") == "a?[2Jb??"
 
 
 def test_large_digits_stand_on_three_equal_lines() -> None:

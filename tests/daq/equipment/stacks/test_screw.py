@@ -1,4 +1,4 @@
-"""Check sizes against a periodic screw error, and which number a permitted error limits."""
+"""Check sizes against a periodic screw error, and the usual permitted errors."""
 
 from decimal import Decimal
 
@@ -7,9 +7,7 @@ import pytest
 from daq.equipment.stacks.screw import (
     PITCH,
     check_sizes,
-    error_range,
     hides_periodic_error,
-    largest_error,
     spindle_angle_deg,
     usual_permitted_um,
 )
@@ -102,11 +100,3 @@ def test_the_usual_permitted_error_by_range() -> None:
     assert found == DIN_863
     # ISO 3611:1978: 4 um + A / 50 (from memory): 75 / 50 = 1.5, the fraction is dropped
     assert usual_permitted_um(parse_length("75 mm")) == 5
-
-
-def test_the_range_of_errors_is_not_the_largest_error() -> None:
-    # error = indication - true (JIS B 7502:2016, as summarised): all read too much
-    errors = [Decimal("0.003"), Decimal("0.004"), Decimal("0.0035")]
-    assert error_range(errors) == Decimal("0.001")
-    assert largest_error(errors) == Decimal("0.004")
-    assert largest_error([Decimal("-0.005"), Decimal("0.004")]) == Decimal("0.005")

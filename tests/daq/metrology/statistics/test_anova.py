@@ -1,4 +1,4 @@
-"""Analysis of variance against certified values, a worked gauge study and other programs."""
+"""Analysis of variance against a worked gauge study, sums by hand and another program."""
 
 import math
 from collections.abc import Iterator
@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from daq.metrology.statistics.anova import OneWay, TwoWay, VarianceRow, one_way, two_way
-from tests.daq.metrology.statistics.tables import michelson, near, rows, study
+from daq.metrology.statistics.anova import TwoWay, VarianceRow, two_way
+from tests.daq.metrology.statistics.tables import near, study
 
 Study = list[list[list[Decimal]]]
 ROWS = ("part", "operator", "interaction", "repeat", "total")
@@ -24,55 +24,6 @@ def studies(draw: st.DrawFn) -> Study:
     parts, operators, trials = (draw(st.integers(2, 4)) for _ in range(3))
     size = st.decimals("-0.05", "0.05", places=4)
     return [[[draw(size) for _ in range(trials)] for _ in range(operators)] for _ in range(parts)]
-
-
-class TestOneWay:
-    def test_resistivity(self) -> None:
-        # NIST StRD SiRstv, certified
-        data = rows("resistivity")
-        found = one_way(
-            [[Decimal(r["value"]) for r in data if r["instrument"] == each] for each in "12345"]
-        )
-        close = 1e-13
-        assert found.between.ss == pytest.approx(5.11462616000000e-02, rel=close)
-        assert found.within.ss == pytest.approx(2.16636560000000e-01, rel=close)
-        assert (found.between.dof, found.within.dof, found.total.dof) == (4, 20, 24)
-        assert found.between.ms == pytest.approx(1.27865654000000e-02, rel=close)
-        assert found.within.ms == pytest.approx(1.08318280000000e-02, rel=close)
-        assert found.between.f == pytest.approx(1.18046237440255, rel=close)
-        assert found.r_squared == pytest.approx(1.90999039051129e-01, rel=close)
-        assert found.sd == pytest.approx(1.04076068334656e-01, rel=close)
-        assert found.between.p == near(5e-7)(0.349447)  # another program: statsmodels
-
-    def test_michelsons_experiments(self) -> None:
-        # derived: scipy f_oneway on the five experiments of NIST StRD Michelso
-        found = one_way([michelson(each) for each in range(1, 6)])
-        assert found.between.f == pytest.approx(4.287803, rel=1e-6)
-        assert found.between.p == pytest.approx(0.003114, rel=2e-4)
-
-    @given(st.lists(st.lists(st.integers(-99, 99), min_size=2, max_size=6), min_size=2, max_size=5))
-    def test_sums_add_up_and_agree_with_another_program(self, groups: list[list[int]]) -> None:
-        from scipy.stats import f_oneway
-
-        found = one_way(groups)
-        assert found.between.ss + found.within.ss == pytest.approx(found.total.ss, abs=1e-9)
-        assert found.between.dof + found.within.dof == found.total.dof
-        if found.within.ss and found.between.ss:
-            other = f_oneway(*groups)
-            assert found.between.f == pytest.approx(other.statistic, rel=1e-9)
-            assert found.between.p == pytest.approx(other.pvalue, rel=1e-9)
-
-    def test_no_scatter_within(self) -> None:
-        apart, alike = one_way([[1, 1], [2, 2]]), one_way([[1, 1], [1, 1]])
-        assert (apart.between.f, apart.between.p, apart.r_squared) == (math.inf, 0, 1)
-        assert (alike.between.f, alike.between.p, alike.r_squared) == (None, None, None)
-        assert isinstance(alike, OneWay)
-        assert alike.sd == 0
-
-    @pytest.mark.parametrize("groups", [[], [[1, 2]], [[1, 2], []], [[1], [2]]])
-    def test_too_little_to_compare(self, groups: list[list[int]]) -> None:
-        with pytest.raises(ValueError, match="2 or more groups"):
-            one_way(groups)
 
 
 class TestWorkedStudy:

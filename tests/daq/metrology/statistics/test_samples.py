@@ -12,15 +12,16 @@ from hypothesis import strategies as st
 from daq.metrology.statistics.samples import (
     Real,
     Sample,
-    lag1,
+    Squares,
     mean,
     pooled,
     pooled_squares,
     sample,
     sd,
-    variance,
+    squares,
+    together,
 )
-from tests.daq.metrology.statistics.tables import michelson, near
+from tests.daq.metrology.statistics.tables import michelson, near, rows
 
 DIAMETERS = st.decimals("-1000", "1000", places=4, allow_nan=False)
 
@@ -31,17 +32,16 @@ def alternating(first: str, low: str, high: str) -> list[Decimal]:
 
 
 def test_michelson() -> None:
-    # NIST StRD Michelso, certified: 299.8524, 0.0790105478190518, 0.535199668621283
+    # NIST StRD Michelso, certified: 299.8524, 0.0790105478190518
     values = [Fraction(value, 1000) + 299 for value in michelson()]
     assert mean(values) == pytest.approx(299.8524, rel=1e-15)
     assert sd(values) == pytest.approx(0.0790105478190518, rel=1e-13)
-    assert lag1(values) == pytest.approx(0.535199668621283, rel=1e-13)
 
 
 def test_three_large_numbers() -> None:
     # NIST StRD NumAcc1, certified, exact
     values = [10000001, 10000003, 10000002]
-    assert (mean(values), sd(values), lag1(values)) == (10000002, 1, -0.5)
+    assert (mean(values), sd(values), squares(values)) == (10000002, 1, Squares(2, 2))
 
 
 @pytest.mark.parametrize(
@@ -54,11 +54,12 @@ def test_three_large_numbers() -> None:
     ids=["NumAcc2", "NumAcc3", "NumAcc4"],
 )
 def test_stiff_sets_as_decimals(first: str, low: str, high: str) -> None:
-    # NIST StRD NumAcc2, 3 and 4, certified: mean as the first value, sd 0.1, lag-1 -0.999
+    # NIST StRD NumAcc2, 3 and 4, certified: mean as the first value, sd 0.1
     values = alternating(first, low, high)
     assert mean(values) == float(first)
     assert sd(values) == pytest.approx(0.1, rel=1e-15)
-    assert lag1(values) == pytest.approx(-0.999, rel=1e-15)
+    # derived: 1000 deviations of 0.1
+    assert squares(values) == Squares(10.0, 1000)
 
 
 @pytest.mark.parametrize(("offset", "tolerance"), [(0, 1e-13), (999_999, 1e-9), (9_999_999, 1e-8)])
@@ -78,7 +79,7 @@ def test_sample_not_population_scatter() -> None:
     close = near(5e-6)
     assert sd(values) == close(2.03385)
     assert sd(values) * math.sqrt(9 / 10) == close(1.92948)
-    assert variance(values) == pytest.approx(sd(values) ** 2)
+    assert squares(values).total == pytest.approx(9 * sd(values) ** 2)
 
 
 def test_scatter_is_that_of_one_reading_not_of_the_mean() -> None:
@@ -91,7 +92,7 @@ def test_variances_are_pooled_by_degrees_of_freedom() -> None:
     # NIST/SEMATECH e-Handbook 2.4.4: sums of squares of 5 wafers, 60 degrees of freedom each;
     # prints 0.10290, unrounded 0.102897
     wafers = [0.48115, 0.69209, 0.48483, 1.21752, 0.30076]
-    found = pooled_squares([(square, 60) for square in wafers])
+    found = pooled_squares([Squares(square, 60) for square in wafers])
     assert (found.sd, found.dof) == (near(5e-6)(0.10290), 300)
     again = pooled([(math.sqrt(square / 60), 60) for square in wafers])
     assert again.sd == pytest.approx(found.sd, rel=1e-14)
@@ -108,13 +109,42 @@ def test_standard_deviations_are_never_averaged() -> None:
 @given(st.lists(DIAMETERS, min_size=2, max_size=40))
 def test_agrees_with_the_standard_library(values: list[Decimal]) -> None:
     assert mean(values) == float(statistics.mean(map(Fraction, values)))
-    assert variance(values) == float(statistics.variance(map(Fraction, values)))
+    variance = statistics.variance(map(Fraction, values))
+    assert squares(values) == Squares(float(variance * (len(values) - 1)), len(values) - 1)
     assert sd(values) == pytest.approx(float(statistics.stdev(values)), rel=1e-14, abs=1e-300)
 
 
 @given(st.lists(DIAMETERS, min_size=2, max_size=20), DIAMETERS)
 def test_scatter_knows_nothing_of_the_origin(values: list[Decimal], origin: Decimal) -> None:
     assert sd([value + origin for value in values]) == sd(values)
+
+
+def test_readings_that_agree_to_a_tenth_of_a_micrometre_still_show_their_scatter() -> None:
+    # by hand: 59.98 and 0, 1, 2 tenths: 0.01 + 0 + 0.01 = 0.02 um^2 about their mean
+    for far in (Decimal("59.98"), Decimal("499.98")):
+        found = squares([far + Decimal(n) / 10_000 for n in range(3)])
+        assert found == Squares(0.02e-6, 2)
+
+
+def test_resistivity_by_five_instruments() -> None:
+    # NIST StRD SiRstv, certified: sums of squares within instruments and between them, and the
+    # residual standard deviation
+    data = rows("resistivity")
+    groups = [[Decimal(r["value"]) for r in data if r["instrument"] == each] for each in "12345"]
+    within = together(map(squares, groups))
+    every = squares([value for group in groups for value in group])
+    assert (within.dof, every.dof) == (20, 24)
+    assert within.total == pytest.approx(2.16636560000000e-01, rel=1e-13)
+    assert every.total - within.total == pytest.approx(5.11462616000000e-02, rel=1e-13)
+    found = pooled_squares(map(squares, groups))
+    assert found.sd == pytest.approx(1.04076068334656e-01, rel=1e-13)
+
+
+def test_sets_of_values_count_about_their_own_means() -> None:
+    # by hand: 1, 3 about 2 and 11, 12, 16 about 13: 1 + 1 and 4 + 1 + 9, dof 1 and 2
+    sets: list[list[int]] = [[1, 3], [11, 12, 16], [7]]
+    assert together(map(squares, sets)) == Squares(16, 3)
+    assert together([]) == Squares(0, 0)
 
 
 def test_kinds_of_numbers_mix() -> None:
@@ -131,11 +161,12 @@ def test_what_is_no_number_is_refused(bad: Real) -> None:
 def test_too_few_values_are_refused() -> None:
     with pytest.raises(ValueError, match="no values"):
         mean([])
-    for one in (variance, sd, lag1, sample):
+    for one in (sd, sample):
         with pytest.raises(ValueError, match=r"1 values; .* takes? 2 or more"):
             one([1.0])
-    with pytest.raises(ValueError, match="alike"):
-        lag1([2, 2, 2])
+    with pytest.raises(ValueError, match="no values"):
+        squares([])
+    assert squares([Decimal("59.98")]) == Squares(0.0, 0)
     with pytest.raises(ValueError, match="no degrees of freedom"):
         pooled([(0.1, 0)])
     with pytest.raises(ValueError, match="below 0"):

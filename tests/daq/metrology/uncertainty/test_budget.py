@@ -1,4 +1,4 @@
-"""Budgets: how components combine, correlate and are rounded."""
+"""Budgets: how components combine and are rounded."""
 
 import math
 from decimal import Decimal
@@ -13,7 +13,6 @@ from daq.metrology.uncertainty.budget import (
     Budget,
     combine,
     coverage_factor,
-    expanded_text,
     rounded_up,
 )
 from daq.metrology.uncertainty.components import Component
@@ -90,7 +89,6 @@ def test_nothing_known_to_vary_is_no_uncertainty() -> None:
         assert (found.combined, found.expanded) == (0.0, 0.0)
         assert found.dof == math.inf
         assert [found.share(each) for each in components] == [0.0] * len(components)
-        assert found.correlated_share == 0.0
 
 
 def test_a_nanometre_does_not_vanish_in_its_fourth_power() -> None:
@@ -135,59 +133,6 @@ def test_effective_degrees_of_freedom_by_exact_fractions(
     assert sum(found.share(each) for each in found.components) == pytest.approx(1)
 
 
-def test_full_correlation_adds_contributions_or_takes_them_away() -> None:
-    both = [part(0.003), part(0.002)]
-    assert combine(both, correlations=[(0, 1, 1.0)]).combined == pytest.approx(0.005)
-    assert combine(both, correlations=[(1, 0, -1.0)]).combined == pytest.approx(0.001)
-    # the signs of the sensitivities count: a difference of two things that move together
-    apart = [part(0.003), part(0.003, sensitivity=-1.0)]
-    assert combine(apart, correlations=[(0, 1, 1.0)]).combined == pytest.approx(0, abs=1e-12)
-    assert combine(both).combined == pytest.approx(math.hypot(0.003, 0.002))
-
-
-def test_half_correlation_and_its_share() -> None:
-    # derived: 9 + 4 + 2 x 0.5 x 3 x 2 = 19
-    found = combine([part(0.003), part(0.002)], correlations=[(0, 1, 0.5)])
-    assert found.combined == pytest.approx(0.001 * math.sqrt(19))
-    assert found.correlated_share == pytest.approx(6 / 19)
-
-
-def test_what_hangs_together_is_no_more_certain_than_its_weakest() -> None:
-    # one effect in two halves, r = 1: by the bare formula 4 degrees of freedom would become 32
-    found = combine([part(0.001, 4), part(0.001, 9)], correlations=[(0, 1, 1.0)])
-    assert found.dof == 4
-    # 0, 1 and 2 hang together as a chain, 3 stands alone
-    parts = [part(1, 5), part(1, 50), part(1, 7), part(2, 10)]
-    chain = combine(parts, correlations=[(1, 0, 0.5), (2, 1, 0.5)])
-    # derived: variance of the chain 3 + 2 x 0.5 + 2 x 0.5 = 5, of the other 4, so
-    # 9**2 / (5**2 / 5 + 4**2 / 10) = 81 / 6.6
-    assert chain.effective_dof == pytest.approx(81 / 6.6)
-
-
-def test_a_silent_component_does_not_lend_its_degrees_of_freedom() -> None:
-    found = combine([part(0.001, 9), part(0.0, 1)], correlations=[(0, 1, 0.3)])
-    assert found.dof == 9
-
-
-@pytest.mark.parametrize(
-    ("correlations", "reason"),
-    [
-        ([(0, 0, 0.5)], "components 0 and 0"),
-        ([(0, 3, 0.5)], "components 0 and 3"),
-        ([(-1, 1, 0.5)], "components -1 and 1"),
-        ([(0, 1, 0.5), (1, 0, 0.5)], "twice"),
-        ([(0, 1, 1.01)], "between -1 and 1"),
-        ([(0, 1, math.nan)], "between -1 and 1"),
-        ([(0, 1, -1.0), (1, 2, -1.0), (0, 2, -1.0)], "contradict"),
-    ],
-)
-def test_impossible_correlations_are_refused(
-    correlations: list[tuple[int, int, float]], reason: str
-) -> None:
-    with pytest.raises(ValueError, match=reason):
-        combine([part(1), part(1), part(1)], correlations=correlations)
-
-
 @pytest.mark.parametrize("coverage", [0.0, 1.0, -0.5, 95.45, math.nan])
 def test_impossible_coverages_are_refused(coverage: float) -> None:
     with pytest.raises(ValueError, match="coverage probability"):
@@ -224,12 +169,6 @@ def test_what_is_no_uncertainty_is_not_rounded(mm: float) -> None:
         rounded_up(mm, Decimal("0.0001"))
 
 
-def test_the_printed_uncertainty_is_rounded_up() -> None:
-    budget = combine([part(0.0015)])  # U = 0.00300000...
-    assert expanded_text(budget, Decimal("0.001")) == "0.004 mm"  # k is 2.000002, no less
-    assert expanded_text(budget, Decimal("0.0001")) == "0.0031 mm"
-
-
 def test_a_budget_is_kept_and_read_back() -> None:
-    budget = combine([part(0.001, 4), part(0.002, 9)], correlations=[(0, 1, 0.5)])
+    budget = combine([part(0.001, 4), part(0.002, 9)])
     assert msgspec.json.decode(msgspec.json.encode(budget), type=Budget) == budget

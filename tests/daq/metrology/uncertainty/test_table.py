@@ -58,14 +58,6 @@ def test_sensitivities_carry_their_unit() -> None:
     assert cells == ["-0.000667 mm/K", "-116 mm K", "58 mm"]
 
 
-def test_a_correlation_has_a_row_of_its_own() -> None:
-    # derived: 2 x 0.5 x 3 x 4 = 12 of 9 + 16 + 12
-    found = rows(combine([STACK, CHECK], correlations=[(0, 1, 0.5)]))
-    assert len(found[-1]) == len(HEADINGS)
-    assert found[-1][0] == "correlation of the above"
-    assert found[-1][-1] == f"{100 * 12 / 37:.1f}"
-
-
 def test_the_foot_says_all_that_leads_to_the_expanded_uncertainty() -> None:
     # derived: u_c = 0.5 um; 5**4 / (4**4 / 4) = 9.766, taken as 9; t95.45(9) = 2.32
     found = foot(combine([STACK, CHECK]), STEP, left_out=["elastic compression"])

@@ -1,10 +1,18 @@
-"""A device's own text made harmless for a terminal. Pure."""
+"""Text from anywhere made harmless for a terminal. Pure."""
+
+
+def printable(text: str, keep: str = "") -> str:
+    """`text` with a question mark for each character that is not printable, but for those of
+    `keep`.
+    """
+    return "".join(char if char.isprintable() or char in keep else "?" for char in text)
+
 
 MOST_SHOWN = 80
 
 
 def shown(text: str, most: int = MOST_SHOWN) -> str:
-    """`text` with everything that is not printable escaped, and cut to `most` characters.
+    """A device's own text with all that is not printable escaped, cut to `most` characters.
 
     Marks that turn the direction of writing are not printable either.
     """
