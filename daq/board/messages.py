@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
+from typing import assert_never
 
 from daq.board.board import Asked
 from daq.lengths import EXACT, MM_PER, Length, Position, inward, plain
@@ -10,6 +11,7 @@ from daq.plan.turns import turn_words
 from daq.record.events import (
     CheckJudged,
     CheckRead,
+    Closed,
     Dropped,
     Entry,
     Held,
@@ -17,6 +19,7 @@ from daq.record.events import (
     LinkBack,
     LinkLost,
     Noted,
+    Opened,
     Read,
     Rejected,
     Resumed,
@@ -192,8 +195,10 @@ def _of(entry: Entry, state: State) -> str:
                     f"acknowledged and lies in {event.torn_file}."
                 )
             return ""
+        case Opened() | Closed():
+            return ""  # the prompt says it
         case _:
-            return ""
+            assert_never(entry.event)
 
 
 def _limit_news(entry: Entry, state: State, confirmed: Mapping[str, str]) -> list[str]:

@@ -151,7 +151,7 @@ def is_shared(abouts: Sequence[DiameterInputs]) -> bool:
 def _of_stint(
     state: State, readings: JournalReadings, taken: PartReading, about: SessionFacts
 ) -> DiameterInputs:
-    around = state.surroundings[taken.run]
+    around = state.environments[taken.run]
     stint = state.stints[taken.stint - 1]
     stack = around.stacks.get(stint.stack) or _assumed(stint.stack_size)
     found = _on_day(stack, utc_day(taken.at_us))

@@ -13,7 +13,7 @@ def temperature_notes(state: State) -> list[str]:
     """Warnings about the running setup: an effect that matters against the tolerance, and a
     coefficient used outside the temperatures that it is stated for.
     """
-    around = state.surroundings[-1]
+    around = state.environments[-1]
     notes = _not_used(state) if around.stack_c is not None else _stack_unknown(around)
     for name, size in state.scope.sizes.items():
         against = reference(around, name)
@@ -42,7 +42,7 @@ def temperature_notes(state: State) -> list[str]:
 
 def _not_used(state: State) -> list[str]:
     """What was stated and does not count."""
-    around = state.surroundings[-1]
+    around = state.environments[-1]
     said = []
     if around.gauge_c is not None and around.gauge_c != around.stack_c:
         said.append(
@@ -79,7 +79,7 @@ def correction_words(state: State) -> list[str]:
     for taken in state.standing.values():
         first.setdefault((taken.run, state.stints[taken.stint - 1].stack), taken)
     said = [
-        _of(state.surroundings[run], stack, taken.mm, taken.at_20c_mm)
+        _of(state.environments[run], stack, taken.mm, taken.at_20c_mm)
         for (run, stack), taken in sorted(first.items())
     ]
     return list(dict.fromkeys(said))

@@ -234,7 +234,7 @@ def _expired(state: State) -> list[str]:
     used = {stint.stack for stint in state.stints}
     stacks = {
         name: stack
-        for around in state.surroundings
+        for around in state.environments
         for name, stack in around.stacks.items()
         if name in used and stack.is_out_of_date(day)
     }

@@ -7,16 +7,9 @@ from daq.equipment.stacks.stack_file import Stack, assumed_stack
 from daq.gauges.history import CheckRecord, history_name
 from daq.gauges.spread import sd_text
 from daq.lengths import EXACT, parse_length, plain
-from daq.record.events import Setup
 from daq.record.state import JudgedCheck, StackReading, State, step_mm
 from daq.version import __version__
 from drivers.reading import utc_day
-
-
-def session_name(setup: Setup) -> str:
-    """The name of the history of the gauge that a run measures with."""
-    named = setup.source.gauge if setup.gauge_file is not None else None
-    return history_name(named, setup.source.device)
 
 
 def checks_of(state: State) -> list[tuple[str, int, CheckRecord]]:
@@ -45,7 +38,7 @@ def _name_of(state: State, first: StackReading, judged: JudgedCheck) -> str:
 def _record(state: State, first: StackReading, judged: JudgedCheck) -> CheckRecord:
     event = judged.event
     stint = state.stints[event.stint - 1]
-    setup, around = state.setups[first.run], state.surroundings[first.run]
+    setup, around = state.setups[first.run], state.environments[first.run]
     saved = around.stacks.get(stint.stack)
     own = saved.coefficient if saved is not None else None
     size = Decimal(event.stack_size_mm)

@@ -5,7 +5,6 @@ from decimal import Decimal
 
 import msgspec
 
-from daq.equipment.gauge import Gauge
 from daq.equipment.stacks.stack_file import Stack, read_stack
 from daq.metrology.expansion import Coefficient, at_reference
 from daq.plan.plan import Plan, TemperaturePlan
@@ -34,8 +33,8 @@ class Reference(msgspec.Struct, frozen=True):
     coefficient: Coefficient
 
 
-def surroundings(plan: Plan, setup: Setup, gauge: Gauge | None) -> Environment:
-    """Those of one run, by its record; raises SettingsError for a stack file that is none."""
+def environment(plan: Plan, setup: Setup) -> Environment:
+    """That of one run, by its record; raises SettingsError for a stack file that is none."""
     given = setup.temperatures
     return Environment(
         part_c=_degrees(given.part),

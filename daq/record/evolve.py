@@ -12,7 +12,7 @@ from daq.equipment.gauge import Gauge, read_gauge
 from daq.lengths import EXACT, Position, parse_length
 from daq.plan.plan import Plan, read_plan
 from daq.plan.scope import Scope, read_scope
-from daq.record.environment import surroundings
+from daq.record.environment import environment
 from daq.record.events import (
     CheckJudged,
     CheckRead,
@@ -66,7 +66,7 @@ def begin(entry: Entry, source: str) -> State:
         plan=plan,
         scope=_scope(plan, opened.setup),
         gauges=(gauge,),
-        surroundings=(surroundings(plan, opened.setup, gauge),),
+        environments=(environment(plan, opened.setup),),
         last_seq=entry.seq,
         last_us=entry.at_us,
     )
@@ -166,7 +166,7 @@ def _fold(state: State, entry: Entry) -> State:
                 setups=(*state.setups, event.setup),
                 scope=_scope(state.plan, event.setup),
                 gauges=(*state.gauges, gauge),
-                surroundings=(*state.surroundings, surroundings(state.plan, event.setup, gauge)),
+                environments=(*state.environments, environment(state.plan, event.setup)),
                 stint=_unproven(state.stint),
                 drops_in_row=0,
                 check=None,
@@ -303,7 +303,7 @@ def _judged_by(state: State, rules: int) -> State:
 def _size_mm(state: State, taken: PartReading, rules: int) -> Decimal:
     stints, number = state.stints, taken.stint
     stack = stints[number - 1].stack if 0 < number <= len(stints) else ""
-    return size_mm(rules, state.surroundings[taken.run], stack, taken.mm)
+    return size_mm(rules, state.environments[taken.run], stack, taken.mm)
 
 
 def _with(state: State, taken: PartReading) -> dict[str, JournalReadings]:

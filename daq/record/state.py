@@ -103,7 +103,7 @@ class State(msgspec.Struct, frozen=True, kw_only=True):
     `judged` and `checks` are in order of time; `drops_in_row` counts held readings dropped since
     the last one that was taken. No place of the route before `open_from` waits for a reading, so
     that the next one is found without looking at all of them again. `setups`, `gauges` and
-    `surroundings` have one entry a run; `despite` has the reasons why a gauge was used that its
+    `environments` have one entry a run; `despite` has the reasons why a gauge was used that its
     history called out of control. `rules`: the rule set that judges, this program's until a session
     is closed under another.
     """
@@ -115,7 +115,7 @@ class State(msgspec.Struct, frozen=True, kw_only=True):
     plan: Plan
     scope: Scope
     gauges: tuple[Gauge | None, ...]
-    surroundings: tuple[Environment, ...]
+    environments: tuple[Environment, ...]
     last_seq: int
     last_us: int
     stint: Stint | None = None

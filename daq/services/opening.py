@@ -216,7 +216,7 @@ def _certificates(state: State) -> list[str]:
     return [
         f"the certificate of the stack {name} was due on {stack.certificate_due}: it is judged by "
         "the limits of its grade, which are wider"
-        for name, stack in state.surroundings[-1].stacks.items()
+        for name, stack in state.environments[-1].stacks.items()
         if name in state.scope.sizes and stack.is_out_of_date(today)
     ]
 

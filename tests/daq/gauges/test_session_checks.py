@@ -4,7 +4,7 @@ from decimal import Decimal
 from pathlib import Path
 
 from daq.gauges.history import history_name
-from daq.gauges.session_checks import checks_of, session_name
+from daq.gauges.session_checks import checks_of
 from daq.record.events import Temperatures
 from daq.rules.commands import FindLink, LoseLink, parse_line
 from daq.services.keep_checks import record_session_checks
@@ -64,7 +64,6 @@ def test_a_reading_taken_back_is_not_in_the_history(tmp_path: Path) -> None:
 def test_a_gauge_without_a_file_is_known_by_its_port(tmp_path: Path) -> None:
     state = accepted(tmp_path / "s").state
     record_session_checks(state, tmp_path)
-    assert session_name(state.setup) == history_name(None, "usb-1")
     assert len(read(history_name(None, "usb-1"), tmp_path).checks) == 4
 
 

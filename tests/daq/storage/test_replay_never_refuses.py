@@ -161,8 +161,8 @@ def test_the_texts_in_a_ledger_are_the_records_that_were_checked(session: Path) 
     state, found = load_state(session)
     assert state.plan == parse_plan(state.opened.plan, state.plan.source)
     runs = [e.event.setup for e in found.entries if isinstance(e.event, Opened | Resumed)]
-    assert len(runs) == len(state.gauges) == len(state.surroundings)
-    for run, gauge, around in zip(runs, state.gauges, state.surroundings, strict=True):
+    assert len(runs) == len(state.gauges) == len(state.environments)
+    for run, gauge, around in zip(runs, state.gauges, state.environments, strict=True):
         if run.gauge_file is not None:
             assert gauge == parse_gauge(run.gauge_file, run.source.gauge, "x")
         assert around.stacks == {
