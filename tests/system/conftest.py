@@ -15,6 +15,7 @@ from typing import Any
 import pytest
 
 from tests.places import ROOT
+from tests.system.launcher import JBRIDGE, Launcher, Process
 
 IS_GUEST = os.environ.get("JBRIDGE_GUEST") == "1"
 PATIENCE_S = 60.0 if IS_GUEST else 20.0  # an emulated processor is slow
@@ -85,29 +86,53 @@ class PtyGauge:
         self._master = self._slave = -1
 
 
+@pytest.fixture(scope="session")
+def launcher() -> Iterator[Launcher]:
+    """What starts processes of the program."""
+    launcher = Launcher()
+    yield launcher
+    launcher.close()
+
+
 class Program:
     """One running `jbridge … --json`, its JSON Lines taken one by one."""
 
     def __init__(
         self,
         *args: str,
+        launcher: Launcher,
         home: Path,
         has_keyboard: bool = True,
-        module: str = "daq",
+        stdin: int | None = None,
+        module: str | None = None,
         **options: Any,
     ) -> None:
-        self.process = subprocess.Popen(
-            [sys.executable, "-m", module, *args, "--json", "--plain", "--home", str(home)],
-            stdin=options.pop("stdin", subprocess.PIPE if has_keyboard else subprocess.DEVNULL),
-            stdout=subprocess.PIPE,
-            stderr=subprocess.PIPE,
-            cwd=ROOT,
-            text=True,
-            **options,
-        )
+        """A `module` runs in an interpreter that has loaded nothing yet."""
         self.events: list[dict[str, Any]] = []
         self.talk: list[str] = []
+        self._is_silent = False
+        self._talked = threading.Condition()
         self._lines: queue.Queue[dict[str, Any] | None] = queue.Queue()
+        (out, stdout), (err, stderr) = os.pipe(), os.pipe()
+        keys, typed = os.pipe() if has_keyboard else (os.open(os.devnull, os.O_RDONLY), -1)
+        words = (*args, "--json", "--plain", "--home", str(home))
+        streams = (keys if stdin is None else stdin, stdout, stderr)
+        self.process: Process | subprocess.Popen[bytes]
+        if module is None:
+            self.process = launcher.start(JBRIDGE, *words, streams=streams, **options)
+        else:
+            self.process = subprocess.Popen(
+                [sys.executable, "-m", module, *words],
+                stdin=streams[0],
+                stdout=streams[1],
+                stderr=streams[2],
+                cwd=ROOT,
+                **options,
+            )
+        for end in (keys, stdout, stderr):
+            os.close(end)
+        self._keyboard = os.fdopen(typed, "w") if has_keyboard else None
+        self._stdout, self._stderr = os.fdopen(out), os.fdopen(err)
         self._threads = [
             threading.Thread(target=target, daemon=True) for target in (self._read, self._hear)
         ]
@@ -115,14 +140,30 @@ class Program:
             thread.start()
 
     def _read(self) -> None:
-        assert self.process.stdout is not None
-        for line in self.process.stdout:
+        for line in self._stdout:
             self._lines.put(json.loads(line))
         self._lines.put(None)
 
     def _hear(self) -> None:
-        assert self.process.stderr is not None
-        self.talk.extend(line.rstrip("\n") for line in self.process.stderr)
+        for line in self._stderr:
+            with self._talked:
+                self.talk.append(line.rstrip("\n"))
+                self._talked.notify_all()
+        with self._talked:
+            self._is_silent = True
+            self._talked.notify_all()
+
+    def wait_for_talk(self, words: str = "", since: int = 0) -> str:
+        """The first line of talk that holds these words, of those from number `since` on."""
+
+        def said() -> str | None:
+            return next((line for line in self.talk[since:] if words in line), None)
+
+        with self._talked:
+            self._talked.wait_for(lambda: said() is not None or self._is_silent, PATIENCE_S)
+            line = said()
+        assert line is not None, f"never said {words!r}; {self._story()}"
+        return line
 
     def wait_for_next(self, wanted: str = "event") -> dict[str, Any]:
         """The next event, whatever it is."""
@@ -149,14 +190,14 @@ class Program:
 
     def type(self, line: str) -> None:
         """A line on the keyboard."""
-        assert self.process.stdin is not None
-        self.process.stdin.write(line + "\n")
-        self.process.stdin.flush()
+        assert self._keyboard is not None
+        self._keyboard.write(line + "\n")
+        self._keyboard.flush()
 
     def hang_up_keyboard(self) -> None:
         """End of file on stdin."""
-        assert self.process.stdin is not None
-        self.process.stdin.close()
+        assert self._keyboard is not None
+        self._keyboard.close()
 
     def end(self) -> int:
         """Wait for the end; all further events are taken. The exit code."""
@@ -170,6 +211,16 @@ class Program:
     def interrupt(self, number: int = signal.SIGINT) -> None:
         """Send a signal."""
         self.process.send_signal(number)
+
+    def clean_up(self) -> None:
+        """End it if it still runs."""
+        self.process.kill()
+        self.process.wait()
+        for thread in self._threads:
+            thread.join(PATIENCE_S)
+        for stream in (self._keyboard, self._stdout, self._stderr):
+            if stream is not None:
+                stream.close()
 
     @property
     def kinds(self) -> list[str]:
@@ -185,7 +236,8 @@ class Program:
 class Shop:
     """A folder with a home, a plan and a profile, and a gauge on a pty."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, launcher: Launcher) -> None:
+        self._launcher = launcher
         self.home = folder / "home"
         self.plan = folder / "plan.toml"
         self.profile = folder / "bench-gauge.toml"
@@ -197,7 +249,7 @@ class Shop:
 
     def run(self, *args: str, **options: Any) -> Program:
         """Start the program with any arguments."""
-        program = Program(*args, home=self.home, **options)
+        program = Program(*args, launcher=self._launcher, home=self.home, **options)
         self._running.append(program)
         return program
 
@@ -235,19 +287,14 @@ class Shop:
     def clean_up(self) -> None:
         """End whatever still runs."""
         for program in self._running:
-            if program.process.poll() is None:
-                program.process.kill()
-            program.process.wait()
-            for stream in (program.process.stdin, program.process.stdout, program.process.stderr):
-                if stream is not None:
-                    stream.close()
+            program.clean_up()
         self.gauge.unplug()
 
 
 @pytest.fixture
-def shop(tmp_path: Path) -> Iterator[Shop]:
+def shop(tmp_path: Path, launcher: Launcher) -> Iterator[Shop]:
     """A shop of its own."""
-    shop = Shop(tmp_path)
+    shop = Shop(tmp_path, launcher)
     yield shop
     shop.clean_up()
 
@@ -256,20 +303,22 @@ Call = Callable[..., subprocess.CompletedProcess[str]]
 
 
 @pytest.fixture
-def call(tmp_path: Path) -> Call:
+def call(tmp_path: Path, launcher: Launcher) -> Call:
     """Run a short command to its end."""
 
-    def run(*args: str, **options: Any) -> subprocess.CompletedProcess[str]:
-        return subprocess.run(
-            [sys.executable, "-m", "daq", *args],
-            cwd=ROOT,
-            capture_output=True,
-            text=True,
-            timeout=60,
-            check=False,
-            stdin=subprocess.DEVNULL,
-            env={**os.environ, "JBRIDGE_HOME": str(tmp_path / "home")},
-            **options,
-        )
+    def run(*args: str) -> subprocess.CompletedProcess[str]:
+        said = tmp_path / "stdout", tmp_path / "stderr"
+        outs = [os.open(file, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600) for file in said]
+        streams = (os.open(os.devnull, os.O_RDONLY), outs[0], outs[1])
+        home = {"JBRIDGE_HOME": str(tmp_path / "home")}
+        process = launcher.start(JBRIDGE, *args, streams=streams, env=home)
+        for stream in streams:
+            os.close(stream)
+        try:
+            code = process.wait(60)
+        except subprocess.TimeoutExpired:
+            process.kill()
+            raise
+        return subprocess.CompletedProcess(args, code, *(file.read_text() for file in said))
 
     return run

@@ -13,7 +13,7 @@ from daq.storage.history_file import append, history_path
 from daq.storage.history_lines import found_in
 from drivers.reading import utc_micros
 from tests.daq.gauges.history_builders import DAY_US, near
-from tests.system.conftest import PATIENCE_S, PROFILE, Call, Program, Shop
+from tests.system.conftest import PROFILE, Call, Program, Shop
 
 GOOD = ("59.971 mm", "59.970 mm", "59.971 mm")
 NOW_US = time.time_ns() // 1000
@@ -38,19 +38,8 @@ def proving(shop: Shop, *more: str, has_keyboard: bool = False) -> Program:
         *more,
         has_keyboard=has_keyboard,
     )
-    wait_for_talk(program, "press send")
+    program.wait_for_talk("press send")
     return program
-
-
-def wait_for_talk(program: Program, words: str) -> None:
-    """Until a line of talk holds these words."""
-    deadline = time.monotonic() + PATIENCE_S
-    while not any(words in line for line in program.talk):
-        assert time.monotonic() < deadline, f"no {words!r} in {program.talk}"
-        assert program.process.poll() is None or any(words in line for line in program.talk), (
-            program.talk
-        )
-        time.sleep(0.01)
 
 
 def kept(shop: Shop) -> list[CheckRecord]:
@@ -63,9 +52,7 @@ def send(shop: Shop, program: Program, *values: str) -> None:
     for value in values:
         seen = len(program.talk)
         shop.gauge.send(value)
-        deadline = time.monotonic() + PATIENCE_S
-        while len(program.talk) == seen and time.monotonic() < deadline:
-            time.sleep(0.005)
+        program.wait_for_talk(since=seen)
 
 
 def test_a_proven_gauge_is_0_and_its_check_is_in_its_history(shop: Shop) -> None:
@@ -108,7 +95,7 @@ def test_back_takes_a_reading_back_and_stop_ends_it(shop: Shop) -> None:
     program = proving(with_gauge(shop), has_keyboard=True)
     send(shop, program, "59.979 mm")
     program.type("back")
-    wait_for_talk(program, "taken back")
+    program.wait_for_talk("taken back")
     send(shop, program, "59.970 mm")
     program.type("stop dirty stack")
     assert program.end() == 1
@@ -149,7 +136,7 @@ def test_a_port_that_nobody_can_know_again_has_no_history_and_that_is_said(shop:
         *("--stack", "59.97 mm", "--readings", "2", "--max-error", "0.002 mm"),
         has_keyboard=False,
     )
-    wait_for_talk(program, "press send")
+    program.wait_for_talk("press send")
     send(shop, program, "59.970 mm", "59.970 mm")
     assert program.end() == 0
     assert program.result["history"] is None
@@ -203,7 +190,7 @@ def test_a_zero_that_is_lost_between_two_presses_of_a_stream_begins_the_check_ag
     program = streamed(shop)
     press(shop, program, *GOOD[:2])
     send(shop, program, "0.000 mmZ")
-    wait_for_talk(program, "the check begins again")
+    program.wait_for_talk("the check begins again")
     press(shop, program, *GOOD)
     assert program.end() == 0
     assert len(kept(shop)[0].readings) == 3
@@ -249,7 +236,7 @@ def test_the_permitted_error_of_the_gauge_file_is_the_limit(shop: Shop) -> None:
     program = shop.run(
         *("prove", "--gauge", "mic", "--stack", "59.97 mm", "--readings", "2"), has_keyboard=False
     )
-    wait_for_talk(program, "press send")
+    program.wait_for_talk("press send")
     send(shop, program, "59.972 mm", "59.972 mm")
     assert program.end() == 1
     assert program.result["max_error_mm"] == "0.001"

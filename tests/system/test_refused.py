@@ -173,7 +173,7 @@ def test_a_full_disk_ends_with_4_and_keeps_what_was_acknowledged(shop: Shop, cal
     program = shop.run(
         *("measure", str(shop.plan), "--port", shop.gauge.port),
         *("--profile", str(shop.profile), "--session", str(shop.session)),
-        preexec_fn=_limit_files,
+        file_bytes=9000,
     )
     program.wait_for("stint")
     shop.check(program)
@@ -197,14 +197,6 @@ def test_a_full_disk_ends_with_4_and_keeps_what_was_acknowledged(shop: Shop, cal
     again.wait_for("note")
     shop.check(again)
     assert again.end() == 0
-
-
-def _limit_files() -> None:
-    import resource
-    import signal
-
-    signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
-    resource.setrlimit(resource.RLIMIT_FSIZE, (9000, 9000))
 
 
 def test_a_reader_that_goes_away_ends_quietly(tmp_path: Path) -> None:

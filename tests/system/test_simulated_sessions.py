@@ -2,7 +2,6 @@
 
 import json
 import threading
-import time
 from pathlib import Path
 
 import pytest
@@ -16,7 +15,6 @@ from simulator.usb_bus import UsbBus
 from simulator.usb_device import SimulatedDevice
 from tests.system.conftest import PATIENCE_S, PLAN, Program, Shop
 
-HAND_S = 0.3
 PLACES = [f"at M1 {end} {angle}" for end in ("front", "rear") for angle in (0, 90)]
 
 
@@ -26,10 +24,13 @@ class Simulated:
     def __init__(self, shop: Shop, form: str) -> None:
         self.program = shop.run("simulate", "--format", form, "--repeatability", "0")
         self.port = self.program.wait_for_next()["port"]
+        self._held = 0
 
     def hold(self, what: str) -> None:
-        self.program.type(what)
-        time.sleep(HAND_S)  # the line is on its way to another process, which says nothing of it
+        """Type a line and wait until it was obeyed: a word that none knows is complained of."""
+        self._held += 1
+        self.program.type(f"{what}\ndone-{self._held}")
+        self.program.wait_for_talk(f"done-{self._held}")
 
 
 @pytest.mark.parametrize("form", ["ask-number-unit-cr", "modbus-int32"])

@@ -4,7 +4,6 @@ import csv
 import json
 import re
 import statistics
-import time
 from collections.abc import Callable, Sequence
 from decimal import Decimal
 from typing import Any
@@ -12,7 +11,7 @@ from typing import Any
 import pytest
 
 from tests.daq.gauges.msa_example import ROWS
-from tests.system.conftest import PATIENCE_S, PROFILE, Call, Program, Shop
+from tests.system.conftest import PROFILE, Call, Program, Shop
 
 PROMPT = re.compile(r"> (\S+)  (\S+)  0°  operator (\S+), trial (\d+)")
 STACK = "59.97000 mm"
@@ -41,16 +40,12 @@ class Turns:
 
     def following(self) -> tuple[str, str, int]:
         """Part, operator and trial of the next prompt of a place."""
-        patience = time.monotonic() + PATIENCE_S
-        while time.monotonic() < patience:
-            talk = self._program.talk
-            while self._read < len(talk):
-                found = PROMPT.search(talk[self._read])
-                self._read += 1
-                if found is not None:
-                    return found[1], found[3], int(found[4])
-            time.sleep(0.002)
-        raise AssertionError(f"nobody's turn; stderr {self._program.talk[-5:]}")
+        while True:
+            self._program.wait_for_talk(since=self._read)
+            found = PROMPT.search(self._program.talk[self._read])
+            self._read += 1
+            if found is not None:
+                return found[1], found[3], int(found[4])
 
 
 Sizes = Callable[[str, str, int], str]

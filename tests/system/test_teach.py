@@ -5,12 +5,14 @@ import os
 import select
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from tests.places import ROOT
 from tests.system.conftest import PATIENCE_S, Call, PtyGauge
+from tests.system.launcher import JBRIDGE, Launcher
 
 FRAMES = b"C1 59.982 mm\rC1 -0.345 mm\rC1 12.300 mm\r"
 KNOWN = ("--shows", "1: 59.982 mm", "--port", "/dev/ttyUSB0")
@@ -122,16 +124,10 @@ def test_keyboard_reports_are_read_from_a_text_file(call: Call, tmp_path: Path) 
 class Talk:
     """The program with a terminal for its keyboard."""
 
-    def __init__(self, *args: str, home: Path) -> None:
+    def __init__(self, *args: str, launcher: Launcher, home: Path) -> None:
         self._master, slave = os.openpty()
-        self._process = subprocess.Popen(
-            [sys.executable, "-m", "daq", "teach", *args, "--home", str(home)],
-            stdin=slave,
-            stdout=slave,
-            stderr=slave,
-            cwd=ROOT,
-            start_new_session=True,
-        )
+        words, streams = ("teach", *args, "--home", str(home)), (slave, slave, slave)
+        self._process = launcher.start(JBRIDGE, *words, streams=streams, own_session=True)
         os.close(slave)
         self.said = ""
         self._heard = 0
@@ -159,9 +155,18 @@ class Talk:
         self._process.wait()
 
 
-def test_a_talk_at_the_gauge(tmp_path: Path) -> None:
+Teach = Callable[..., Talk]
+
+
+@pytest.fixture
+def teach(launcher: Launcher, tmp_path: Path) -> Teach:
+    """Start `jbridge teach` at a terminal."""
+    return lambda *args: Talk(*args, launcher=launcher, home=tmp_path)
+
+
+def test_a_talk_at_the_gauge(teach: Teach, tmp_path: Path) -> None:
     gauge = PtyGauge()
-    talk = Talk("bore", "--port", gauge.port, home=tmp_path)
+    talk = teach("bore", "--port", gauge.port)
     try:
         for number, frame in enumerate(
             (b"C1 59.982 mm\r", b"C1 -0.345 mm\r", b"C2 12.300 mm\r"), 1
@@ -224,11 +229,11 @@ def test_a_port_that_is_not_there_is_exit_3(call: Call) -> None:
     assert "--port is missing" in call("teach", "bore").stderr
 
 
-def test_bytes_that_are_no_text_lead_to_the_next_line_setting(tmp_path: Path) -> None:
+def test_bytes_that_are_no_text_lead_to_the_next_line_setting(teach: Teach, tmp_path: Path) -> None:
     gauge = PtyGauge()
     port = tmp_path / "gauge"  # a name of its own: behind /dev/pts there is no line to set
     port.symlink_to(gauge.port)
-    talk = Talk("bore", "--port", str(port), "--shows", "7.5 mm", "--accept", home=tmp_path)
+    talk = teach("bore", "--port", str(port), "--shows", "7.5 mm", "--accept")
     try:
         talk.wait_for("Press 1 of 3")
         gauge.raw(b"\x00\xf8\x80\x00\xfe\x06\x9e")
@@ -254,9 +259,9 @@ def test_a_gauge_that_does_not_answer_is_exit_2_and_says_what_to_check(call: Cal
     assert "No answer came within 2 s. Check" in " ".join(taught.stderr.split())
 
 
-def test_somebody_at_the_terminal_may_ask_a_silent_gauge_again(tmp_path: Path) -> None:
+def test_somebody_at_the_terminal_may_ask_a_silent_gauge_again(teach: Teach) -> None:
     gauge = PtyGauge()
-    talk = Talk("bore", "--port", gauge.port, "--ask", r"R\r", home=tmp_path)
+    talk = teach("bore", "--port", gauge.port, "--ask", r"R\r")
     try:
         talk.wait_for("Enter asks the gauge")
         talk.type("")
@@ -272,9 +277,9 @@ def test_somebody_at_the_terminal_may_ask_a_silent_gauge_again(tmp_path: Path) -
         gauge.unplug()
 
 
-def test_a_gauge_that_never_pauses_is_refused(tmp_path: Path) -> None:
+def test_a_gauge_that_never_pauses_is_refused(teach: Teach) -> None:
     gauge = PtyGauge()
-    talk = Talk("bore", "--port", gauge.port, home=tmp_path)
+    talk = teach("bore", "--port", gauge.port)
     try:
         talk.wait_for("Press 1 of 3")
         for _ in range(9):

@@ -65,6 +65,7 @@ def gauges() -> Iterator[list[AskedGauge]]:
 @pytest.fixture(autouse=True)
 def quick(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(teaching, "REPLY_S", TESTED_REPLY_S)
+    monkeypatch.setattr(teaching, "QUIET_S", TESTED_REPLY_S / 3)
 
 
 def nobody() -> bool:

@@ -2,6 +2,7 @@
 their own. `serve` forks a writer for every folder it is told, so that a kill costs no start.
 """
 
+import gc
 import os
 import random
 import resource
@@ -20,6 +21,7 @@ def serve() -> None:
     """For each `FOLDER SEED` on stdin: a writer, killed at a moment that the seed gives; then one
     line with the seqs that it acknowledged.
     """
+    gc.freeze()  # so that no writer copies what was imported, to look for circles
     for line in sys.stdin:
         folder, seed = line.rstrip("\n").split("\t")
         print(" ".join(map(str, _killed(Path(folder), random.Random(int(seed))))), flush=True)

@@ -7,7 +7,7 @@ from pathlib import Path
 from daq.storage.ledger import Ledger, scan
 from tests.places import ROOT
 
-FOLDERS, KILLS_EACH = 12, 15
+FOLDERS, KILLS_EACH = 30, 6
 
 
 def test_180_kills_lose_nothing_that_was_acknowledged(tmp_path: Path) -> None:

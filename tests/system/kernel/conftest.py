@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 from simulator.gadgets import SOCKETS, Descriptor, KeyboardGadget, SerialGadget
-from tests.system.kernel.forking import Child, Done, Server
+from tests.system.launcher import JBRIDGE, Child, Done, Launcher
 
 RULES = Path("/etc/udev/rules.d")
 USER = "operator"
@@ -218,16 +218,16 @@ def rules() -> Iterator[Rule]:
 class Programs:
     """Processes beside this one."""
 
-    def __init__(self, server: Server) -> None:
-        self._server = server
+    def __init__(self, launcher: Launcher) -> None:
+        self._launcher = launcher
 
     def python(self, code: str, *arguments: str, **options: Any) -> Child:
         """Code that may use the project's own modules, until the with-block ends."""
-        return self._server.start(code, *arguments, **options)
+        return self._launcher.piped(code, *arguments, **options)
 
     def start(self, *arguments: str, **options: Any) -> Child:
         """`jbridge` with these arguments."""
-        return self.python("from daq.cli.app import main; main()", *arguments, **options)
+        return self.python(JBRIDGE, *arguments, **options)
 
     def jbridge(self, *arguments: str, **options: Any) -> Done:
         """`jbridge` with these arguments, to its end."""
@@ -236,11 +236,9 @@ class Programs:
 
 
 @pytest.fixture(scope="session", autouse=True)
-def programs() -> Iterator[Programs]:
+def programs(launcher: Launcher) -> Programs:
     """Start other processes; from the first test on, so that the server is ready when needed."""
-    server = Server()
-    yield Programs(server)
-    server.close()
+    return Programs(launcher)
 
 
 def as_user(*groups: str) -> dict[str, Any]:

@@ -170,7 +170,7 @@ def test_the_example_passes() -> None:
 )
 def test_a_bad_rule_is_refused(name: str, words: str) -> None:
     """So that a pass above means something."""
-    file = ROOT / "tests" / "udev" / "bad" / f"{name}.rules"
+    file = ROOT / "tests" / "drivers" / "udev" / "bad" / f"{name}.rules"
     done = verified(file, more=("--resolve-names=early",))
     assert done.returncode != 0
     assert words in done.stdout + done.stderr
@@ -178,4 +178,4 @@ def test_a_bad_rule_is_refused(name: str, words: str) -> None:
 
 def test_a_late_number_is_not_seen_by_verifying() -> None:
     """Why the program itself must look at the name."""
-    assert verified(ROOT / "tests" / "udev" / "bad" / "99-late.rules").returncode == 0
+    assert verified(ROOT / "tests" / "drivers" / "udev" / "bad" / "99-late.rules").returncode == 0

@@ -1,10 +1,6 @@
 """A whole `jbridge measure` on real devices, the cable pulled in the middle."""
 
-from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
-
-import pytest
 
 from simulator.gadgets import SOCKETS, KeyboardGadget, SerialGadget
 from tests.system.conftest import Program, Shop
@@ -49,13 +45,6 @@ class Job:
         """The readings on the stack, and the judgement."""
         self.press(program, "check_reading", *STACK)
         return program.wait_for("check_judged", passed=True)
-
-
-@pytest.fixture
-def shop(tmp_path: Path) -> Iterator[Shop]:
-    made = Shop(tmp_path)
-    yield made
-    made.clean_up()
 
 
 def test_a_serial_gauge_comes_back_in_another_socket(shop: Shop, plugging: Plugging) -> None:

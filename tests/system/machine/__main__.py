@@ -23,7 +23,10 @@ _ALONGSIDE = "tests/system/kernel/test_ser2net.py"
 """Plugs nothing in, so it runs beside the others on the guest's second processor."""
 
 _LIMIT_S = 900.0
-_PYTEST = "-p pytest_timeout -p no:cacheprovider -o timeout=180 -o faulthandler_timeout=150"
+_PYTEST = (
+    "-p pytest_timeout -p xdist.plugin -n 0 -p no:cacheprovider"
+    " -o timeout=180 -o faulthandler_timeout=150"
+)
 _ENVIRONMENT = {"JBRIDGE_GUEST": "1", "PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1"}
 _EMULATOR = "qemu-system-x86"
 

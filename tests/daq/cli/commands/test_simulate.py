@@ -8,11 +8,12 @@ import select
 import subprocess
 import sys
 import termios
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
 
+from daq.cli.app import run
 from tests.places import ROOT
 
 PATIENCE_S = 20.0
@@ -80,19 +81,18 @@ def simulated() -> Iterator[type[Simulator]]:
         one.process.communicate()
 
 
-def refused(*options: str) -> str:
-    done = subprocess.run(
-        [sys.executable, "-m", "daq", "simulate", *options],
-        cwd=ROOT,
-        stdin=subprocess.DEVNULL,
-        capture_output=True,
-        text=True,
-        timeout=PATIENCE_S,
-        check=False,
-    )
-    assert done.returncode == 2, done
-    assert "Traceback" not in done.stderr
-    return " ".join(done.stderr.split())
+Refused = Callable[..., str]
+
+
+@pytest.fixture
+def refused(capsys: pytest.CaptureFixture[str]) -> Refused:
+    """What is said of options that are refused."""
+
+    def said(*options: str) -> str:
+        assert run(["simulate", *options]) == 2
+        return " ".join(capsys.readouterr().err.split())
+
+    return said
 
 
 def test_a_modbus_gauge_answers_at_its_place(simulated: type[Simulator]) -> None:
@@ -214,7 +214,7 @@ def test_the_list_names_everything_there_is() -> None:
         (("--link", "/nowhere/at/all"), "cannot make the link"),
     ],
 )
-def test_what_it_refuses(options: tuple[str, ...], reason: str) -> None:
+def test_what_it_refuses(refused: Refused, options: tuple[str, ...], reason: str) -> None:
     assert reason in refused(*options)
 
 
@@ -222,7 +222,9 @@ def test_what_it_refuses(options: tuple[str, ...], reason: str) -> None:
 @pytest.mark.parametrize(
     "option", ["--bias", "--drift", "--repeatability", "--reply-ms", "--stream"]
 )
-def test_what_is_no_number_is_refused_by_the_option(option: str, number: str) -> None:
+def test_what_is_no_number_is_refused_by_the_option(
+    refused: Refused, option: str, number: str
+) -> None:
     assert f"Invalid value for '{option}': {number} is not" in refused(option, number)
 
 
