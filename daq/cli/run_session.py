@@ -18,7 +18,7 @@ from daq.errors import LedgerNotWritten
 from daq.evaluation.verdict import OPEN
 from daq.services.home import home_folder
 from daq.services.opening import Around, OpenRun, given_back, start_notes
-from daq.services.trigger_options import Attendance
+from daq.services.run_wanted import Attendance
 from drivers.errors import PortError
 
 

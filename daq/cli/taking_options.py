@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from daq.services.trigger_options import UNATTENDED_WAIT_S, TriggerOptions
+from daq.services.run_wanted import UNATTENDED_WAIT_S, TriggerOptions
 
 LONGEST_S = 7 * 86_400.0
 

@@ -13,12 +13,11 @@ from daq.services.opening import (
     Around,
     NewSession,
     OpenRun,
-    RunWanted,
     open_again,
     open_new,
     plan_name_of,
 )
-from daq.services.trigger_options import Attendance, TriggerOptions
+from daq.services.run_wanted import Attendance, RunWanted, TriggerOptions
 
 Degrees: TypeAlias = str | int | Decimal | None
 

@@ -39,29 +39,12 @@ from daq.services.choose import (
 from daq.services.home import load_stack, new_session_id
 from daq.services.option_values import degrees_of, text_of
 from daq.services.past import AskWhy, Tell, keep_checks, kept_study, may_open, past_of
+from daq.services.run_wanted import Attendance, RunWanted
 from daq.services.taking import taking_of, trigger_words
-from daq.services.trigger_options import Attendance, TriggerOptions
 from daq.storage.replay import load_state
 from daq.version import __version__
 from drivers.clock import Clock
 from drivers.ports.base import Port
-
-
-class RunWanted(msgspec.Struct, frozen=True, kw_only=True):
-    """What a run is asked for, in the words of the options; None or empty where nothing was said.
-    Temperatures are text in degrees Celsius.
-    """
-
-    gauge: str | None = None
-    port: str | None = None
-    profile: str | None = None
-    stack: str | None = None
-    only: tuple[str, ...] = ()
-    part_temp: str | None = None
-    gauge_temp: str | None = None
-    stack_temp: str | None = None
-    despite_history: str | None = None
-    trigger: TriggerOptions = TriggerOptions()
 
 
 class NewSession(msgspec.Struct, frozen=True, kw_only=True):

@@ -18,8 +18,9 @@ from daq.lengths import Length, parse_length
 from daq.record.events import Temperatures
 from daq.services.choose import Chosen, choose, refuse_other
 from daq.services.home import load_stack
-from daq.services.opening import Around, RunWanted, temperatures_of
+from daq.services.opening import Around, temperatures_of
 from daq.services.option_values import text_of
+from daq.services.run_wanted import RunWanted
 from daq.services.taking import taking_of
 from daq.storage.history_file import append_check, history_path, read
 from drivers.clock import Clock

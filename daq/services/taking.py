@@ -6,7 +6,7 @@ from daq.equipment.gauge import Gauge
 from daq.errors import UsageError
 from daq.record.events import TYPED_PORT
 from daq.services.choose import Chosen
-from daq.services.trigger_options import UNATTENDED_WAIT_S, Attendance, TriggerOptions
+from daq.services.run_wanted import UNATTENDED_WAIT_S, Attendance, TriggerOptions
 from drivers.gauge.asking import Asking
 from drivers.gauge.reader import Search
 from drivers.ports.base import Port

@@ -112,7 +112,7 @@ class TelnetClient(_Closed, rfc2217.Serial):
         """
         if not self.is_open:
             raise PortNotOpenError
-        there = b"".join(islice(self._unread(), READ_BYTES))
+        there = self._there(READ_BYTES)
         if there:
             return there
         if self._has_ended:
@@ -121,7 +121,11 @@ class TelnetClient(_Closed, rfc2217.Serial):
             first = self._read_buffer.get(timeout=wait_s)
         except queue.Empty:
             return b""
-        return b"" if first is None else first + b"".join(islice(self._unread(), READ_BYTES - 1))
+        return b"" if first is None else first + self._there(READ_BYTES - 1)
+
+    def _there(self, most: int) -> bytes:
+        """What is there now, not what comes meanwhile: a flood never lets go."""
+        return b"".join(islice(self._unread(), min(most, self._read_buffer.qsize())))
 
     def reset_input_buffer(self) -> None:
         """Throw away what has come until now; pyserial goes on as long as more comes."""

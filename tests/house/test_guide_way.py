@@ -17,8 +17,8 @@ from daq.acquisition.sources import Sources
 from daq.cli.displays import LiveShow
 from daq.plan.plan import parse_plan
 from daq.services.finish import write_tables
-from daq.services.opening import Around, NewSession, OpenRun, RunWanted, given_back, open_new
-from daq.services.trigger_options import Attendance
+from daq.services.opening import Around, NewSession, OpenRun, given_back, open_new
+from daq.services.run_wanted import Attendance, RunWanted
 from tests.builders import ONE
 from tests.house.guide import named, part
 from tests.places import ROOT

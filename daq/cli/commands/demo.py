@@ -34,7 +34,8 @@ def command(context: Context, session: Path | None) -> int:
     """
     from daq.cli.run_session import around, run_session, show_for
     from daq.plan.plan import parse_plan
-    from daq.services.opening import NewSession, RunWanted, open_new
+    from daq.services.opening import NewSession, open_new
+    from daq.services.run_wanted import RunWanted
     from simulator.links import PtyLink
 
     text = files("daq.cli").joinpath(PLAN).read_text(encoding="utf-8")

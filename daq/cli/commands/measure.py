@@ -1,48 +1,14 @@
 """`jbridge measure PLAN`: a session from the first check to the tables."""
 
 from pathlib import Path
-from typing import Any
 
 import click
 
 from daq.cli.names_option import TakesNames
 from daq.cli.options import Context, common_options
+from daq.cli.run_options import as_run_wanted, despite_history_option, gauge_options
 from daq.cli.taking_options import taking_options
-from daq.services.trigger_options import TriggerOptions
-
-
-def gauge_options(function: Any) -> Any:
-    """The options by which `measure` and `resume` name the gauge and its surroundings."""
-    for option in (
-        click.option("--stack-temp", metavar="C", help="Stack temperature, degrees Celsius."),
-        click.option("--gauge-temp", metavar="C", help="Gauge temperature, degrees Celsius."),
-        click.option("--part-temp", metavar="C", help="Part temperature, degrees Celsius."),
-        click.option(
-            "--only",
-            metavar="NAME...",
-            multiple=True,
-            help="Journals or groups that this gauge can reach.",
-        ),
-        click.option("--stack", metavar="SIZE|NAME", help="Stack for groups without their own."),
-        click.option("--profile", metavar="NAME|FILE", help="How the gauge talks."),
-        click.option(
-            "--port",
-            metavar="URL",
-            help="Device path, usb:VID:PID[:SERIAL], socket://, rfc2217:// or loop://.",
-        ),
-        click.option("--gauge", metavar="NAME", help="A gauge of the shop: HOME/gauges/NAME.toml."),
-    ):
-        function = option(function)
-    return function
-
-
-def despite_history_option(function: Any) -> Any:
-    """The option that opens a session for a gauge whose history says that it is out of control."""
-    return click.option(
-        "--despite-history",
-        metavar="REASON",
-        help="Why a gauge that its history calls out of control is used all the same.",
-    )(function)
+from daq.services.run_wanted import RunWanted
 
 
 @click.command(
@@ -67,24 +33,16 @@ def despite_history_option(function: Any) -> Any:
 )
 @despite_history_option
 @taking_options
+@as_run_wanted
 @common_options
 def command(
     context: Context,
     plan: Path,
-    gauge: str | None,
-    port: str | None,
-    profile: str | None,
-    stack: str | None,
-    only: tuple[str, ...],
-    part_temp: str | None,
-    gauge_temp: str | None,
-    stack_temp: str | None,
     job: str,
     part: str | None,
     operator: str,
     session: Path | None,
-    despite_history: str | None,
-    wanted: TriggerOptions,
+    wanted: RunWanted,
 ) -> int:
     """Measure a part by PLAN: gauge checked on the stack, the route, checked again, tables.
 
@@ -93,7 +51,7 @@ def command(
     """
     from daq.cli.run_session import around, run_session
     from daq.plan.plan import load_plan
-    from daq.services.opening import NewSession, RunWanted, open_new, plan_name_of
+    from daq.services.opening import NewSession, open_new, plan_name_of
 
     here = around(context)
     new = NewSession(
@@ -104,16 +62,4 @@ def command(
         operator=operator,
         folder=session,
     )
-    asked = RunWanted(
-        gauge=gauge,
-        port=port,
-        profile=profile,
-        stack=stack,
-        only=only,
-        part_temp=part_temp,
-        gauge_temp=gauge_temp,
-        stack_temp=stack_temp,
-        despite_history=despite_history,
-        trigger=wanted,
-    )
-    return run_session(context, open_new(asked, new, here))
+    return run_session(context, open_new(wanted, new, here))

@@ -4,7 +4,7 @@ import click
 
 from daq.cli.options import Context, common_options
 from daq.cli.taking_options import taking_options
-from daq.services.trigger_options import TriggerOptions
+from daq.services.run_wanted import RunWanted, TriggerOptions
 
 
 @click.command(
@@ -60,7 +60,6 @@ def command(
     """
     from daq.cli.run_prove import run
     from daq.cli.run_session import around
-    from daq.services.opening import RunWanted
     from daq.services.prove import ProveWanted, open_check
 
     asked = RunWanted(

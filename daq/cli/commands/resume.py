@@ -4,11 +4,11 @@ from pathlib import Path
 
 import click
 
-from daq.cli.commands.measure import despite_history_option, gauge_options
 from daq.cli.names_option import TakesNames
 from daq.cli.options import Context, common_options
+from daq.cli.run_options import as_run_wanted, despite_history_option, gauge_options
 from daq.cli.taking_options import taking_options
-from daq.services.trigger_options import TriggerOptions
+from daq.services.run_wanted import RunWanted
 
 
 @click.command("resume", cls=TakesNames, epilog="\b\nExample: jbridge resume 20261125T080000Z-kqwe")
@@ -21,21 +21,13 @@ from daq.services.trigger_options import TriggerOptions
 )
 @despite_history_option
 @taking_options
+@as_run_wanted
 @common_options
 def command(
     context: Context,
     session: Path,
-    gauge: str | None,
-    port: str | None,
-    profile: str | None,
-    stack: str | None,
-    only: tuple[str, ...],
-    part_temp: str | None,
-    gauge_temp: str | None,
-    stack_temp: str | None,
     same_gauge: str | None,
-    despite_history: str | None,
-    wanted: TriggerOptions,
+    wanted: RunWanted,
 ) -> int:
     """Carry on SESSION, a folder or the id of one below --home.
 
@@ -44,20 +36,8 @@ def command(
     """
     from daq.cli.run_session import around, run_session
     from daq.services.folders import session_folder
-    from daq.services.opening import RunWanted, open_again
+    from daq.services.opening import open_again
 
     here = around(context)
     folder = session_folder(session, here.home)
-    asked = RunWanted(
-        gauge=gauge,
-        port=port,
-        profile=profile,
-        stack=stack,
-        only=only,
-        part_temp=part_temp,
-        gauge_temp=gauge_temp,
-        stack_temp=stack_temp,
-        despite_history=despite_history,
-        trigger=wanted,
-    )
-    return run_session(context, open_again(asked, folder, same_gauge, here))
+    return run_session(context, open_again(wanted, folder, same_gauge, here))

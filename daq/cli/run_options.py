@@ -1,0 +1,59 @@
+"""The options by which `measure` and `resume` say what a run is to be; light, since every --help
+loads them.
+"""
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Any
+
+import click
+
+from daq.services.run_wanted import RunWanted, TriggerOptions
+
+
+def gauge_options(function: Any) -> Any:
+    """The options by which `measure` and `resume` name the gauge and its surroundings."""
+    for option in (
+        click.option("--stack-temp", metavar="C", help="Stack temperature, degrees Celsius."),
+        click.option("--gauge-temp", metavar="C", help="Gauge temperature, degrees Celsius."),
+        click.option("--part-temp", metavar="C", help="Part temperature, degrees Celsius."),
+        click.option(
+            "--only",
+            metavar="NAME...",
+            multiple=True,
+            help="Journals or groups that this gauge can reach.",
+        ),
+        click.option("--stack", metavar="SIZE|NAME", help="Stack for groups without their own."),
+        click.option("--profile", metavar="NAME|FILE", help="How the gauge talks."),
+        click.option(
+            "--port",
+            metavar="URL",
+            help="Device path, usb:VID:PID[:SERIAL], socket://, rfc2217:// or loop://.",
+        ),
+        click.option("--gauge", metavar="NAME", help="A gauge of the shop: HOME/gauges/NAME.toml."),
+    ):
+        function = option(function)
+    return function
+
+
+def despite_history_option(function: Any) -> Any:
+    """The option that opens a session for a gauge whose history says that it is out of control."""
+    return click.option(
+        "--despite-history",
+        metavar="REASON",
+        help="Why a gauge that its history calls out of control is used all the same.",
+    )(function)
+
+
+def as_run_wanted(function: Any) -> Any:
+    """Give the command the options of a run, those of `taking_options` too, as one argument
+    `wanted`.
+    """
+
+    @wraps(function)
+    def wrapped(*args: Any, wanted: TriggerOptions, **options: Any) -> Any:
+        said = {name: options.pop(name) for name in RunWanted._fields if name in options}
+        return function(*args, wanted=RunWanted(**said, trigger=wanted), **options)
+
+    result: Callable[..., Any] = wrapped
+    return result

@@ -1,0 +1,39 @@
+"""What a run is asked for, in the words of the options; light, since every --help loads it."""
+
+from typing import NamedTuple
+
+UNATTENDED_WAIT_S = 30.0
+"""How long an unplugged gauge is waited for where nobody is at a terminal. Chosen by us."""
+
+
+class TriggerOptions(NamedTuple):
+    """The options: each None or False where it was not given."""
+
+    continuous: bool = False
+    stable_s: float | None = None
+    send_key: str | None = None
+    wait_back_s: float | None = None
+
+
+class Attendance(NamedTuple):
+    """Who is there while a run is on: somebody who types, and whether that is at a terminal."""
+
+    has_keyboard: bool
+    is_terminal: bool
+
+
+class RunWanted(NamedTuple):
+    """What a run is asked for; None or empty where nothing was said. Temperatures are text in
+    degrees Celsius.
+    """
+
+    gauge: str | None = None
+    port: str | None = None
+    profile: str | None = None
+    stack: str | None = None
+    only: tuple[str, ...] = ()
+    part_temp: str | None = None
+    gauge_temp: str | None = None
+    stack_temp: str | None = None
+    despite_history: str | None = None
+    trigger: TriggerOptions = TriggerOptions()
