@@ -14,156 +14,29 @@ from hypothesis import strategies as st
 
 from daq.disposition.next_step import dispose
 from daq.evaluation.journals import Certainty, evaluate
-from daq.lengths import EXACT, plain, to_mm
+from daq.lengths import EXACT, to_mm
 from daq.plan.plan import JournalPlan, Plan, parse_plan
 from daq.plan.scope import planned
 from daq.record.events import Sent
 from daq.record.results import GroupResult, JournalResult
 from daq.record.standing import JournalReadings, PartReading
-
-RODS = """\
-schema = 1
-part = "compressor engine"
-[defaults]
-angles_deg = [0, 90]
-[[group]]
-name = "rods"
-[[group.undersize]]
-name = ".002"
-by = "0.002 in"
-low = "2.746 in"
-bearing_only = true
-[[group.undersize]]
-name = ".010"
-by = "0.010 in"
-low = "2.738 in"
-high = "2.739 in"
-[[group.undersize]]
-name = ".020"
-by = "0.020 in"
-low = "2.728 in"
-high = "2.729 in"
-[[group.undersize]]
-name = ".030"
-by = "0.030 in"
-low = "2.718 in"
-high = "2.719 in"
-"""
-"""Source: US Army TM 5-3805-262-34, p. 4-24: journals under 2.748 in take .002 undersize inserts,
-worn more than .002 are ground; out-of-round and taper over .0005 are ground; "if one or more are to
-be ground, grind all". The page prints 2.748 only: the high limit is the .010 band plus .010."""
-
-ROD = """
-[[journal]]
-name = "{name}"
-group = "rods"
-low = "2.748 in"
-high = "2.749 in"
-out_of_round = "0.0005 in"
-taper = "0.0005 in"
-"""
-
-FOUR = """\
-schema = 1
-part = "flat four, model year 2000"
-[defaults]
-angles_deg = [0, 90]
-[[group]]
-name = "mains"
-greatest_undersize = "0.250 mm"
-{extra}
-{steps}
-[[journal]]
-name = "M1"
-group = "mains"
-low = "59.992 mm"
-high = "60.008 mm"
-out_of_round = "0.020 mm"
-"""
-"""Source: a workshop table for a 2.5 l flat four, model year 2000: journal 59.992 to 60.008 mm, out
-of round 0.020 mm, undersizes 0.03, 0.05 and 0.25, grinding limit 0.250 mm."""
-
-STEPS = {
-    "0.03": ("59.962", "59.978"),
-    "0.05": ("59.942", "59.958"),
-    "0.25": ("59.742", "59.758"),
-}
-
-
-def rods(*names: str, present: str = "", first: str = "") -> Plan:
-    """The rods' plan; `first` goes to the head of the group."""
-    head = f'name = "rods"\n{first}\n'
-    if present:
-        head += f'present_undersize = "{present}"\n'
-    text = RODS.replace('name = "rods"\n', head, 1)
-    return parse_plan(text + "".join(ROD.format(name=name) for name in names), "x")
-
-
-def four(*offered: str, extra: str = "") -> Plan:
-    steps = "".join(
-        f'[[group.undersize]]\nname = "{by}"\nby = "{by} mm"\nlow = "{STEPS[by][0]} mm"\n'
-        f'high = "{STEPS[by][1]} mm"\n'
-        for by in offered
-    )
-    return parse_plan(FOUR.format(steps=steps, extra=extra), "x")
-
-
-def result(
-    journal: JournalPlan, *readings: str, unit: str = "in", guard: str = ""
-) -> JournalResult:
-    """A journal judged by its readings (two stations, two angles), simply unless guarded."""
-    values = [to_mm(Decimal(text), unit) for text in readings]
-    limits = journal.limits
-    band = Decimal(guard or 0)
-    size, form = "incomplete", "not-enough-positions"
-    assert limits.high is not None
-    if values:
-        room = min(min(values) - limits.low.mm, limits.high.mm - max(values))
-        size = "within" if room >= band else "undecided"
-        if room < -band:
-            size = "below" if min(values) < limits.low.mm else "above"
-    if len(values) == 4:
-        a0, a90, b0, b90 = values
-        out_of_round = max(abs(a0 - a90), abs(b0 - b90))
-        taper = max(abs(a0 - b0), abs(a90 - b90))
-        form = "no-limit" if limits.out_of_round is None else "within"
-        for found, most in ((out_of_round, limits.out_of_round), (taper, limits.taper)):
-            if most is not None and found > most.mm:
-                form = "over"
-    return JournalResult(
-        journal=journal.name,
-        group=journal.group,
-        positions_planned=4,
-        positions_measured=len(values),
-        smallest_mm=plain(min(values)) if values else "",
-        largest_mm=plain(max(values)) if values else "",
-        low_limit_mm=plain(limits.low.mm),
-        uncertainty_mm=guard,
-        verdict="",
-        size_verdict=size,
-        form_verdict=form,
-        decision_rule="guarded" if guard else "simple",
-    )
-
-
-def disposed(
-    plan: Plan, *readings: tuple[str, ...], unit: str = "in", guard: str = ""
-) -> GroupResult:
-    """The first group of `plan`, one row of readings for each journal."""
-    pairs = [
-        (journal, result(journal, *row, unit=unit, guard=guard))
-        for journal, row in zip(plan.journals, readings, strict=True)
-    ]
-    return dispose(plan.groups[0], pairs)
-
-
-GOOD = ("2.7488", "2.7486", "2.7486", "2.7484")  # out of round .0002, taper .0002
-CROSSED = ("2.7485", "2.7489", "2.7489", "2.7485")  # .0004 and .0004, the stations' means equal
-OVAL = ("2.7489", "2.7483", "2.7488", "2.7484")  # .0006
-TAPERED = ("2.7489", "2.7488", "2.7483", "2.7482")  # .0001 and .0006
-WORN = ("2.7475", "2.7472", "2.7474", "2.7471")
-WORN_OUT = ("2.7459", "2.7455", "2.7457", "2.7453")
-GROUND = ("2.7385", "2.7382", "2.7384", "2.7381")
+from tests.daq.disposition.groups import (
+    BORE,
+    CROSSED,
+    GOOD,
+    GROUND,
+    GUARD,
+    OUT,
+    OVAL,
+    TAPERED,
+    UNSAID,
+    WORN,
+    WORN_OUT,
+    disposed,
+    four,
+    result,
+    rods,
+)
 
 
 @pytest.mark.parametrize(
@@ -275,9 +148,6 @@ def test_a_metric_main_within_its_limits_serves() -> None:
         four("0.03", "0.05", "0.25"), ("60.001", "59.996", "59.999", "59.994"), unit="mm"
     )
     assert found.step == "serve-as-is"
-
-
-OUT = ("59.995", "59.974", "59.990", "59.972")  # out of round 0.021 > 0.020, smallest 59.972
 
 
 def test_a_metric_main_is_ground_to_the_smallest_undersize_that_it_reaches() -> None:
@@ -429,34 +299,6 @@ def test_a_bore_that_leaves_no_oil_clearance_is_told() -> None:
     assert "no oil clearance is left" in found.remarks
 
 
-UNSAID = """\
-schema = 1
-part = "p"
-[defaults]
-angles_deg = [0, 90]
-[[group]]
-name = "g"
-[[group.undersize]]
-name = ".010"
-by = "0.010 in"
-low = "2.7390 in"
-high = "2.7402 in"
-worn_low = "2.7386 in"
-[[group.undersize]]
-name = ".020"
-by = "0.020 in"
-low = "2.7290 in"
-high = "2.7302 in"
-[[journal]]
-name = "J"
-group = "g"
-low = "2.7490 in"
-high = "2.7502 in"
-"""
-"""Source: US Army TM 5-3805-260-24, rods, as above. The plan does not say that the part was ground
-before, and has no limits on form."""
-
-
 @pytest.mark.parametrize(
     ("smallest", "largest", "step", "undersize"),
     [
@@ -494,10 +336,6 @@ def test_a_journal_over_its_high_limit_is_not_assessed() -> None:
     found = disposed(rods("R1"), ("2.7492", "2.7491", "2.7490", "2.7490"))
     assert found.step == "not-assessed"
     assert "Wear cannot do that" in found.reason
-
-
-# 0.0001 in = 0.00254 mm
-GUARD = "0.00254"
 
 
 def test_a_journal_too_near_its_limit_leaves_the_group_undecided() -> None:
@@ -540,12 +378,6 @@ def test_journals_that_keep_standard_bearings_are_named() -> None:
 
 
 # Bearings: shell and clearance. Derived: bore - 2 x wall - by - journal
-
-
-BORE = (
-    'housing_bore = ["64.000 mm", "64.019 mm"]\nshell_wall = ["1.990 mm", "1.995 mm"]\n'
-    'oil_clearance = ["0.010 mm", "0.040 mm"]'
-)
 
 
 def test_a_shell_grows_by_half_the_undersize() -> None:
@@ -622,6 +454,97 @@ def test_the_evaluation_of_the_program_leads_to_the_same_step(
         by_hand.undersize,
         by_hand.forced_by,
     )
+
+
+# Each condition by itself
+
+
+def test_one_out_of_form_sends_the_group_to_the_grinder_though_bearings_fit_the_other() -> None:
+    found = disposed(rods("R1", "R2"), OVAL, WORN)  # bearings of .002 would do for R2
+    assert (found.step, found.undersize, found.forced_by) == ("grind", ".010", "R1;R2")
+
+
+def test_a_group_without_journals_is_not_assessed() -> None:
+    found = dispose(rods("R1").groups[0], [])
+    assert (found.step, found.reason) == (
+        "not-assessed",
+        "not measured in full: no journal at all",
+    )
+
+
+@pytest.mark.parametrize("form", ["undecided", "not-enough-positions"])
+def test_form_that_is_not_settled_leaves_the_group_undecided(form: str) -> None:
+    plan = rods("R1", "R2")
+    first, second = (result(journal, *GOOD) for journal in plan.journals)
+    open_one = msgspec.structs.replace(second, form_verdict=form)
+    found = dispose(plan.groups[0], list(zip(plan.journals, (first, open_one), strict=True)))
+    assert found.step == "undecided"
+    assert found.reason == (
+        "the measurement does not settle size or form of R2, and the next step depends on it"
+    )
+
+
+def test_a_group_that_serves_says_where_form_was_not_judged() -> None:
+    said = "no limit on form in the plan, so form was not judged"
+    plan = rods("R1", "R2")
+    first, second = (result(journal, *GOOD) for journal in plan.journals)
+    found = dispose(plan.groups[0], list(zip(plan.journals, (first, second), strict=True)))
+    assert found.reason == "by its readings every journal lies within its limits"
+    assert said not in found.remarks
+    formless = msgspec.structs.replace(second, form_verdict="no-limit")
+    found = dispose(plan.groups[0], list(zip(plan.journals, (first, formless), strict=True)))
+    assert found.step == "serve-as-is"
+    assert found.remarks.startswith(said)
+
+
+def test_a_part_ground_before_can_wear_to_bearings_of_a_greater_undersize() -> None:
+    # All four of 2.7285 lie in the finished limits of .020, 2.728 to 2.729, and under those of
+    # .010 that the plan says it has.
+    found = disposed(rods("R1", present=".010"), ("2.7285",) * 4)
+    assert (found.step, found.undersize) == ("bearing-undersize", ".020")
+
+
+def test_of_two_undersizes_too_near_to_call_the_lesser_is_named() -> None:
+    # Guard 0.03 mm. 2.7465 is 0.0381 mm under 2.748, so too small; it is 0.0127 mm under the
+    # 2.747 that .001 serves from and 0.0127 mm over the 2.746 of .002: both within the guard.
+    lesser = (
+        '[[group.undersize]]\nname = ".001"\nby = "0.001 in"\nlow = "2.747 in"\n'
+        "bearing_only = true\n"
+    )
+    plan = rods("R1", first=lesser)
+    found = disposed(plan, ("2.7465",) * 4, guard="0.03")
+    assert found.step == "undecided"
+    assert "too near the limits of the undersize .001 to say" in found.reason
+
+
+def test_what_was_not_measured_goes_before_what_is_too_near_to_call() -> None:
+    near = ("2.7462", "2.7460", "2.7462", "2.7462")  # .002 serves from 2.746
+    assert disposed(rods("R1"), near, guard=GUARD).step == "undecided"
+    found = disposed(rods("R1", "R2"), near, (), guard=GUARD)
+    assert (found.step, found.reason) == ("not-assessed", "not measured in full: R2")
+
+
+def test_the_largest_too_near_the_finished_limits_leaves_a_part_ground_before_undecided() -> None:
+    # Finished limits 2.7390 to 2.7402, worn down to 2.7386; guard 0.0001 in.
+    plan = parse_plan(UNSAID, "x")
+    for largest, step in (
+        ("2.7401", "bearing-undersize"),
+        ("2.74011", "undecided"),
+        ("2.7403", "undecided"),
+        ("2.74031", "grind"),
+    ):
+        found = disposed(plan, (largest, "2.7390", "2.7390", "2.7390"), guard=GUARD)
+        assert found.step == step, largest
+
+
+def test_bearings_without_grinding_are_reasoned_from_the_readings_and_leave_an_oil_film() -> None:
+    # Undersize 0.25 of the four: 59.742 to 59.758. In mm: 64.000 - 3.990 - 0.25 - 59.755 = 0.005;
+    # 64.019 - 3.980 - 0.25 - 59.745 = 0.044.
+    found = disposed(four("0.25", extra=BORE), ("59.755", "59.750", "59.748", "59.745"), unit="mm")
+    assert (found.step, found.undersize) == ("bearing-undersize", "0.25")
+    assert "The smallest reading, 59.745 mm, is not under 59.742 mm" in found.reason
+    assert Decimal(found.clearance_smallest_mm) == Decimal("0.005")
+    assert Decimal(found.clearance_largest_mm) == Decimal("0.044")
 
 
 # What is never said
