@@ -22,7 +22,7 @@ from daq.services.trigger_options import Attendance, TriggerOptions
 
 Degrees: TypeAlias = str | int | Decimal | None
 
-PROGRAM = Attendance(has_keyboard=True, is_terminal=False)
+PROGRAM = Attendance(has_keyboard=True, is_terminal=False, has_lines=False)
 """A program presses and answers; it waits for nobody at a terminal."""
 
 
