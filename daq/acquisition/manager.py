@@ -5,7 +5,7 @@ from typing import Self
 
 import msgspec
 
-from daq.errors import Refused
+from daq.errors import LedgerNotWritten, Refused
 from daq.record.advance import Advance
 from daq.record.events import Entry, Opened, Setup
 from daq.record.evolve import begin
@@ -33,6 +33,7 @@ class SessionManager:
 
     def __init__(self, ledger: Ledger, state: State) -> None:
         self._ledger = ledger
+        self._is_torn = False
         self.state = state
 
     @classmethod
@@ -94,8 +95,12 @@ class SessionManager:
         """Put what happened on the disk; only then is it so."""
         if not advance.entries:
             return Step((), ())
+        if self._is_torn:
+            raise LedgerNotWritten(self.folder, "an earlier write failed")
+        self._is_torn = True  # an interrupt may tear this apart, and then nobody knows what is so
         lines = self._ledger.append(advance.entries)
         self.state = advance.state
+        self._is_torn = False
         return Step(advance.entries, tuple(lines))
 
     def close(self) -> None:

@@ -25,11 +25,13 @@ class SendKey:
         self._open = open_keyboard
         self._device = open_keyboard(name)
         self._stopping = threading.Event()
+        self._is_read = False
 
     def __call__(self, put: Callable[[Item], None]) -> None:
         """Put a SendPressed for each key that goes down, until told to stop."""
         from drivers.hid.decoder import pressed  # noqa: PLC0415 - only with a button
 
+        self._is_read = True
         while not self._stopping.is_set():
             before = b""
             try:
@@ -59,4 +61,7 @@ class SendKey:
     def stop(self) -> None:
         """Read no more, and give the device back."""
         self._stopping.set()
-        self._device.wake()
+        if self._is_read:
+            self._device.wake()
+        else:
+            self._device.close()  # the run never began, so no thread gives it back

@@ -21,7 +21,7 @@ from daq.services.run_wanted import Attendance, RunWanted, TriggerOptions
 
 Degrees: TypeAlias = str | int | Decimal | None
 
-PROGRAM = Attendance(has_keyboard=True, is_terminal=False)
+PROGRAM = Attendance(has_keyboard=True, is_terminal=False, has_lines=False)
 """A program presses and answers; it waits for nobody at a terminal."""
 
 

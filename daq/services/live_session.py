@@ -14,6 +14,7 @@ from daq.acquisition.run_loop import RunLoop
 from daq.acquisition.session_run import SessionRun
 from daq.acquisition.sources import Sources
 from daq.board.board import Board
+from daq.errors import Refused
 from daq.evaluation.verdict import OPEN
 from daq.record.state import State
 from daq.services.finish import write_tables
@@ -30,6 +31,7 @@ class LiveSession:
         self._run = run
         self._notes = list(told)
         self._is_closed = False
+        self._failed: Exception | None = None
         with ExitStack() as begun:  # gives all back if beginning fails
             begun.enter_context(given_back(run, self._notes.append))
             self._notes += start_notes(run)
@@ -62,8 +64,8 @@ class LiveSession:
 
     @property
     def is_done(self) -> bool:
-        """Nothing more is taken in: closed, or left open for another day."""
-        return self._owner.is_done
+        """Nothing more is taken in: closed, left open for another day, or given back."""
+        return self._is_closed or self._owner.is_done
 
     @property
     def verdict(self) -> str:
@@ -86,14 +88,21 @@ class LiveSession:
         """Take in what comes until something was stored, or for `timeout_s` seconds; gives the
         board as it stands then.
 
-        Raises PortLost when the gauge is gone for good, and LedgerNotWritten.
+        Raises PortLost when the gauge is gone for good, and LedgerNotWritten; after that nothing
+        more comes, and each further wait raises the same.
         """
         until_s, before = time.monotonic() + timeout_s, self.board
         while not self.is_done and self.board is before:
+            if self._failed is not None:
+                raise self._failed
             left_s = until_s - time.monotonic()
             if left_s <= 0:
                 break
-            self._loop.step(left_s)
+            try:
+                self._loop.step(left_s)
+            except Exception as error:
+                self._failed = error
+                raise
         return self.board
 
     def run(self, shown: Callable[[Board], None] | None = None) -> str:
@@ -108,13 +117,15 @@ class LiveSession:
         """Do what an operator's line says, like `back` or `skip no access`; raises Refused, and
         then nothing has happened.
         """
+        self._refuse_given_back()
         self._owner.say(line, self._run.clock.now())
         return self.board
 
     def press(self) -> None:
         """The send key, for a gauge that is asked or that sends without end; what comes of it is
-        taken in by `wait`.
+        taken in by `wait`. Raises Refused once the session was given back.
         """
+        self._refuse_given_back()
         self._loop.press(self._run.clock.now())
 
     def close(self) -> None:
@@ -126,6 +137,10 @@ class LiveSession:
             self._is_closed = True
             with self._at_the_end:
                 write_tables(self._run.manager)
+
+    def _refuse_given_back(self) -> None:
+        if self._is_closed:
+            raise Refused("given-back", "this session was given back; carry it on to say more")
 
     def __enter__(self) -> Self:
         return self

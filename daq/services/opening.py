@@ -88,7 +88,7 @@ def open_new(wanted: RunWanted, session: NewSession, around: Around) -> OpenRun:
     """A new session in a new folder.
 
     Raises UsageError, PlanError, SettingsError, ProfileError, PortError, HistoryError, LedgerError;
-    then no port is left open.
+    then nothing is left open.
     """
     home, plan = around.home, session.plan
     job, operator = text_of(session.job, "--job"), text_of(session.operator, "--operator")
@@ -104,7 +104,8 @@ def open_new(wanted: RunWanted, session: NewSession, around: Around) -> OpenRun:
     folder = session.folder or home / session.below / session_id
     if folder.exists():
         raise LedgerError(folder, "this folder exists already; a session needs a new one")
-    with _opened(chosen) as port:
+    with ExitStack() as failed:
+        port = opened_port(chosen, mode, failed)
         past = past_of(chosen, port.identity.text, home, around.tell)
         reason = may_open(past, now, wanted.despite_history, around.ask_why)
         setup = _setup(wanted.only, wanted.stack, chosen, port, stacks, temperatures)
@@ -121,9 +122,11 @@ def open_new(wanted: RunWanted, session: NewSession, around: Around) -> OpenRun:
             setup=msgspec.structs.replace(setup, study=kept_study(past)),
         )
         manager, first = SessionManager.create(folder, opened, now)
+        failed.callback(manager.close)
         if reason:
             first = first.and_then(manager.submit(HistoryNote(reason), now))
         _keep_plan(folder, plan.text)
+        failed.pop_all()
     return OpenRun(manager, first, port, chosen, mode, clock, home)
 
 
@@ -145,28 +148,29 @@ def open_again(wanted: RunWanted, folder: Path, same_gauge: str | None, around: 
     check_gauge(make_scope(state.plan, only, stack, stacks.sizes), chosen)
     mode = taking_of(wanted.trigger, chosen, around.attendance)
     clock = Clock()
-    with _opened(chosen) as port:
+    with ExitStack() as failed:
+        port = opened_port(chosen, mode, failed)
         past = past_of(chosen, port.identity.text, home, around.tell)
         now = clock.now().utc_us
         despite = may_open(past, now, wanted.despite_history, around.ask_why)
         setup = _setup(only, stack, chosen, port, stacks, temperatures)
         setup = msgspec.structs.replace(setup, study=kept_study(past))
         manager, first = SessionManager.resume(folder, setup, now, reason)
+        failed.callback(manager.close)
         if despite and manager.state.closed is None:
             first = first.and_then(manager.submit(HistoryNote(despite), now))
+        failed.pop_all()
     return OpenRun(manager, first, port, chosen, mode, clock, home)
 
 
-@contextmanager
-def _opened(chosen: Chosen) -> Iterator[Port]:
-    """The gauge's port, closed again if what follows fails."""
+def opened_port(chosen: Chosen, mode: TakingMode, failed: ExitStack) -> Port:
+    """The gauge's port; `failed` gives it and the send key back if what follows fails."""
+    if mode.send_key is not None:
+        failed.callback(mode.send_key.stop)
     port = open_here(chosen.port, chosen.profile.link)
-    try:
-        refuse_other(chosen, port)
-        yield port
-    except BaseException:
-        port.close()
-        raise
+    failed.callback(port.close)
+    refuse_other(chosen, port)
+    return port
 
 
 @contextmanager

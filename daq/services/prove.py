@@ -1,11 +1,11 @@
 """A check of a gauge outside any session: what is wanted, the gauge opened, the result kept."""
 
+from contextlib import ExitStack
 from pathlib import Path
 
 import msgspec
 
 from daq.acquisition.inputs import TakingMode
-from daq.acquisition.typed_port import open_here
 from daq.equipment.gauge import Gauge
 from daq.equipment.stacks.stack_file import Stack, assumed_stack
 from daq.errors import HistoryError, SettingsError, UsageError
@@ -16,9 +16,9 @@ from daq.gauges.history import History
 from daq.gauges.series import series_of
 from daq.lengths import Length, parse_length
 from daq.record.events import Temperatures
-from daq.services.choose import Chosen, choose, refuse_other
+from daq.services.choose import Chosen, choose
 from daq.services.home import load_stack
-from daq.services.opening import Around, temperatures_of
+from daq.services.opening import Around, opened_port, temperatures_of
 from daq.services.option_values import text_of
 from daq.services.run_wanted import RunWanted
 from daq.services.taking import taking_of
@@ -61,21 +61,18 @@ class OpenCheck(msgspec.Struct, frozen=True):
 
 
 def open_check(run: RunWanted, asked: ProveWanted, around: Around) -> OpenCheck:
-    """The gauge opened; raises UsageError, SettingsError, ProfileError, PortError, and then no port
-    is left open.
+    """The gauge opened; raises UsageError, SettingsError, ProfileError, PortError, and then
+    nothing is left open.
     """
     operator = text_of(asked.operator, "--operator")
     temperatures = temperatures_of(None, run.gauge_temp, run.stack_temp)
     chosen = choose(run.port, run.profile, run.gauge, around.home)
     wanted = check_wanted(chosen.gauge, run.stack, asked, around.home)
     mode = taking_of(run.trigger, chosen, around.attendance)
-    port = open_here(chosen.port, chosen.profile.link)
-    try:
-        refuse_other(chosen, port)
-        return OpenCheck(wanted, port, chosen, mode, Clock(), temperatures, operator)
-    except BaseException:
-        port.close()
-        raise
+    with ExitStack() as failed:
+        port = opened_port(chosen, mode, failed)
+        failed.pop_all()
+    return OpenCheck(wanted, port, chosen, mode, Clock(), temperatures, operator)
 
 
 def check_wanted(

@@ -16,10 +16,13 @@ class TriggerOptions(NamedTuple):
 
 
 class Attendance(NamedTuple):
-    """Who is there while a run is on: somebody who types, and whether that is at a terminal."""
+    """Who is there while a run is on: somebody who types, and whether that is at a terminal.
+    `has_lines`: what is typed comes in lines, so a gauge may type among them.
+    """
 
     has_keyboard: bool
     is_terminal: bool
+    has_lines: bool = True
 
 
 class RunWanted(NamedTuple):

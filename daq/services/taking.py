@@ -38,6 +38,11 @@ def taking_of(wanted: TriggerOptions, chosen: Chosen, there: Attendance) -> Taki
             f"Profile {profile.id} asks the gauge, and a keyboard-type gauge on {port} cannot be "
             "asked: it only types. Choose a profile without trigger."
         )
+    if port == TYPED_PORT and not there.has_lines:
+        raise UsageError(
+            f"{TYPED_PORT} is the input line of `jbridge measure`, and a program has none. Give "
+            "the port that the gauge is on."
+        )
     # A gauge that is asked by a text may have a button of its own as well; the others have none.
     only_pressed = is_stream or profile.kind == "modbus-rtu"
     needs_press = only_pressed and rest_s is None and wanted.send_key is None

@@ -36,6 +36,22 @@ def test_what_was_not_stored_did_not_happen(tmp_path: Path, mocker: MockerFixtur
     assert len(replayed.checks) == 1
 
 
+def test_an_interrupt_in_the_middle_of_storing_lets_nothing_more_be_stored(
+    tmp_path: Path, mocker: MockerFixture
+) -> None:
+    """The line is on the disk and the state does not know of it: one more would take its number."""
+    bench = Bench.new(tmp_path / "s", opened(ONE)).press("59.970")
+    mocker.patch("daq.storage.chained_file.sync_data", side_effect=KeyboardInterrupt)
+    with pytest.raises(KeyboardInterrupt):
+        bench.say(TakeReading(reading("59.970")))
+    mocker.stopall()
+    with pytest.raises(LedgerNotWritten, match="an earlier write failed"):
+        bench.say(Note("after all"))
+    bench.close()
+    replayed, _ = load_state(tmp_path / "s")
+    assert len(replayed.checks) == 2
+
+
 def test_a_refusal_changes_nothing_and_stores_nothing(tmp_path: Path) -> None:
     bench = Bench.new(tmp_path / "s", opened(ONE))
     before, size = bench.state, os.path.getsize(tmp_path / "s" / "ledger.jsonl")

@@ -11,13 +11,14 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from pytest_mock import MockerFixture
 
 import daq
 from daq.board.board import Board
-from daq.errors import Refused, UsageError
+from daq.errors import LedgerNotWritten, Refused, UsageError
 from daq.services.live_session import LiveSession
 from daq.services.verify import verify
-from drivers.errors import PortUnavailable
+from drivers.errors import PortLost, PortUnavailable
 from tests.builders import ONE
 from tests.places import ROOT
 
@@ -184,3 +185,60 @@ def test_it_runs_in_any_thread_and_leaves_signals_alone(
     thread.start()
     thread.join(20.0)
     assert verdicts == ["accepted"]
+
+
+def test_a_session_given_back_takes_nothing_more(gauge: Gauge, plan: Path, tmp_path: Path) -> None:
+    session = begun(gauge, plan, tmp_path)
+    stored = (session.folder / "ledger.jsonl").read_bytes()
+    session.close()
+    session.close()
+    assert session.is_done
+    assert session.run() == "open"  # at once: nothing will ever come
+    for misuse in (lambda: session.say("note too late"), session.press):
+        with pytest.raises(Refused, match="given back"):
+            misuse()
+    assert (session.folder / "ledger.jsonl").read_bytes() == stored
+
+
+def test_a_gauge_that_is_gone_for_good_is_told_at_each_wait(
+    gauge: Gauge, plan: Path, tmp_path: Path
+) -> None:
+    """A bare pseudo-terminal cannot come back, so it is not waited for."""
+    with begun(gauge, plan, tmp_path) as session:
+        gauge.unplug()
+        with pytest.raises(PortLost):
+            session.run()
+        assert session.board.link.is_lost
+        with pytest.raises(PortLost):
+            session.wait(60.0)
+        session.say("abandon the gauge is gone")  # words are taken all the same
+    assert session.verdict == "abandoned"
+
+
+def test_an_error_of_the_program_s_own_gives_port_and_session_back(
+    gauge: Gauge, plan: Path, tmp_path: Path
+) -> None:
+    with pytest.raises(KeyboardInterrupt), begun(gauge, plan, tmp_path) as session:
+        raise KeyboardInterrupt
+    with daq.resume_session(session.folder, home=tmp_path) as again:
+        assert again.board.status == "waiting"
+
+
+def test_an_opening_that_fails_holds_neither_port_nor_session(
+    gauge: Gauge, plan: Path, tmp_path: Path, mocker: MockerFixture
+) -> None:
+    kept = mocker.patch(
+        "daq.services.opening._keep_plan", side_effect=LedgerNotWritten(tmp_path, "disk full")
+    )
+    with pytest.raises(LedgerNotWritten):
+        begun(gauge, plan, tmp_path)
+    kept.side_effect = None
+    (folder,) = (tmp_path / "sessions").iterdir()
+    with daq.resume_session(folder, home=tmp_path) as again:
+        assert again.board.status == "waiting"
+
+
+def test_the_input_line_of_the_command_is_no_port_of_a_program(plan: Path, tmp_path: Path) -> None:
+    with pytest.raises(UsageError, match="a program has none"):
+        daq.open_session(plan, port="typed:", profile="keyboard-number-enter", home=tmp_path)
+    assert not (tmp_path / "sessions").exists()
