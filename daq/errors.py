@@ -87,9 +87,15 @@ class LedgerTooNew(LedgerError):
 
 
 class LedgerNotWritten(LedgerError):
-    """This machine could not store a record; the last reading shown is the last one kept."""
+    """This machine could not store a record; the last reading shown is the last one kept.
+    `is_known` False: the record that could not be stored may be there all the same.
+    """
 
     exit_code = MACHINE_FAILED
+
+    def __init__(self, folder: "str | Path", reason: str, *, is_known: bool = True) -> None:
+        self.is_known = is_known
+        super().__init__(folder, reason)
 
 
 class ExportError(DaqError):

@@ -138,9 +138,10 @@ def open_new(wanted: RunWanted, session: NewSession, around: Around) -> OpenRun:
             setup=msgspec.structs.replace(setup, study=kept_study(past)),
         )
         manager, first = SessionManager.create(folder, opened, now)
-        if reason:
-            first = first.and_then(manager.submit(HistoryNote(reason), now))
-        _keep_plan(folder, plan.text)
+        with _closed_if_failing(manager):
+            if reason:
+                first = first.and_then(manager.submit(HistoryNote(reason), now))
+            _keep_plan(folder, plan.text)
     return OpenRun(manager, first, port, chosen, mode, clock, home)
 
 
@@ -169,8 +170,9 @@ def open_again(wanted: RunWanted, folder: Path, same_gauge: str | None, around: 
         setup = _setup(only, stack, chosen, port, stacks, temperatures)
         setup = msgspec.structs.replace(setup, study=kept_study(past))
         manager, first = SessionManager.resume(folder, setup, now, reason)
-        if despite and manager.state.closed is None:
-            first = first.and_then(manager.submit(HistoryNote(despite), now))
+        with _closed_if_failing(manager):
+            if despite and manager.state.closed is None:
+                first = first.and_then(manager.submit(HistoryNote(despite), now))
     return OpenRun(manager, first, port, chosen, mode, clock, home)
 
 
@@ -183,6 +185,16 @@ def _opened(chosen: Chosen) -> Iterator[Port]:
         yield port
     except BaseException:
         port.close()
+        raise
+
+
+@contextmanager
+def _closed_if_failing(manager: SessionManager) -> Iterator[None]:
+    """A session that stands already is given back if what follows fails."""
+    try:
+        yield
+    except BaseException:
+        manager.close()
         raise
 
 
