@@ -72,14 +72,23 @@ class LedgerDamaged(LedgerError):
 
     exit_code = ANSWER_NO
 
-    def __init__(self, folder: "str | Path", line: int, reason: str) -> None:
+    def __init__(
+        self,
+        folder: "str | Path",
+        line: int,
+        reason: str,
+        remedy: str = "Restore the folder from a copy, or measure the part again",
+    ) -> None:
         self.line = line
         where = f"line {line} " if line else ""
         super().__init__(
             folder,
-            f"the ledger is damaged: {where}{reason}. Nothing was changed; restore the folder from "
-            "a copy, or measure the part again",
+            f"the ledger is damaged: {where}{reason}. Nothing was changed. {remedy}",
         )
+
+
+class LedgerAbsent(LedgerError):
+    """There is no ledger, or nothing of a session in it: none was ever begun here."""
 
 
 class LedgerTooNew(LedgerError):

@@ -2,22 +2,32 @@
 
 import contextlib
 import os
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Self
 
 import filelock
 import msgspec
 
-from daq.errors import LedgerDamaged, LedgerError, LedgerLocked, LedgerNotWritten, LedgerTooNew
+from daq.errors import (
+    LedgerAbsent,
+    LedgerDamaged,
+    LedgerError,
+    LedgerLocked,
+    LedgerNotWritten,
+    LedgerTooNew,
+)
 from daq.record.events import FORMAT, Closed, Entry, Opened
 from daq.storage.chain import START, FileEnd, ending, sealed, unsealed
 from daq.storage.chained_file import TooManyAside, add, cut_back, mend, open_to_add
 from daq.storage.durable import sync_folder, what_helps
 from daq.storage.ledger_codec import body_of, entry_of
+from drivers.plain_file import plain_bytes
 
 LEDGER = "ledger.jsonl"
 LOCK = ".lock"
+MOST_BYTES = 256 * 1024 * 1024
+"""Some 500 000 lines. Chosen by us: a larger file is no ledger."""
 
 
 class Scan(FileEnd, frozen=True):
@@ -37,9 +47,9 @@ def scan(folder: Path) -> Scan:
     Raises LedgerDamaged with the line, LedgerTooNew, or LedgerError if there is none.
     """
     try:
-        data = (folder / LEDGER).read_bytes()
+        data = plain_bytes(folder / LEDGER, MOST_BYTES)
     except (FileNotFoundError, NotADirectoryError) as error:
-        raise LedgerError(folder, f"there is no {LEDGER} here, so it is no session") from error
+        raise LedgerAbsent(folder, f"there is no {LEDGER} here, so it is no session") from error
     except OSError as error:
         raise LedgerError(folder, f"{LEDGER} cannot be read: {error.strerror}") from error
     return scan_bytes(data, folder)
@@ -63,7 +73,11 @@ def scan_bytes(data: bytes, folder: Path) -> Scan:
         chain = digest
         entries.append(_entry(last, number, folder))
     if not entries:
-        raise LedgerDamaged(folder, 0, "it holds no whole line: nothing was ever stored in it")
+        raise LedgerAbsent(
+            folder,
+            f"{LEDGER} holds no whole line, so nothing of a session is stored here. Begin again "
+            "with jbridge measure; the folder may be removed",
+        )
     _order(entries, folder)
     return Scan(*end, entries=tuple(entries), chain=chain)
 
@@ -92,6 +106,16 @@ def _order(entries: Sequence[Entry], folder: Path) -> None:
             raise LedgerDamaged(folder, number, "is not where an opening line belongs")
         if isinstance(entry.event, Closed) and number != len(entries):
             raise LedgerDamaged(folder, number + 1, "stands behind the closing line")
+
+
+@contextlib.contextmanager
+def held(folder: Path) -> Iterator[None]:
+    """While inside, no other program has the session. Raises LedgerLocked, LedgerNotWritten."""
+    lock = _locked(folder)
+    try:
+        yield
+    finally:
+        lock.release()
 
 
 class Ledger:
@@ -156,8 +180,8 @@ class Ledger:
 
         Raises LedgerLocked, LedgerDamaged, LedgerTooNew, LedgerError.
         """
-        if not (folder / LEDGER).is_file():
-            raise LedgerError(folder, f"there is no {LEDGER} here, so it is no session")
+        if not (folder / LEDGER).exists():
+            raise LedgerAbsent(folder, f"there is no {LEDGER} here, so it is no session")
         lock = _locked(folder)
         try:
             found = scan(folder)
