@@ -72,14 +72,23 @@ class LedgerDamaged(LedgerError):
 
     exit_code = ANSWER_NO
 
-    def __init__(self, folder: "str | Path", line: int, reason: str) -> None:
+    def __init__(
+        self,
+        folder: "str | Path",
+        line: int,
+        reason: str,
+        remedy: str = "Restore the folder from a copy, or measure the part again",
+    ) -> None:
         self.line = line
         where = f"line {line} " if line else ""
         super().__init__(
             folder,
-            f"the ledger is damaged: {where}{reason}. Nothing was changed; restore the folder from "
-            "a copy, or measure the part again",
+            f"the ledger is damaged: {where}{reason}. Nothing was changed. {remedy}",
         )
+
+
+class LedgerAbsent(LedgerError):
+    """There is no ledger, or nothing of a session in it: none was ever begun here."""
 
 
 class LedgerTooNew(LedgerError):
@@ -87,9 +96,15 @@ class LedgerTooNew(LedgerError):
 
 
 class LedgerNotWritten(LedgerError):
-    """This machine could not store a record; the last reading shown is the last one kept."""
+    """This machine could not store a record; the last reading shown is the last one kept.
+    `is_known` False: the record that could not be stored may be there all the same.
+    """
 
     exit_code = MACHINE_FAILED
+
+    def __init__(self, folder: "str | Path", reason: str, *, is_known: bool = True) -> None:
+        self.is_known = is_known
+        super().__init__(folder, reason)
 
 
 class ExportError(DaqError):

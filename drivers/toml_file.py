@@ -1,5 +1,6 @@
 """Small TOML files of people's making: text, table and record, each refused with a reason."""
 
+import errno
 import re
 import tomllib
 from functools import cache
@@ -7,6 +8,8 @@ from pathlib import Path
 from typing import Any, TypeVar, get_args
 
 import msgspec
+
+from drivers.plain_file import plain_bytes
 
 _T = TypeVar("_T")
 
@@ -32,14 +35,11 @@ def need(fits: bool, key: str, reason: str) -> None:
 def text_in(path: Path, most_bytes: int) -> str:
     """A file's text, UTF-8 with or without a byte-order mark, at most `most_bytes` long."""
     try:
-        with path.open("rb") as file:
-            data = file.read(most_bytes + 1)
-    except (OSError, ValueError) as error:  # a NUL in the name is a ValueError
-        raise WrongKey(
-            "", f"cannot be read: {getattr(error, 'strerror', None) or error}"
-        ) from error
-    if len(data) > most_bytes:
-        raise WrongKey("", f"longer than {most_bytes // 1024} KiB")
+        data = plain_bytes(path, most_bytes)
+    except OSError as error:
+        if error.errno == errno.EFBIG:
+            raise WrongKey("", str(error.strerror)) from error
+        raise WrongKey("", f"cannot be read: {error.strerror}") from error
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:

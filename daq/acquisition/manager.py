@@ -45,6 +45,7 @@ class SessionManager:
         try:
             lines = ledger.append(begun.entries)
         except BaseException:
+            ledger.discard_if_empty()  # nothing was stored, so nothing is left lying about
             ledger.close()
             raise
         return cls(ledger, begun.state), Step(begun.entries, tuple(lines))

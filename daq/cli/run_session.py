@@ -76,8 +76,9 @@ def run_session(
             raise LedgerNotWritten(
                 manager.folder, "whoever read this program's output has gone; the ledger is whole"
             ) from error
-        except (KeyboardInterrupt, PortError, LedgerNotWritten):
-            if manager.state.closed is None:
+        except (KeyboardInterrupt, PortError, LedgerNotWritten) as error:
+            is_known = not isinstance(error, LedgerNotWritten) or error.is_known
+            if manager.state.closed is None and is_known:
                 print(where_words(OPEN, manager.folder), file=sys.stderr)
             raise
 

@@ -8,10 +8,8 @@ from pathlib import Path
 from daq.errors import ExportError
 from daq.export.csvw import metadata
 from daq.export.tables import ColumnKind, Table
-from daq.storage.durable import sync_folder, write_whole
-
-METADATA = "csv-metadata.json"
-TABLES = ("readings.csv", "checks.csv", "judgements.csv", "journals.csv", "groups.csv")
+from daq.storage.durable import sync_folder, what_helps, write_whole
+from daq.storage.whole import METADATA
 
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
 """First characters that a spreadsheet takes for a formula (OWASP, CSV injection), with their
@@ -70,6 +68,6 @@ def write_files(folder: Path, files: Mapping[str, bytes]) -> None:
 
 def _not_written(path: Path, error: OSError) -> ExportError:
     return ExportError(
-        f"{path} could not be written: {error.strerror}. The ledger is whole; free some space, "
-        "then run jbridge export"
+        f"{path} could not be written: {error.strerror}. The ledger is whole. "
+        f"{what_helps(error)}, then run jbridge export"
     )

@@ -8,7 +8,7 @@ import msgspec
 
 from daq.evaluation.verdict import OPEN, reasons
 from daq.export.tables import GROUPS, Column, ColumnKind, Table, tables
-from daq.storage.replay import load_state
+from daq.storage.whole import whole
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -30,7 +30,7 @@ class Session(msgspec.Struct, frozen=True):
 
 def load(session: str | Path, *, exact: bool = False) -> Session:
     """Read a session folder; see `daq.load`."""
-    state, _ = load_state(Path(session))
+    state, _ = whole(Path(session))
     found = {"groups": Table("groups", GROUPS, ())} | {table.name: table for table in tables(state)}
     verdict = state.closed.verdict if state.closed else OPEN
     said = state.closed.reasons if state.closed else tuple(reasons(state, OPEN))

@@ -41,7 +41,7 @@ from daq.services.option_values import degrees_of, text_of
 from daq.services.past import AskWhy, Tell, keep_checks, kept_study, may_open, past_of
 from daq.services.run_wanted import Attendance, RunWanted
 from daq.services.taking import taking_of, trigger_words
-from daq.storage.replay import load_state
+from daq.storage.whole import whole
 from daq.version import __version__
 from drivers.clock import Clock
 from drivers.ports.base import Port
@@ -137,7 +137,7 @@ def open_again(wanted: RunWanted, folder: Path, same_gauge: str | None, around: 
     Raises what `open_new` raises, and Refused("session-closed") for a closed session.
     """
     home = around.home
-    state, _ = load_state(folder)
+    state, _ = whole(folder)
     refuse_closed(state, folder)
     reason = None if same_gauge is None else text_of(same_gauge, "--same-gauge")
     last = state.setup

@@ -1,13 +1,11 @@
 """Is a session what its ledger says? Integrity, order, judgements again. Changes nothing."""
 
-import json
 from collections.abc import Sequence
 from itertools import pairwise
 from pathlib import Path
 
 import msgspec
 
-from daq.errors import LedgerDamaged
 from daq.evaluation.verdict import (
     ACCEPTED,
     OPEN,
@@ -17,7 +15,7 @@ from daq.evaluation.verdict import (
     natural_verdict,
     reasons,
 )
-from daq.export.csv_files import METADATA, TABLES, table_files
+from daq.export.csv_files import table_files
 from daq.export.tables import tables
 from daq.lengths import Position
 from daq.record.advance import Advance
@@ -37,6 +35,8 @@ from daq.record.state import State, Status, next_position, status
 from daq.rules.checks import judged_event
 from daq.storage.ledger import Scan, scan
 from daq.storage.replay import begin_state, evolve_state
+from daq.storage.whole import METADATA, TABLES, damage_beside
+from drivers.plain_file import plain_bytes
 from drivers.reading import utc_text
 
 
@@ -76,11 +76,19 @@ def verify(folder: Path) -> LedgerFinding:
             faults.append(text)
         else:
             notes.append(f"under rule set {RULES} instead of {rules}: {text}")
-    faults.extend(_files(folder, found, state))
-    if state.closed and state.closed.verdict == ACCEPTED and not (folder / METADATA).is_file():
+    damage = damage_beside(folder, state, found)
+    if damage is not None and state.closed is None:
+        raise damage
+    if damage is not None:
+        faults.append(damage.reason)
+    else:
+        faults.extend(
+            f"{name} is not what the ledger gives; jbridge export writes it again"
+            for name in unlike_tables(folder, state, found.chain)
+        )
+    if state.closed and state.closed.verdict == ACCEPTED and not (folder / METADATA).exists():
         notes.append("an accepted session without its tables; jbridge export writes them")
-    plan = folder / "plan.toml"
-    if plan.is_file() and plan.read_bytes() != state.opened.plan.encode("utf-8"):
+    if not _is_same_or_absent(folder / "plan.toml", state.opened.plan.encode("utf-8")):
         notes.append("plan.toml is not the plan in the ledger; only the ledger's counts")
     return LedgerFinding(
         state.opened.session,
@@ -218,28 +226,24 @@ def _unlike(stored: msgspec.Struct, again: msgspec.Struct) -> list[tuple[str, ob
     return [(field, before, now) for field, before, now in pairs if before != now]
 
 
-def _files(folder: Path, found: Scan, state: State) -> list[str]:
-    """The tables beside the ledger, if they were written, must be those of this very ledger."""
-    path = folder / METADATA
-    if state.closed is None and any((folder / name).exists() for name in (*TABLES, METADATA)):
-        raise LedgerDamaged(
-            folder,
-            len(found.entries) + 1,
-            "is missing: tables were written, so the session was closed, and the closing line is "
-            "not here",
-        )
-    if state.closed is None or not path.is_file():
+def unlike_tables(folder: Path, state: State, chain: str) -> list[str]:
+    """The names of the tables and their metadata beside a ledger that are not what it gives, byte
+    for byte; none where none were written.
+    """
+    if state.closed is None or not any((folder / name).exists() for name in (*TABLES, METADATA)):
         return []
+    files = table_files(tables(state), state.opened.session, state.closed.verdict, chain)
+    if not (folder / METADATA).exists():  # it comes last: the others were being written
+        files = {name: data for name, data in files.items() if (folder / name).exists()}
+    return [name for name, data in files.items() if not _is_same(folder / name, data)]
+
+
+def _is_same(path: Path, data: bytes) -> bool:
     try:
-        note = json.loads(path.read_bytes())["notes"][0]
-        chain, session = note["ledger_chain"], note["session_id"]
-    except (ValueError, KeyError, IndexError, TypeError, OSError) as error:
-        return [f"{METADATA} cannot be read ({error}); jbridge export writes it again"]
-    if chain != found.chain or session != state.opened.session:
-        return [f"{METADATA} belongs to another ledger: it says chain {chain}, here {found.chain}"]
-    files = table_files(tables(state), session, state.closed.verdict, found.chain)
-    return [
-        f"{name} is not what the ledger gives; jbridge export writes it again"
-        for name, data in files.items()
-        if not (folder / name).is_file() or (folder / name).read_bytes() != data
-    ]
+        return plain_bytes(path, len(data)) == data
+    except OSError:
+        return False
+
+
+def _is_same_or_absent(path: Path, data: bytes) -> bool:
+    return _is_same(path, data) or not path.exists()

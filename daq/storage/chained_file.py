@@ -34,6 +34,18 @@ def add(fd: int, data: bytes) -> None:
     sync_data(fd)
 
 
+def cut_back(fd: int, length: int) -> bool:
+    """After a failed `add`: let the file end where it did before, for good; False if it cannot be
+    said that it does, so that what was to be added may be there or not.
+    """
+    try:
+        os.ftruncate(fd, length)
+        os.fsync(fd)  # not only its bytes: a length is what changed
+        return os.fstat(fd).st_size == length
+    except OSError:
+        return False
+
+
 def mend(path: Path, end: FileEnd, named: Callable[[str], str]) -> str:
     """Let the file end in a whole line, durably, before anything is added to it.
 

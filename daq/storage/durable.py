@@ -6,6 +6,7 @@ and a folder cannot be synced at all.
 """
 
 import contextlib
+import errno
 import os
 from collections.abc import Callable
 from pathlib import Path
@@ -35,6 +36,15 @@ def sync_folder(folder: Path) -> None:
         os.fsync(fd)
     finally:
         os.close(fd)
+
+
+def what_helps(error: OSError) -> str:
+    """What to do about a file or folder that cannot be written, as the end of a message."""
+    if error.errno == errno.EROFS:
+        return "It lies on a read-only disk: make that writable, or choose another folder"
+    if error.errno in (errno.EACCES, errno.EPERM):
+        return "You have no permission to write there: get it, or choose another folder"
+    return "Free some space or mend the disk"
 
 
 def write_whole(path: Path, data: bytes) -> None:

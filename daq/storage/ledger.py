@@ -2,22 +2,32 @@
 
 import contextlib
 import os
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Self
 
 import filelock
 import msgspec
 
-from daq.errors import LedgerDamaged, LedgerError, LedgerLocked, LedgerNotWritten, LedgerTooNew
+from daq.errors import (
+    LedgerAbsent,
+    LedgerDamaged,
+    LedgerError,
+    LedgerLocked,
+    LedgerNotWritten,
+    LedgerTooNew,
+)
 from daq.record.events import FORMAT, Closed, Entry, Opened
 from daq.storage.chain import START, FileEnd, ending, sealed, unsealed
-from daq.storage.chained_file import TooManyAside, add, mend, open_to_add
-from daq.storage.durable import sync_folder
+from daq.storage.chained_file import TooManyAside, add, cut_back, mend, open_to_add
+from daq.storage.durable import sync_folder, what_helps
 from daq.storage.ledger_codec import body_of, entry_of
+from drivers.plain_file import plain_bytes
 
 LEDGER = "ledger.jsonl"
 LOCK = ".lock"
+MOST_BYTES = 256 * 1024 * 1024
+"""Some 500 000 lines. Chosen by us: a larger file is no ledger."""
 
 
 class Scan(FileEnd, frozen=True):
@@ -37,9 +47,9 @@ def scan(folder: Path) -> Scan:
     Raises LedgerDamaged with the line, LedgerTooNew, or LedgerError if there is none.
     """
     try:
-        data = (folder / LEDGER).read_bytes()
+        data = plain_bytes(folder / LEDGER, MOST_BYTES)
     except (FileNotFoundError, NotADirectoryError) as error:
-        raise LedgerError(folder, f"there is no {LEDGER} here, so it is no session") from error
+        raise LedgerAbsent(folder, f"there is no {LEDGER} here, so it is no session") from error
     except OSError as error:
         raise LedgerError(folder, f"{LEDGER} cannot be read: {error.strerror}") from error
     return scan_bytes(data, folder)
@@ -63,7 +73,11 @@ def scan_bytes(data: bytes, folder: Path) -> Scan:
         chain = digest
         entries.append(_entry(last, number, folder))
     if not entries:
-        raise LedgerDamaged(folder, 0, "it holds no whole line: nothing was ever stored in it")
+        raise LedgerAbsent(
+            folder,
+            f"{LEDGER} holds no whole line, so nothing of a session is stored here. Begin again "
+            "with jbridge measure; the folder may be removed",
+        )
     _order(entries, folder)
     return Scan(*end, entries=tuple(entries), chain=chain)
 
@@ -94,14 +108,35 @@ def _order(entries: Sequence[Entry], folder: Path) -> None:
             raise LedgerDamaged(folder, number + 1, "stands behind the closing line")
 
 
+@contextlib.contextmanager
+def held(folder: Path) -> Iterator[None]:
+    """While inside, no other program has the session. Raises LedgerLocked, LedgerNotWritten."""
+    lock = _locked(folder)
+    try:
+        yield
+    finally:
+        lock.release()
+
+
 class Ledger:
     """An open ledger, locked against other programs until `close`."""
 
-    def __init__(self, folder: Path, fd: int, lock: filelock.BaseFileLock, chain: str) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        fd: int,
+        lock: filelock.BaseFileLock,
+        chain: str,
+        *,
+        length: int,
+        made: Sequence[Path] = (),
+    ) -> None:
         self.folder = folder
         self.chain = chain
         self._fd = fd
         self._lock = lock
+        self._length = length  # bytes, all of them synced
+        self._made = made
         self._failed = False
 
     @classmethod
@@ -117,17 +152,26 @@ class Ledger:
                 folder, "this folder exists already; a session needs a new one"
             ) from error
         except OSError as error:
-            raise LedgerNotWritten(folder, f"it cannot be made: {error.strerror}") from error
-        lock = _locked(folder)
+            _unmade(made)
+            raise LedgerNotWritten(
+                folder, f"it cannot be made: {error.strerror}. {what_helps(error)}"
+            ) from error
         try:
-            fd = open_to_add(folder / LEDGER, os.O_CREAT | os.O_EXCL)
-            sync_folder(folder)
-            for part in made:
-                sync_folder(part.parent)
-        except OSError as error:
-            lock.release()
-            raise LedgerNotWritten(folder, f"{LEDGER} cannot be made: {error.strerror}") from error
-        return cls(folder, fd, lock, START)
+            lock = _locked(folder)
+            try:
+                fd = open_to_add(folder / LEDGER, os.O_CREAT | os.O_EXCL)
+                sync_folder(folder)
+                for part in made:
+                    sync_folder(part.parent)
+            except OSError as error:
+                lock.release()
+                raise LedgerNotWritten(
+                    folder, f"{LEDGER} cannot be made: {error.strerror}. {what_helps(error)}"
+                ) from error
+        except LedgerError:
+            _unmade(made)
+            raise
+        return cls(folder, fd, lock, START, length=0, made=made)
 
     @classmethod
     def open(cls, folder: Path) -> tuple[Self, Scan, str]:
@@ -136,8 +180,8 @@ class Ledger:
 
         Raises LedgerLocked, LedgerDamaged, LedgerTooNew, LedgerError.
         """
-        if not (folder / LEDGER).is_file():
-            raise LedgerError(folder, f"there is no {LEDGER} here, so it is no session")
+        if not (folder / LEDGER).exists():
+            raise LedgerAbsent(folder, f"there is no {LEDGER} here, so it is no session")
         lock = _locked(folder)
         try:
             found = scan(folder)
@@ -145,17 +189,20 @@ class Ledger:
             fd = open_to_add(folder / LEDGER)
         except OSError as error:
             lock.release()
-            raise LedgerNotWritten(folder, f"{LEDGER}: {error.strerror}") from error
+            raise LedgerNotWritten(
+                folder, f"{LEDGER}: {error.strerror}. {what_helps(error)}"
+            ) from error
         except LedgerError:
             lock.release()
             raise
-        return cls(folder, fd, lock, found.chain), found, torn_file
+        length = found.whole_bytes + found.lacks_lf
+        return cls(folder, fd, lock, found.chain, length=length), found, torn_file
 
     def append(self, entries: Iterable[Entry]) -> list[bytes]:
         """Store entries for good: one write, one sync. Gives the lines as written, without LF.
 
-        Raises LedgerNotWritten; the ledger takes nothing more after that, since what a failed sync
-        left on the disk is not known.
+        Raises LedgerNotWritten: then the file is cut back to what was stored before, or the words
+        say that it is not known what is there. The ledger takes nothing more after that.
         """
         if self._failed:
             raise LedgerNotWritten(self.folder, "an earlier write failed")
@@ -168,13 +215,29 @@ class Ledger:
             add(self._fd, data)
         except OSError as error:
             self._failed = True
-            raise LedgerNotWritten(
-                self.folder,
-                f"a record could not be stored: {error.strerror}. The last reading was NOT kept. "
-                "Free some space or mend the disk, then resume",
-            ) from error
+            raise self._not_stored(error) from error
         self.chain = chain
+        self._length += len(data)
         return lines
+
+    def _not_stored(self, error: OSError) -> LedgerNotWritten:
+        """Take a failed write back, and say what is there now."""
+        why = f"a record could not be stored: {error.strerror}."
+        if cut_back(self._fd, self._length):
+            then = "begin again" if not self._length else "resume"
+            reason = f"{why} The last reading was NOT kept. {what_helps(error)}, then {then}"
+            return LedgerNotWritten(self.folder, reason)
+        reason = (
+            f"{why} It could not be taken back either, so the last reading may or may not be kept. "
+            f"{what_helps(error)}, then see what is there: jbridge verify {self.folder}"
+        )
+        return LedgerNotWritten(self.folder, reason, is_known=False)
+
+    def discard_if_empty(self) -> None:
+        """Give back a new ledger in which nothing could be stored, folder and all."""
+        if self._fd >= 0 and not self._length:
+            self.close()
+            _unmade(self._made)
 
     def close(self) -> None:
         """Release file and lock; as often as you like."""
@@ -182,6 +245,18 @@ class Ledger:
             os.close(self._fd)
             self._fd = -1
             self._lock.release()
+
+
+def _unmade(made: Sequence[Path]) -> None:
+    """Take the new folder of a session away again, and those above that were made for it, as far
+    as nothing else lies in them.
+    """
+    for name in (LEDGER, LOCK) if made else ():
+        with contextlib.suppress(OSError):
+            (made[0] / name).unlink()
+    for part in made:
+        with contextlib.suppress(OSError):
+            part.rmdir()
 
 
 def _locked(folder: Path) -> filelock.BaseFileLock:
@@ -193,7 +268,9 @@ def _locked(folder: Path) -> filelock.BaseFileLock:
             folder, "another program has it open. Close that one, then try again"
         ) from error
     except OSError as error:
-        raise LedgerNotWritten(folder, f"it cannot be locked: {error.strerror}") from error
+        raise LedgerNotWritten(
+            folder, f"it cannot be locked: {error.strerror}. {what_helps(error)}"
+        ) from error
     return lock
 
 

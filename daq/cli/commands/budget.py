@@ -23,9 +23,9 @@ def command(context: Context, session: Path, names: tuple[str, ...], form: bool)
     from daq.cli.views.budget import budgets, document, lines
     from daq.services.folders import session_folder
     from daq.services.home import home_folder
-    from daq.storage.replay import load_state
+    from daq.storage.whole import whole
 
-    state, _ = load_state(session_folder(session, home_folder(context.home)))
+    state, _ = whole(session_folder(session, home_folder(context.home)))
     known = [journal.name for journal in state.plan.journals]
     for name in names:
         if name not in known:

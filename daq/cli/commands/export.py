@@ -23,14 +23,18 @@ def command(context: Context, sessions: tuple[Path, ...], even_rejected: bool) -
     from daq.export.tables import tables
     from daq.services.folders import session_folder
     from daq.services.home import home_folder
-    from daq.storage.replay import load_state
+    from daq.services.verify import unlike_tables
+    from daq.storage.ledger import held
+    from daq.storage.whole import whole
+    from drivers.printable import printable
 
     home = home_folder(context.home)
     worst = 0
     reports = []
     for session in sessions:
         folder = session_folder(session, home)
-        state, found = load_state(folder)
+        where = printable(str(folder))
+        state, found = whole(folder)
         if state.closed is None:
             raise click.UsageError(
                 f"Session {folder} is open, so it has no verdict yet: jbridge resume {folder}"
@@ -38,7 +42,7 @@ def command(context: Context, sessions: tuple[Path, ...], even_rejected: bool) -
         verdict = state.closed.verdict
         if verdict != ACCEPTED and not even_rejected:
             click.echo(
-                f"Session {folder} is {verdict}: no tables were written. --even-rejected writes "
+                f"Session {where} is {verdict}: no tables were written. --even-rejected writes "
                 "them with this verdict in every row.",
                 err=True,
             )
@@ -46,10 +50,16 @@ def command(context: Context, sessions: tuple[Path, ...], even_rejected: bool) -
             reports.append({"folder": str(folder), "verdict": verdict, "files": []})
             continue
         files = table_files(tables(state), state.opened.session, verdict, found.chain)
-        write_files(folder, files)
+        with held(folder):
+            unlike = unlike_tables(folder, state, found.chain)
+            write_files(folder, files)
+        if unlike:
+            click.echo(
+                f"Note: not what the ledger gives, and written again: {', '.join(unlike)}", err=True
+            )
         reports.append({"folder": str(folder), "verdict": verdict, "files": list(files)})
         if not context.as_json:
-            print(f"{folder}: {', '.join(files)} ({verdict})")
+            print(f"{where}: {', '.join(files)} ({verdict})")
     if context.as_json:
         print(json.dumps(reports))
     return worst

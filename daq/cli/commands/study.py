@@ -28,10 +28,10 @@ def command(context: Context, session: Path, keep: bool) -> int:
     from daq.services.folders import session_folder
     from daq.services.home import home_folder
     from daq.services.study_keeping import document, keep_study
-    from daq.storage.replay import load_state
+    from daq.storage.whole import whole
 
     home = home_folder(context.home)
-    state, _ = load_state(session_folder(session, home))
+    state, _ = whole(session_folder(session, home))
     try:
         found = evaluate(gathered(state))
     except StudyRefused as refused:

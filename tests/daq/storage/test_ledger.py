@@ -193,10 +193,89 @@ def test_a_failed_sync_is_never_acknowledged_nor_tried_again(
     with pytest.raises(LedgerNotWritten):
         ledger.append([note(2)])
     ledger.close()
-    # Whether it reached the disk is not known; what is there is whole lines.
     again, found, torn_file = Ledger.open(folder)
     again.close()
-    assert (len(found.entries), torn_file) == (2, "")
+    assert (len(found.entries), torn_file) == (1, "")
+
+
+def test_after_a_failed_sync_the_line_is_cut_off_so_that_not_kept_is_true(
+    tmp_path: Path, mocker: MockerFixture
+) -> None:
+    folder = tmp_path / "s"
+    ledger = Ledger.create(folder)
+    ledger.append([FIRST, note(2, "kept")])
+    before = (folder / "ledger.jsonl").read_bytes()
+    mocker.patch("os.fdatasync", side_effect=OSError(errno.EIO, os.strerror(errno.EIO)))
+    with pytest.raises(LedgerNotWritten, match="was NOT kept") as caught:
+        ledger.append([note(3, "lost"), note(4, "lost, too")])
+    assert caught.value.is_known
+    ledger.close()
+    assert (folder / "ledger.jsonl").read_bytes() == before
+
+
+def test_where_it_cannot_be_cut_off_the_words_say_that_it_may_be_kept(
+    tmp_path: Path, mocker: MockerFixture
+) -> None:
+    folder = tmp_path / "s"
+    ledger = Ledger.create(folder)
+    ledger.append([FIRST])
+    broken = OSError(errno.EIO, os.strerror(errno.EIO))
+    mocker.patch("os.fdatasync", side_effect=broken)
+    mocker.patch("os.ftruncate", side_effect=broken)
+    with pytest.raises(LedgerNotWritten, match="may or may not be kept") as caught:
+        ledger.append([note(2, "perhaps")])
+    assert not caught.value.is_known
+    assert "NOT kept" not in str(caught.value)
+    ledger.close()
+
+
+def test_a_cut_that_is_not_synced_is_not_relied_on(tmp_path: Path, mocker: MockerFixture) -> None:
+    ledger = Ledger.create(tmp_path / "s")
+    ledger.append([FIRST])
+    broken = OSError(errno.EIO, os.strerror(errno.EIO))
+    mocker.patch("os.fdatasync", side_effect=broken)
+    mocker.patch("os.fsync", side_effect=broken)
+    with pytest.raises(LedgerNotWritten, match="may or may not be kept"):
+        ledger.append([note(2, "perhaps")])
+    ledger.close()
+
+
+@pytest.mark.parametrize("call", ["os.write", "os.fdatasync"])
+def test_a_session_whose_first_line_cannot_be_stored_leaves_no_folder(
+    tmp_path: Path, mocker: MockerFixture, call: str
+) -> None:
+    (tmp_path / "mine").mkdir()
+    mocker.patch(call, side_effect=OSError(errno.ENOSPC, os.strerror(errno.ENOSPC)))
+    with pytest.raises(LedgerNotWritten, match="begin again"):
+        Bench.new(tmp_path / "mine" / "below" / "s")
+    assert [path.name for path in tmp_path.rglob("*")] == ["mine"]
+
+
+def test_a_ledger_whose_making_fails_leaves_no_folder(
+    tmp_path: Path, mocker: MockerFixture
+) -> None:
+    mocker.patch("os.fsync", side_effect=OSError(errno.EIO, os.strerror(errno.EIO)))
+    with pytest.raises(LedgerNotWritten):
+        Ledger.create(tmp_path / "s")
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    ("code", "fragment"),
+    [
+        (errno.EROFS, "read-only"),
+        (errno.EACCES, "permission"),
+        (errno.EPERM, "permission"),
+        (errno.ENOSPC, "Free some space"),
+    ],
+)
+def test_what_helps_goes_by_what_is_wrong(
+    tmp_path: Path, mocker: MockerFixture, code: int, fragment: str
+) -> None:
+    mocker.patch("pathlib.Path.mkdir", side_effect=OSError(code, os.strerror(code)))
+    with pytest.raises(LedgerNotWritten, match=fragment) as caught:
+        Ledger.create(tmp_path / "s")
+    assert ("space" in str(caught.value)) == (code == errno.ENOSPC)
 
 
 def test_a_reading_that_could_not_be_stored_changes_no_state(
@@ -224,11 +303,9 @@ def test_a_file_that_may_not_grow_any_more_keeps_what_was_acknowledged(
     assert len(acknowledged) > 5
     assert (folder / "ledger.jsonl").stat().st_size <= most_bytes
     ledger, found, torn_file = Ledger.open(folder)
-    # A line that was written whole but for its line feed stands, though nobody was told of it.
-    kept = [*acknowledged, len(acknowledged) + 1] if found.lacks_lf else acknowledged
-    assert [entry.seq for entry in found.entries] == kept
-    assert bool(torn_file) is bool(found.torn)
-    ledger.append([note(len(kept) + 1, "after")])
+    assert [entry.seq for entry in found.entries] == acknowledged
+    assert (found.torn, found.lacks_lf, torn_file) == (b"", False, "")
+    ledger.append([note(len(acknowledged) + 1, "after")])
     ledger.close()
     assert texts(folder)[-1] == "after"
 

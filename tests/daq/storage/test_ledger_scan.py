@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from daq.errors import LedgerDamaged, LedgerError, LedgerTooNew
+from daq.errors import LedgerAbsent, LedgerDamaged, LedgerError, LedgerTooNew
 from daq.record.events import Noted, Opened
 from daq.services.verify import verify
 from daq.storage.ledger import Ledger, Scan, scan, scan_bytes
@@ -199,12 +199,10 @@ def test_lines_that_end_in_crlf_are_damaged() -> None:
     assert damaged_line(SMALL.replace(b"\n", b"\r\n")) == 1
 
 
-def test_an_empty_ledger_is_damaged() -> None:
-    assert damaged_line(b"") == 0
-
-
-def test_half_a_first_line_is_damaged() -> None:
-    assert damaged_line(SMALL[:100]) == 0
+@pytest.mark.parametrize("data", [b"", SMALL[:1], SMALL[:100], b"\0" * 4096])
+def test_a_ledger_without_a_whole_line_is_no_damage_but_nothing_stored(data: bytes) -> None:
+    with pytest.raises(LedgerAbsent, match="nothing of a session is stored here"):
+        scan_bytes(data, Path("s"))
 
 
 Rewrite = Callable[[list[bytes]], list[bytes]]
