@@ -247,6 +247,16 @@ def test_a_check_that_grows_too_old_begins_a_new_stint_by_itself(tmp_path: Path)
     assert [stint.cause for stint in owner.state.stints] == ["first", "age"]
 
 
+def test_of_a_stream_a_zero_that_is_lost_counts_without_a_press(tmp_path: Path) -> None:
+    mode = TakingMode(is_stream=True)
+    pressed: list[Item | None] = [
+        item for text in ("59.970", "59.970") for item in (SendPressed(), value(text))
+    ]
+    owner, watcher, _ = played_session(tmp_path, *pressed, value("59.980", "zeroed"), mode=mode)
+    assert owner.state.over_stints == {1}
+    assert watcher.stream == []
+
+
 def test_nothing_is_waited_for_in_a_closing_check_however_old_the_last_one_is(
     tmp_path: Path,
 ) -> None:
