@@ -247,6 +247,25 @@ def test_a_check_that_grows_too_old_begins_a_new_stint_by_itself(tmp_path: Path)
     assert [stint.cause for stint in owner.state.stints] == ["first", "age"]
 
 
+def test_of_a_stream_a_zero_that_is_lost_counts_without_a_press(tmp_path: Path) -> None:
+    mode = TakingMode(is_stream=True)
+    pressed: list[Item | None] = [
+        item for text in ("59.970", "59.970") for item in (SendPressed(), value(text))
+    ]
+    owner, watcher, _ = played_session(tmp_path, *pressed, value("59.980", "zeroed"), mode=mode)
+    assert owner.state.over_stints == {1}
+    assert watcher.stream == []
+
+
+def test_nothing_is_waited_for_in_a_closing_check_however_old_the_last_one_is(
+    tmp_path: Path,
+) -> None:
+    """Only while measuring does the age begin a new stint; else the loop would never rest."""
+    owner, _, _ = played_session(tmp_path, *GOOD[:4])
+    assert owner.board.status == "closing"
+    assert owner.patience_s() is None
+
+
 def test_an_absent_gauge_is_waited_for_and_then_given_up(tmp_path: Path) -> None:
     mode = TakingMode(search=_search, wait_back_s=2.0)
     with pytest.raises(PortLost):
@@ -281,5 +300,6 @@ def test_a_resumed_run_shows_its_first_lines(tmp_path: Path) -> None:
         RunLoop(inputs, owner, clock, TakingMode(), "text").run()
     manager.close()
     assert watcher.lines == list(first.lines)
+    assert watcher.boards == [owner.board, owner.board]  # as it begins, and with its lines
     assert owner.board.check is not None
     assert owner.board.check.phase == "during"
