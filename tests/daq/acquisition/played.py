@@ -32,7 +32,8 @@ class HandClock(Clock):
 
 class PlayedInputs:
     """Items one by one, each so many seconds after the one before; None: nothing comes for as long
-    as is waited. `answer` gives what an asked gauge says, if anything.
+    as is waited. `answer` gives what an asked gauge says, if anything. `waits` keeps how long each
+    item was waited for.
     """
 
     def __init__(
@@ -46,6 +47,7 @@ class PlayedInputs:
         self._answer = answer
         self._answers: list[Item] = []
         self.asked = 0
+        self.waits: list[float | None] = []
         self.is_given_back = False
 
     @contextmanager
@@ -56,6 +58,7 @@ class PlayedInputs:
             self.is_given_back = True
 
     def take(self, patience_s: float | None) -> Item | None:
+        self.waits.append(patience_s)
         if self._answers:
             self._clock.us += 1000
             return self._answers.pop(0)

@@ -79,6 +79,15 @@ def test_a_row_of_doubted_readings_ends_it() -> None:
         check.press("65.000")
 
 
+def test_of_a_stream_counts_what_was_pressed_for_rested_near_the_stack_or_lost_its_zero() -> None:
+    owner = Proved().press("59.970").owner
+    assert owner.counts(reading("65.000"), "pressed")
+    assert owner.counts(reading("59.971"), "rested")
+    assert not owner.counts(reading("65.000"), "rested")
+    assert not owner.counts(reading("59.971"), None)
+    assert owner.counts(reading("59.971", flags=("zeroed",)), None)
+
+
 def test_a_loss_begins_it_again_only_where_the_gauge_is_waited_for() -> None:
     check = Proved().press("59.970")
     check.owner.lose(LOST, NOW, is_waited_for=False)

@@ -3,6 +3,7 @@ presses, typed lines, a send key that goes and an interrupt, for a session and f
 any. Nothing that was stored is lost, nothing is shown that was not stored, nothing else is raised.
 """
 
+from collections.abc import Callable
 from decimal import Decimal
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -189,13 +190,20 @@ def wanted(readings: int = 3) -> CheckWanted:
 
 
 def played_session(
-    tmp_path: Path, *coming: Item | None, mode: TakingMode | None = None, is_attended: bool = True
+    tmp_path: Path,
+    *coming: Item | None,
+    mode: TakingMode | None = None,
+    is_attended: bool = True,
+    every_s: float = 1.0,
+    answer: Callable[[Instant], Item | None] = answered,
+    gauge: str = "mic-50-75",
 ) -> tuple[SessionRun, Watcher, PlayedInputs]:
-    """A session fed with items a second apart, until it is done or all has come."""
+    """A session fed with items so far apart, until it is done or all has come."""
     clock, watcher = HandClock(), Watcher()
-    manager, first = SessionManager.create(tmp_path / "s", opened(ONE), clock.now().utc_us)
+    first_line = opened(ONE, with_setup=setup(gauge=gauge))
+    manager, first = SessionManager.create(tmp_path / "s", first_line, clock.now().utc_us)
     owner = SessionRun(manager, first, clock, watcher, is_attended=is_attended)
-    inputs = PlayedInputs(clock, [(1.0, item) for item in coming], answered)
+    inputs = PlayedInputs(clock, [(every_s, item) for item in coming], answer)
     try:
         RunLoop(inputs, owner, clock, mode or TakingMode(), "text").run()
     except Exhausted:
@@ -280,13 +288,120 @@ def test_the_last_keyboard_gone_ends_a_run_that_needs_its_presses(tmp_path: Path
         played_session(tmp_path, KeyboardGone(), mode=mode)
 
 
-def test_counted_rejects_are_stored_before_an_interrupt_ends_the_run(tmp_path: Path) -> None:
-    noise: list[Item | None] = [Reject("syntax", "no number", b"%d" % n, NOW) for n in range(40)]
-    with pytest.raises(KeyboardInterrupt):
-        played_session(tmp_path, *noise, Interrupted())
-    lines = (tmp_path / "s" / LEDGER).read_text().splitlines()
+def noise(many: int, code: str = "syntax") -> list[Item | None]:
+    """So many rejects in a row."""
+    return [Reject(code, "no number", b"%d" % n, NOW) for n in range(many)]
+
+
+def rejects_in(folder: Path) -> list[int]:
+    """What each reject line counts, in order."""
+    lines = (folder / LEDGER).read_text().splitlines()
     counts = [line for line in lines if '"kind":"reject"' in line]
-    assert sum(int(line.split('"count":')[1].split(",")[0]) for line in counts) == 40
+    return [int(line.split('"count":')[1].split(",")[0]) for line in counts]
+
+
+@pytest.mark.parametrize(
+    ("ending", "error"), [(Interrupted(), KeyboardInterrupt), (LOST, PortLost)]
+)
+def test_counted_rejects_are_stored_before_a_run_ends(
+    tmp_path: Path, ending: Item, error: type[BaseException]
+) -> None:
+    with pytest.raises(error):
+        played_session(tmp_path, *noise(40), ending, every_s=0.01)
+    assert rejects_in(tmp_path / "s") == [1] * 20 + [20]
+    kinds = [line.split('"kind":"')[1].split('"')[0] for line in _lines(tmp_path)]
+    assert kinds[-1] == ("link_lost" if ending is LOST else "reject")
+
+
+def _lines(tmp_path: Path) -> list[str]:
+    return (tmp_path / "s" / LEDGER).read_text().splitlines()
+
+
+def test_a_reading_ends_a_row_of_rejects(tmp_path: Path) -> None:
+    played_session(tmp_path, *noise(20), value("59.970"), *noise(5), every_s=0.01)
+    assert rejects_in(tmp_path / "s") == [1] * 25
+
+
+def test_a_loss_forgets_what_was_pressed_for(tmp_path: Path) -> None:
+    stream = TakingMode(is_stream=True, search=_search)
+    coming: list[Item | None] = [SendPressed(), LOST, back(), value("59.970")]
+    owner, watcher, _ = played_session(tmp_path, *coming, mode=stream)
+    assert owner.board.last is None
+    assert [str(each.value) for each in watcher.stream] == ["59.970"]
+
+
+def test_a_gauge_that_never_answered_may_be_asked_again_once_it_is_back(tmp_path: Path) -> None:
+    asked = TakingMode(asking=Asking(), search=_search)
+    coming: list[Item | None] = [Typed(""), Typed(""), LOST, Typed(""), back(), Typed("")]
+    _, watcher, inputs = played_session(tmp_path, *coming, mode=asked, answer=lambda at: None)
+    assert inputs.asked == 2
+    assert watcher.refusals == ["the gauge has not answered yet", "the gauge is not connected"]
+
+
+def test_the_time_of_absence_begins_again_only_once_the_gauge_spoke(tmp_path: Path) -> None:
+    waiting = TakingMode(search=_search, wait_back_s=10.0)
+    for spoke, left_s in (([value("59.970")], 10.001), ([Nudged()], 7.001)):
+        folder = tmp_path / str(left_s)
+        coming: list[Item | None] = [LOST, back(), *spoke, LOST, Nudged()]
+        _, _, inputs = played_session(folder, *coming, mode=waiting)
+        assert inputs.waits[-2] == pytest.approx(left_s)
+
+
+def test_a_hint_is_given_again_for_the_gauge_that_came_back(tmp_path: Path) -> None:
+    waiting = TakingMode(search=_search)
+    coming: list[Item | None] = [*noise(10, "overlong"), LOST, back(), *noise(10, "overlong")]
+    _, watcher, _ = played_session(tmp_path, *coming, mode=waiting)
+    assert len(watcher.hints) == 2
+    assert watcher.hints[0] == watcher.hints[1]
+
+
+def test_of_a_stream_rejects_matter_only_while_a_press_waits(tmp_path: Path) -> None:
+    stream = TakingMode(is_stream=True)
+    played_session(tmp_path, *noise(3), SendPressed(), *noise(2), mode=stream)
+    assert rejects_in(tmp_path / "s") == [1, 1]
+
+
+def test_lines_of_a_script_wait_for_their_press_and_none_is_acted_on_behind_the_end(
+    tmp_path: Path,
+) -> None:
+    script = TakingMode(asking=Asking(), is_script=True)
+    late: list[Item | None] = [Typed(""), Typed("abandon the lamp is out"), Typed("note too late")]
+    owner, watcher, _ = played_session(
+        tmp_path, *late, value("59.970"), mode=script, answer=lambda at: None
+    )
+    assert owner.board.verdict == "abandoned"
+    assert len(owner.state.checks) == 1  # the press had its reading first
+    assert watcher.refusals == []
+
+
+def test_a_loss_lets_the_lines_go_that_waited_for_a_press(tmp_path: Path) -> None:
+    script = TakingMode(asking=Asking(), is_script=True, search=_search)
+    coming: list[Item | None] = [Typed(""), Typed("note the cable fell out"), LOST]
+    played_session(tmp_path, *coming, mode=script, answer=lambda at: None)
+    assert "the cable fell out" in _lines(tmp_path)[-1]
+
+
+def test_an_empty_line_is_nothing_where_the_gauge_has_its_own_button(tmp_path: Path) -> None:
+    _, watcher, inputs = played_session(tmp_path, Typed(""), Typed("  "))
+    assert watcher.refusals == []
+    assert inputs.asked == 0
+
+
+def test_once_the_keyboard_is_gone_a_held_reading_is_dropped(tmp_path: Path) -> None:
+    owner, _, _ = played_session(tmp_path, *GOOD[:2], value("61.000"), KeyboardGone())
+    assert owner.state.held is None
+    assert "nobody is at a keyboard" in _lines(tmp_path)[-1]
+
+
+@pytest.mark.parametrize(("gauge", "name"), [("mic-50-75", "mic-50-75"), ("usb-1", "usb-2")])
+def test_another_gauge_has_the_old_name_only_where_that_is_a_name(
+    tmp_path: Path, gauge: str, name: str
+) -> None:
+    waiting = TakingMode(search=_search)
+    coming: list[Item | None] = [LOST, back("usb-2")]
+    owner, _, _ = played_session(tmp_path, *coming, mode=waiting, gauge=gauge)
+    assert owner.state.setup.source.gauge == name
+    assert owner.state.setup.source.device == "usb-2"
 
 
 def test_a_resumed_run_shows_its_first_lines(tmp_path: Path) -> None:

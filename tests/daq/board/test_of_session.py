@@ -13,9 +13,11 @@ from daq.evaluation.verdict import confirmed_below, journals
 from daq.record.state import fate
 from daq.rules.commands import (
     Back,
+    CheckNow,
     Command,
     FindLink,
     Keep,
+    Later,
     LinkNote,
     LoseLink,
     StopHere,
@@ -124,6 +126,14 @@ def test_a_passed_check_proves_and_says_when_the_next_is_due(tmp_path: Path) -> 
     assert board.next_check_by == ""  # the next stint waits for its own
 
 
+def test_no_check_is_due_once_the_stint_is_over(tmp_path: Path) -> None:
+    watched = Watched(Bench.new(tmp_path / "s", opened(PLAN)))
+    watched.press("59.970", "59.971", "59.980")
+    assert watched.say(Later()).next_check_by != ""
+    board = watched.press("59.970", "59.971")
+    assert (board.status, board.next_check_by) == ("over", "")
+
+
 def test_the_step_rises_with_what_counts_and_not_with_rejects(bench: Bench) -> None:
     watched = Watched(bench)
     first = watched.board.step
@@ -163,6 +173,8 @@ def test_boards_made_one_from_another_are_those_made_anew(tmp_path: Path) -> Non
     watched = Watched(Bench.new(tmp_path / "s", opened(PLAN)))
     moves: list[str | Command] = [
         *("59.970", "59.971", *MAINS[:3]),
+        CheckNow(),  # its error and its scatter are others than the first check's
+        *("59.971", "59.972"),
         Back(),
         *("59.960", "59.961", "59.975", "59.975"),
         *("59.970", "59.971", *MAINS),
