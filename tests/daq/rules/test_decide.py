@@ -147,6 +147,14 @@ def test_back_takes_the_latest_of_readings_and_skips(tmp_path: Path) -> None:
     bench.close()
 
 
+def test_back_takes_the_later_of_two_skips(tmp_path: Path) -> None:
+    bench = measuring(tmp_path, PLAN)
+    bench.say(Skip("oil hole"))  # line 7
+    bench.say(Skip("oil hole"))  # line 8
+    assert said(bench, Back()) == [Voided(target=8, why="back")]
+    bench.close()
+
+
 def test_back_in_a_check_takes_a_reading_of_the_stack(tmp_path: Path) -> None:
     bench = bench_of(tmp_path).press("59.970")
     assert said(bench, Back()) == [Voided(target=3, why="back")]
@@ -230,11 +238,11 @@ def test_what_comes_while_no_stint_runs_is_set_aside(tmp_path: Path) -> None:
 
 
 def test_a_gauge_that_says_it_lost_its_zero_ends_the_stint(tmp_path: Path) -> None:
-    bench = measuring(tmp_path).press("59.981", flags=("zeroed",))
+    bench = measuring(tmp_path).press("59.981", flags=("zeroed", "preset"))
     held, dropped, zeroed, stint = events(bench.steps[-1])
     assert isinstance(held, Held)
     assert isinstance(dropped, Dropped)
-    assert zeroed == Zeroed(stint=1, why="the gauge says zeroed")
+    assert zeroed == Zeroed(stint=1, why="the gauge says preset, zeroed")
     assert causes([stint]) == [("over", "the last stint is over")]
     bench.close()
 
@@ -437,6 +445,14 @@ def test_stop_closes_by_its_closing_check_and_says_why(
     assert bench.state.closed is not None
     assert bench.state.closed.verdict == verdict
     assert bench.state.closed.reasons[0] == "stopped: the shift ends"
+
+
+def test_stop_with_nothing_measured_and_a_failed_closing_check_is_rejected(tmp_path: Path) -> None:
+    bench = bench_of(tmp_path).press(*STACK)
+    bench.say(StopHere("no time"))
+    bench.press("59.975", "59.975").close()
+    assert bench.state.closed is not None
+    assert bench.state.closed.verdict == "rejected"
 
 
 def test_stop_before_any_check_closes_at_once(tmp_path: Path) -> None:
