@@ -7,11 +7,12 @@ import importlib
 import os
 import signal
 import sys
+import time
 from typing import Any, NoReturn
 
 import click
 
-from daq.acquisition.signals import ending
+from daq.acquisition.signals import AT_ONCE_S, ending
 from daq.cli.options import Context, common_options
 from daq.version import __version__
 from drivers.printable import printable
@@ -70,13 +71,33 @@ def cli(context: Context) -> None:
 
 def main() -> NoReturn:
     """Run the program; exits with the code of the contract."""
-    for number in ending():
-        signal.signal(number, _terminate)
-    sys.exit(run(sys.argv[1:]))
+    numbers = [*ending()]
+    if signal.getsignal(signal.SIGINT) is not signal.SIG_IGN:
+        numbers.append(signal.SIGINT)
+    end = _Ending()
+    for number in numbers:
+        signal.signal(number, end.handle)
+    try:
+        code = run(sys.argv[1:])
+    except KeyboardInterrupt:  # a later one, while the first was being told
+        code = INTERRUPTED
+    for number in numbers:  # the rest is the interpreter's own end, which nothing may tear
+        signal.signal(number, signal.SIG_IGN)
+    sys.exit(code)
 
 
-def _terminate(signum: int, frame: object) -> None:
-    raise KeyboardInterrupt
+class _Ending:
+    """The request to end: KeyboardInterrupt, once for all that come within AT_ONCE_S."""
+
+    def __init__(self) -> None:
+        self._last_s = -AT_ONCE_S
+
+    def handle(self, number: int, frame: object) -> None:
+        """For signal.signal."""
+        now_s = time.monotonic()
+        if now_s - self._last_s >= AT_ONCE_S:
+            self._last_s = now_s
+            raise KeyboardInterrupt
 
 
 def run(arguments: list[str]) -> int:

@@ -41,7 +41,8 @@ from daq.services.option_values import degrees_of, text_of
 from daq.services.past import AskWhy, Tell, keep_checks, kept_study, may_open, past_of
 from daq.services.taking import taking_of, trigger_words
 from daq.services.trigger_options import Attendance, TriggerOptions
-from daq.storage.whole import whole
+from daq.storage.durable import sync_folder, what_helps, write_whole
+from daq.storage.whole import PLAN_COPY, whole
 from daq.version import __version__
 from drivers.clock import Clock
 from drivers.ports.base import Port
@@ -297,9 +298,13 @@ def _local_offset() -> str:
 def _keep_plan(folder: Path, text: str) -> None:
     """A copy of the plan for people; only the one in the ledger counts."""
     try:
-        (folder / "plan.toml").write_bytes(text.encode("utf-8"))
+        write_whole(folder / PLAN_COPY, text.encode("utf-8"))
+        sync_folder(folder)
     except OSError as error:
-        raise LedgerNotWritten(folder, f"plan.toml: {error.strerror}") from error
+        raise LedgerNotWritten(
+            folder,
+            f"{PLAN_COPY}: {error.strerror}. {what_helps(error)}, then jbridge resume {folder}",
+        ) from error
 
 
 def plan_name_of(path: Path) -> str:

@@ -84,7 +84,7 @@ def scan_bytes(data: bytes, folder: Path) -> Scan:
 
 def _entry(line: bytes, number: int, folder: Path) -> Entry:
     if number == 1:
-        with contextlib.suppress(msgspec.DecodeError):
+        with contextlib.suppress(msgspec.DecodeError, RecursionError):
             written = msgspec.json.decode(line, type=_Format).format
             if written > FORMAT:
                 raise LedgerTooNew(

@@ -1,8 +1,8 @@
 """Is a session folder whole? The one place that decides, for whoever reads a session.
 
-A chain sees every change inside a ledger but not an end that is gone: an old copy is as well chained
-as today's ledger. What tells is what was written beside it after its closing line: the tables, and
-their metadata with the chain's last value.
+A chain sees every change inside a ledger but not an end that is gone: an old copy is as well
+chained as a new one. What tells is what was written beside it after its closing line: the tables,
+and their metadata with the chain's last value.
 """
 
 from pathlib import Path
@@ -15,6 +15,7 @@ from daq.storage.ledger import Scan
 from daq.storage.replay import load_state
 from drivers.plain_file import plain_bytes
 
+PLAN_COPY = "plan.toml"
 METADATA = "csv-metadata.json"
 TABLES = ("readings.csv", "checks.csv", "judgements.csv", "journals.csv", "groups.csv")
 
