@@ -83,6 +83,7 @@ def run_session(
                 # Once it is closed nothing keeps it from its tables, whatever ended the run.
                 if manager.state.closed is not None:
                     write_tables(manager)
+                manager.confirm()  # nothing is said of a ledger that is not there any more
                 raise
             write_tables(manager)
             are_tables_due = False

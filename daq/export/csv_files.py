@@ -10,7 +10,8 @@ from daq.errors import ExportError
 from daq.export.csvw import metadata
 from daq.export.tables import ColumnKind, Table
 from daq.storage.durable import sync_folder, what_helps, write_whole
-from daq.storage.whole import METADATA, PLAN_COPY, TABLES
+from daq.storage.ledger import PLAN_COPY
+from daq.storage.whole import METADATA, TABLES
 
 _PART = re.compile(
     rf"\.({'|'.join(map(re.escape, (*TABLES, METADATA, PLAN_COPY)))})\.[0-9A-Za-z]+\.part", re.ASCII

@@ -12,7 +12,10 @@ from daq.storage.whole import whole
 
 
 def write_tables(manager: SessionManager) -> None:
-    """Write the tables of an accepted session; no other has any. Raises ExportError."""
+    """Write the tables of an accepted session; no other has any. Raises ExportError, and
+    LedgerTaken where the ledger is no longer what was written.
+    """
+    manager.confirm()
     _write(manager.folder, manager.state, manager.chain)
 
 

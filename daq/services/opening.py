@@ -42,10 +42,14 @@ from daq.services.past import AskWhy, Tell, keep_checks, kept_study, may_open, p
 from daq.services.taking import taking_of, trigger_words
 from daq.services.trigger_options import Attendance, TriggerOptions
 from daq.storage.durable import sync_folder, what_helps, write_whole
-from daq.storage.whole import PLAN_COPY, whole
+from daq.storage.ledger import PLAN_COPY
+from daq.storage.whole import whole
 from daq.version import __version__
 from drivers.clock import Clock
 from drivers.ports.base import Port
+
+SESSIONS = "sessions"
+"""Where sessions lie below the home."""
 
 
 class RunWanted(msgspec.Struct, frozen=True, kw_only=True):
@@ -76,7 +80,7 @@ class NewSession(msgspec.Struct, frozen=True, kw_only=True):
     part: str | None = None
     operator: str = ""
     folder: Path | None = None
-    below: str = "sessions"
+    below: str = SESSIONS
 
 
 class Around(msgspec.Struct, frozen=True):
@@ -138,7 +142,7 @@ def open_new(wanted: RunWanted, session: NewSession, around: Around) -> OpenRun:
             plan=plan.text,
             setup=msgspec.structs.replace(setup, study=kept_study(past)),
         )
-        manager, first = SessionManager.create(folder, opened, now)
+        manager, first = SessionManager.create(folder, opened, now, home / SESSIONS)
         with _closed_if_failing(manager):
             if reason:
                 first = first.and_then(manager.submit(HistoryNote(reason), now))
@@ -170,7 +174,7 @@ def open_again(wanted: RunWanted, folder: Path, same_gauge: str | None, around: 
         despite = may_open(past, now, wanted.despite_history, around.ask_why)
         setup = _setup(only, stack, chosen, port, stacks, temperatures)
         setup = msgspec.structs.replace(setup, study=kept_study(past))
-        manager, first = SessionManager.resume(folder, setup, now, reason)
+        manager, first = SessionManager.resume(folder, setup, now, reason, home / SESSIONS)
         with _closed_if_failing(manager):
             if despite and manager.state.closed is None:
                 first = first.and_then(manager.submit(HistoryNote(despite), now))

@@ -33,9 +33,9 @@ from daq.record.evolve import end_stint
 from daq.record.results import JournalResult
 from daq.record.state import State, Status, next_position, status
 from daq.rules.checks import judged_event
-from daq.storage.ledger import Scan, scan
+from daq.storage.ledger import PLAN_COPY, Scan, scan
 from daq.storage.replay import begin_state, evolve_state
-from daq.storage.whole import METADATA, PLAN_COPY, TABLES, damage_beside
+from daq.storage.whole import METADATA, TABLES, damage_beside
 from drivers.plain_file import plain_bytes
 from drivers.reading import utc_text
 

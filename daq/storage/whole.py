@@ -15,7 +15,6 @@ from daq.storage.ledger import Scan
 from daq.storage.replay import load_state
 from drivers.plain_file import plain_bytes
 
-PLAN_COPY = "plan.toml"
 METADATA = "csv-metadata.json"
 TABLES = ("readings.csv", "checks.csv", "judgements.csv", "journals.csv", "groups.csv")
 
