@@ -90,10 +90,11 @@ def run_session(
             if manager.state.closed is not None:
                 later.raise_if_any()
             return finish(context, manager.state, manager.folder)
-        except BrokenPipeError as error:
-            raise LedgerNotWritten(
-                manager.folder, "whoever read this program's output has gone; the ledger is whole"
-            ) from error
+        except OSError as error:
+            gone = "whoever read this program's output has gone"
+            if not isinstance(error, BrokenPipeError):
+                gone = f"this program's output could not be written: {error.strerror}"
+            raise LedgerNotWritten(manager.folder, f"{gone}; the ledger is whole") from error
         except (KeyboardInterrupt, PortError, LedgerNotWritten) as error:
             closed = manager.state.closed
             if closed is not None:
