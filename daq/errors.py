@@ -107,6 +107,30 @@ class LedgerNotWritten(LedgerError):
         super().__init__(folder, reason)
 
 
+class LedgerTaken(LedgerNotWritten):
+    """The ledger on the disk is no longer the file that this run writes. `rescued` is the folder
+    that holds all that was acknowledged, None if there was no place for one.
+    """
+
+    def __init__(
+        self, folder: "str | Path", what: str, rescued: "Path | None", *, is_reading_lost: bool
+    ) -> None:
+        self.rescued = rescued
+        lost = " The last reading was NOT kept." if is_reading_lost else ""
+        kept = (
+            f"All that was acknowledged is in {rescued}: jbridge resume {rescued}"
+            if rescued is not None
+            else "No place was found to which all that was acknowledged could be copied"
+        )
+        super().__init__(
+            folder,
+            f"the ledger on the disk is not the file any more that this run writes: {what}. This "
+            f"run ends here.{lost} Find the program that did it (one that syncs or cleans up "
+            f"folders?). {kept}",
+            is_known=False,
+        )
+
+
 class ExportError(DaqError):
     """Tables that cannot be derived or written."""
 

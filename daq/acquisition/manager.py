@@ -37,11 +37,13 @@ class SessionManager:
         self.state = state
 
     @classmethod
-    def create(cls, folder: Path, opened: Opened, at_us: int) -> tuple[Self, Step]:
-        """A new session in a new folder."""
+    def create(
+        cls, folder: Path, opened: Opened, at_us: int, refuge: Path | None = None
+    ) -> tuple[Self, Step]:
+        """A new session in a new folder; `refuge` as `Ledger.create` has it."""
         first = Entry(1, at_us, opened)
         begun = settle(Advance(begin(first, opened.plan_name), at_us, (first,)))
-        ledger = Ledger.create(folder)
+        ledger = Ledger.create(folder, refuge)
         try:
             lines = ledger.append(begun.entries)
         except BaseException:
@@ -52,10 +54,15 @@ class SessionManager:
 
     @classmethod
     def resume(
-        cls, folder: Path, setup: Setup, at_us: int, same_gauge: str | None
+        cls,
+        folder: Path,
+        setup: Setup,
+        at_us: int,
+        same_gauge: str | None,
+        refuge: Path | None = None,
     ) -> tuple[Self, Step]:
         """Carry on an open session; raises Refused("session-closed") for a closed one."""
-        ledger, found, torn_file = Ledger.open(folder)
+        ledger, found, torn_file = Ledger.open(folder, refuge)
         try:
             state = replay(found, folder)
             refuse_closed(state, folder)
@@ -103,6 +110,10 @@ class SessionManager:
         self.state = advance.state
         self._is_torn = False
         return Step(advance.entries, tuple(lines))
+
+    def confirm(self) -> None:
+        """Raises LedgerTaken unless the ledger on the disk is still the one written here."""
+        self._ledger.confirm()
 
     def close(self) -> None:
         """Give the session back; as often as you like."""

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     import socket
+    from types import FrameType
 
 READ_BYTES = 64
 AT_ONCE_S = 0.5
@@ -64,6 +65,42 @@ def interrupts(told: Callable[[], None], nudge: Callable[[], None]) -> Iterator[
         listener.join()
         for number, handler in before.items():
             signal.signal(number, handler)
+
+
+class PutOff:
+    """Signals that ask to end, while something has to be finished first."""
+
+    def __init__(self) -> None:
+        self.has_come = False
+
+    def raise_if_any(self) -> None:
+        """Now is the time; raises KeyboardInterrupt if one came."""
+        if self.has_come:
+            raise KeyboardInterrupt
+
+
+@contextmanager
+def put_off(is_on: Callable[[], bool]) -> Iterator[PutOff]:
+    """While inside, a signal that comes while `is_on` is only remembered; others act as before."""
+    found = PutOff()
+    before = {number: signal.getsignal(number) for number in (signal.SIGINT, *ending())}
+
+    def handle(number: int, frame: "FrameType | None") -> None:
+        if is_on():
+            found.has_come = True
+            return
+        was = before[signal.Signals(number)]
+        if callable(was):
+            was(number, frame)
+
+    taken = [number for number, was in before.items() if callable(was)]
+    for number in taken:
+        signal.signal(number, handle)
+    try:
+        yield found
+    finally:
+        for number in taken:
+            signal.signal(number, before[number])
 
 
 def _nudge(near: "socket.socket", nudge: Callable[[], None]) -> None:

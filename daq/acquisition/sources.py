@@ -46,6 +46,7 @@ class Sources:
         self._others = {"keyboard": keyboard, "send key": taking.send_key}
         # A signal handler may put into this kind of queue at any moment, also while it is read.
         self._queue: queue.SimpleQueue[Item] = queue.SimpleQueue()
+        self.is_interrupted = False  # a signal came, heard by the loop or not
         self._stopping = threading.Event()
         self._gauge = GaugeReader(
             port,
@@ -62,7 +63,12 @@ class Sources:
     def listening(self) -> Iterator[None]:
         """While inside, items come; whatever ends it, the port is given back."""
         put = self._queue.put  # never waits, so it may be called from a signal handler
-        told = interrupts(lambda: put(Interrupted()), lambda: put(Nudged()))
+
+        def interrupted() -> None:
+            self.is_interrupted = True
+            put(Interrupted())
+
+        told = interrupts(interrupted, lambda: put(Nudged()))
         with told if self._with_signals else nullcontext():
             self._gauge.start()
             for name, source in self._others.items():

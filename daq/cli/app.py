@@ -3,16 +3,20 @@
 Each command's module is imported only when it runs, so that `--help` and `--version` stay quick.
 """
 
+import errno
 import importlib
-import os
 import signal
 import sys
+import time
+from collections.abc import Sequence
 from typing import Any, NoReturn
 
 import click
 
-from daq.acquisition.signals import ending
+from daq.acquisition.signals import AT_ONCE_S, ending
 from daq.cli.options import Context, common_options
+from daq.cli.shortened import shortened
+from daq.cli.streams import flush_result, give_up_stdout, make_fit
 from daq.version import __version__
 from drivers.printable import printable
 
@@ -70,13 +74,38 @@ def cli(context: Context) -> None:
 
 def main() -> NoReturn:
     """Run the program; exits with the code of the contract."""
-    for number in ending():
-        signal.signal(number, _terminate)
-    sys.exit(run(sys.argv[1:]))
+    make_fit()
+    numbers = [*ending()]
+    if signal.getsignal(signal.SIGINT) is not signal.SIG_IGN:
+        numbers.append(signal.SIGINT)
+    end = _Ending()
+    for number in numbers:
+        signal.signal(number, end.handle)
+    try:
+        code = run(sys.argv[1:])
+    except KeyboardInterrupt:  # a later one, while the first was being told
+        code = INTERRUPTED
+    lost = flush_result()
+    if lost is not None and code == DONE and not isinstance(lost, BrokenPipeError):
+        _say(f"the result could not be written: {lost.strerror}.")
+        code = MACHINE_FAILED
+    for number in numbers:  # the rest is the interpreter's own end, which nothing may tear
+        signal.signal(number, signal.SIG_IGN)
+    sys.exit(code)
 
 
-def _terminate(signum: int, frame: object) -> None:
-    raise KeyboardInterrupt
+class _Ending:
+    """The request to end: KeyboardInterrupt, once for all that come within AT_ONCE_S."""
+
+    def __init__(self) -> None:
+        self._last_s = -AT_ONCE_S
+
+    def handle(self, number: int, frame: object) -> None:
+        """For signal.signal."""
+        now_s = time.monotonic()
+        if now_s - self._last_s >= AT_ONCE_S:
+            self._last_s = now_s
+            raise KeyboardInterrupt
 
 
 def run(arguments: list[str]) -> int:
@@ -95,17 +124,17 @@ def run(arguments: list[str]) -> int:
     except click.ClickException as error:
         context = getattr(error, "ctx", None)
         where = context.command_path if context is not None else "jbridge"
-        _say(f"{error.format_message().rstrip('.')}. See {where} --help.")
+        _say(f"{error.format_message().rstrip('.')}. See {where} --help.", arguments)
         return BAD_INPUT
     except BrokenPipeError:
         # Whoever read our output has gone: say nothing, and leave Python's exit nothing to flush.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        give_up_stdout()
         return DONE
     except Exception as error:
         code = _code_of(error)
         if code is None or is_debug:
             raise
-        _say(str(error))
+        _say(str(error), arguments)
         return code
     return result if isinstance(result, int) else DONE
 
@@ -117,9 +146,11 @@ def _code_of(error: Exception) -> int | None:
     code = getattr(error, "exit_code", None)
     if isinstance(code, int):
         return code
-    return MACHINE_FAILED if isinstance(error, OSError) else None
+    if isinstance(error, OSError):
+        return BAD_INPUT if error.errno == errno.ENAMETOOLONG else MACHINE_FAILED
+    return None
 
 
-def _say(text: str) -> None:
-    """One short paragraph on stderr, free of control characters."""
-    print(f"jbridge: {printable(text, keep=chr(10))}", file=sys.stderr)
+def _say(text: str, arguments: Sequence[str] = ()) -> None:
+    """One short paragraph on stderr, free of control characters and of overlong arguments."""
+    print(f"jbridge: {printable(shortened(text, arguments), keep=chr(10))}", file=sys.stderr)

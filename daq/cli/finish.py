@@ -1,21 +1,19 @@
-"""The end of a run: tables written, the result told."""
+"""The end of a run: the result told."""
 
 import json
 import sys
 from pathlib import Path
 
-from daq.acquisition.manager import SessionManager
 from daq.cli.options import Context
 from daq.cli.views.session import group_lines, journal_table, summary_lines, undecided_lines
 from daq.evaluation.verdict import ACCEPTED, OPEN, groups, journals, reasons
-from daq.services.finish import write_tables
+from daq.record.state import State
+from drivers.printable import printable
 
 
-def finish(context: Context, manager: SessionManager) -> int:
-    """Write the tables of an accepted session and tell the result."""
-    state, folder = manager.state, manager.folder
+def finish(context: Context, state: State, folder: Path) -> int:
+    """Tell the result of a session whose tables are written; gives the exit code."""
     verdict = state.closed.verdict if state.closed else OPEN
-    write_tables(manager)
     why = list(state.closed.reasons) if state.closed else reasons(state, OPEN)
     results = state.closed.journals if state.closed else journals(state)
     steps = state.closed.groups if state.closed else groups(state, results)
@@ -47,11 +45,12 @@ def finish(context: Context, manager: SessionManager) -> int:
 
 def where_words(verdict: str, folder: Path) -> str:
     """Where the result lies and what to do next."""
+    where = printable(str(folder))
     if verdict == ACCEPTED:
-        return f"Tables are in {folder}"
+        return f"Tables are in {where}"
     if verdict == OPEN:
-        return f"The session stays open: jbridge resume {folder}"
+        return f"The session stays open: jbridge resume {where}"
     return (
-        f"No tables were written; the ledger is in {folder} "
+        f"No tables were written; the ledger is in {where} "
         "(jbridge export --even-rejected writes them with this verdict)"
     )

@@ -19,12 +19,14 @@ from daq.gauges.overview import Overview, overview
 from daq.gauges.series import SAME_SIZE_MM
 from daq.gauges.words import size_words
 from daq.lengths import EXACT, parse_length
-from daq.pictures.check_chart import picture
+from daq.pictures.check_chart import MARK, picture
 from daq.services.home import load_gauge
-from daq.storage.durable import write_whole
+from daq.services.own_files import write_own
+from daq.storage.durable import what_helps
 from daq.storage.history_file import FOLDER, append_note, history_path, read
 from daq.version import __version__
 from drivers.clock import Clock
+from drivers.printable import printable
 
 
 def run(
@@ -35,6 +37,8 @@ def run(
     interval: int | None,
     words: dict[str, str],
     home: Path,
+    *,
+    replace: bool = False,
 ) -> int:
     """Show the history that `word` means; 1 if the gauge is out of control or lines are damaged."""
     name, gauge = find(word, home)
@@ -53,8 +57,8 @@ def run(
     )
     found = _narrowed(whole, size)
     if target is not None:
-        _write(target, picture(found))
-        print(f"The picture is in {target}", file=sys.stderr)
+        _write(target, picture(found), replace=replace)
+        print(f"The picture is in {printable(str(target))}", file=sys.stderr)
     if context.as_json:
         print(history_json(found, history))
     else:
@@ -108,12 +112,14 @@ def _narrowed(found: Overview, size: str | None) -> Overview:
     return msgspec.structs.replace(found, sizes=near)
 
 
-def _write(target: Path, text: str) -> None:
-    """A whole file or none; raises ExportError."""
+def _write(target: Path, text: str, *, replace: bool) -> None:
+    """A whole file or none, and none of anybody else's; raises UsageError, ExportError."""
     try:
-        write_whole(target, text.encode("utf-8"))
+        write_own(target, text, mark=MARK, option="--picture", replace=replace)
     except OSError as error:
-        raise ExportError(f"The picture {target} cannot be written: {error.strerror}.") from error
+        raise ExportError(
+            f"The picture {target} cannot be written: {error.strerror}. {what_helps(error)}."
+        ) from error
 
 
 def _is_ascii() -> bool:

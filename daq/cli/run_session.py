@@ -7,6 +7,7 @@ from contextlib import ExitStack
 from daq.acquisition.inputs import InputSource, TakingMode
 from daq.acquisition.run_loop import RunLoop
 from daq.acquisition.session_run import SessionRun
+from daq.acquisition.signals import put_off
 from daq.acquisition.sources import Sources
 from daq.acquisition.typed_port import TypedPort, shared
 from daq.cli.ask_despite_history import ask_why
@@ -16,6 +17,7 @@ from daq.cli.line_editor import StdinLines, TerminalKeys, lines_if_any
 from daq.cli.options import Context
 from daq.errors import LedgerNotWritten
 from daq.evaluation.verdict import OPEN
+from daq.services.finish import write_tables
 from daq.services.home import home_folder
 from daq.services.opening import Around, OpenRun, given_back, start_notes
 from daq.services.run_wanted import Attendance
@@ -65,25 +67,49 @@ def run_session(
 ) -> int:
     """Run to the end, write the tables, tell the result; gives the exit code."""
     manager = run.manager
-    with given_back(run, tell):
+    are_tables_due = True
+
+    def is_finishing() -> bool:
+        return are_tables_due and manager.state.closed is not None
+
+    with given_back(run, tell), put_off(is_finishing) as later:
         show = show or show_for(context)
         try:
-            for text in start_notes(run):
-                tell(text)
-            _listen(run, show, is_unattended=is_unattended)
-            return finish(context, manager)
-        except BrokenPipeError as error:
-            raise LedgerNotWritten(
-                manager.folder, "whoever read this program's output has gone; the ledger is whole"
-            ) from error
+            try:
+                for text in start_notes(run):
+                    tell(text)
+                later.has_come |= _listen(run, show, is_unattended=is_unattended)
+            except BaseException:
+                # Once it is closed nothing keeps it from its tables, whatever ended the run.
+                if manager.state.closed is not None:
+                    write_tables(manager)
+                manager.confirm()  # nothing is said of a ledger that is not there any more
+                raise
+            write_tables(manager)
+            are_tables_due = False
+            if manager.state.closed is not None:
+                later.raise_if_any()
+            return finish(context, manager.state, manager.folder)
+        except OSError as error:
+            gone = "whoever read this program's output has gone"
+            if not isinstance(error, BrokenPipeError):
+                gone = f"this program's output could not be written: {error.strerror}"
+            raise LedgerNotWritten(manager.folder, f"{gone}; the ledger is whole") from error
         except (KeyboardInterrupt, PortError, LedgerNotWritten) as error:
-            is_known = not isinstance(error, LedgerNotWritten) or error.is_known
-            if manager.state.closed is None and is_known:
-                print(where_words(OPEN, manager.folder), file=sys.stderr)
+            closed = manager.state.closed
+            if closed is not None:
+                _talk(where_words(closed.verdict, manager.folder))
+            elif not isinstance(error, LedgerNotWritten) or error.is_known:
+                _talk(where_words(OPEN, manager.folder))
             raise
 
 
-def _listen(run: OpenRun, show: RunShow, *, is_unattended: bool) -> None:
+def _talk(text: str) -> None:
+    print(text, file=sys.stderr)
+
+
+def _listen(run: OpenRun, show: RunShow, *, is_unattended: bool) -> bool:
+    """The run; gives whether a signal came that it was too late to hear."""
     with ExitStack() as at_the_runs_end:
         keyboard = None if is_unattended else _keyboard(show, run.mode)
         source: InputSource | None = keyboard
@@ -98,3 +124,4 @@ def _listen(run: OpenRun, show: RunShow, *, is_unattended: bool) -> None:
         inputs = Sources(run.port, profile, clock, source, run.mode)
         owner = SessionRun(run.manager, run.first, clock, show, is_attended=source is not None)
         RunLoop(inputs, owner, clock, run.mode, profile.kind).run()
+        return inputs.is_interrupted

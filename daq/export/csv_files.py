@@ -2,6 +2,7 @@
 
 import csv
 import io
+import re
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -9,7 +10,13 @@ from daq.errors import ExportError
 from daq.export.csvw import metadata
 from daq.export.tables import ColumnKind, Table
 from daq.storage.durable import sync_folder, what_helps, write_whole
-from daq.storage.whole import METADATA
+from daq.storage.ledger import PLAN_COPY
+from daq.storage.whole import METADATA, TABLES
+
+_PART = re.compile(
+    rf"\.({'|'.join(map(re.escape, (*TABLES, METADATA, PLAN_COPY)))})\.[0-9A-Za-z]+\.part", re.ASCII
+)
+"""The name under which `write_whole` begins a file of a session."""
 
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
 """First characters that a spreadsheet takes for a formula (OWASP, CSV injection), with their
@@ -61,9 +68,19 @@ def write_files(folder: Path, files: Mapping[str, bytes]) -> None:
         except OSError as error:
             raise _not_written(folder / name, error) from error
     try:
+        _clear_parts(folder)
         sync_folder(folder)
     except OSError as error:
         raise _not_written(folder, error) from error
+
+
+def _clear_parts(folder: Path) -> None:
+    """Take away what a write that was cut off has left: nobody writes here but who has the hold of
+    the session.
+    """
+    for path in folder.glob(".*.part"):
+        if _PART.fullmatch(path.name):
+            path.unlink(missing_ok=True)
 
 
 def _not_written(path: Path, error: OSError) -> ExportError:

@@ -65,12 +65,17 @@ class _Frame(msgspec.Struct, frozen=True):
         return self.top + PANEL_HEIGHT - _BOTTOM
 
 
+MARK = "<!-- made by jbridge history -->"
+"""By this the program knows a picture of its own."""
+
+
 def picture(overview: Overview) -> str:
     """The SVG document; each panel has the same time axis."""
     shown = overview.sizes
     foot = _foot(overview)
     height = _HEAD + PANEL_HEIGHT * max(1, len(shown)) + _FOOT_LINE * len(foot) + 16
     body = [
+        MARK,
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDTH}" height="{height}" '
         f'viewBox="0 0 {WIDTH} {height}" role="img">',
         f"<title>{_safe(_title(overview))}</title>",

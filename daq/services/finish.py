@@ -1,14 +1,45 @@
 """The tables of a session that has come to its end."""
 
+from pathlib import Path
+
 from daq.acquisition.manager import SessionManager
 from daq.evaluation.verdict import ACCEPTED
 from daq.export.csv_files import table_files, write_files
 from daq.export.tables import tables
+from daq.record.state import State
+from daq.storage.ledger import held
+from daq.storage.whole import whole
 
 
 def write_tables(manager: SessionManager) -> None:
-    """Write the tables of an accepted session; no other has any. Raises ExportError."""
-    state = manager.state
-    if state.closed is not None and state.closed.verdict == ACCEPTED:
-        files = table_files(tables(state), state.opened.session, ACCEPTED, manager.chain)
-        write_files(manager.folder, files)
+    """Write the tables of an accepted session; no other has any. Raises ExportError, and
+    LedgerTaken where the ledger is no longer what was written.
+    """
+    manager.confirm()
+    _write(manager.folder, manager.state, manager.chain)
+
+
+def write_missing_tables(folder: Path) -> State | None:
+    """Write the tables of an accepted session that was cut off between its closing line and them;
+    gives its state, None if there was nothing to do.
+
+    Raises what `whole` raises, LedgerLocked and ExportError.
+    """
+    state, found = whole(folder)
+    if not _is_accepted(state):
+        return None
+    files = table_files(tables(state), state.opened.session, ACCEPTED, found.chain)
+    if all((folder / name).exists() for name in files):
+        return None
+    with held(folder):
+        write_files(folder, files)
+    return state
+
+
+def _write(folder: Path, state: State, chain: str) -> None:
+    if _is_accepted(state):
+        write_files(folder, table_files(tables(state), state.opened.session, ACCEPTED, chain))
+
+
+def _is_accepted(state: State) -> bool:
+    return state.closed is not None and state.closed.verdict == ACCEPTED

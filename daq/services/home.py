@@ -27,10 +27,21 @@ def home_folder(option: str | None) -> Path:
     """`option`, else JBRIDGE_HOME, else the platform's user data folder."""
     given = option or os.environ.get("JBRIDGE_HOME")
     if given:
-        return Path(given).expanduser()
+        return _expanded(given, "--home" if option else "JBRIDGE_HOME")
     import platformdirs  # noqa: PLC0415 - only where neither is given
 
     return Path(platformdirs.user_data_dir("journalbridge", appauthor=False))
+
+
+def _expanded(text: str, what: str) -> Path:
+    """A path with its ~ resolved; raises SettingsError where there is no such user."""
+    try:
+        return Path(text).expanduser()
+    except RuntimeError as error:
+        raise SettingsError(
+            f"{what} {text[:80]!r}: there is no such user's folder. Write the path out, or begin "
+            "it with ./"
+        ) from error
 
 
 def new_session_id(utc_us: int) -> str:
@@ -47,7 +58,7 @@ def load_profile(word: str, home: Path) -> Profile:
     Raises SettingsError if there is none, ProfileError if it is wrong.
     """
     if ("/" in word or word.endswith(".toml")) and "\x00" not in word:
-        return read_profile(Path(word).expanduser())
+        return read_profile(_expanded(word, "The profile"))
     if _NAME.fullmatch(word):
         for folder in (home / "profiles", SHIPPED):
             path = folder / f"{word}.toml"
@@ -108,7 +119,7 @@ def load_block_set(word: str | None, unit: str, home: Path) -> BlockSet:
         word = _only_set(unit, home) or _SET_OF_UNIT[unit]
     path = None
     if ("/" in word or word.endswith(".toml")) and "\x00" not in word:
-        path = Path(word).expanduser()
+        path = _expanded(word, "The block set")
     elif _NAME.fullmatch(word):
         places = (folder / f"{word}.toml" for folder in (home / "blocks", SHIPPED_SETS))
         path = next((place for place in places if place.is_file()), None)

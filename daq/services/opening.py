@@ -41,10 +41,15 @@ from daq.services.option_values import degrees_of, text_of
 from daq.services.past import AskWhy, Tell, keep_checks, kept_study, may_open, past_of
 from daq.services.run_wanted import Attendance, RunWanted
 from daq.services.taking import taking_of, trigger_words
+from daq.storage.durable import sync_folder, what_helps, write_whole
+from daq.storage.ledger import PLAN_COPY
 from daq.storage.whole import whole
 from daq.version import __version__
 from drivers.clock import Clock
 from drivers.ports.base import Port
+
+SESSIONS = "sessions"
+"""Where sessions lie below the home."""
 
 
 class NewSession(msgspec.Struct, frozen=True, kw_only=True):
@@ -58,7 +63,7 @@ class NewSession(msgspec.Struct, frozen=True, kw_only=True):
     part: str | None = None
     operator: str = ""
     folder: Path | None = None
-    below: str = "sessions"
+    below: str = SESSIONS
 
 
 class Around(msgspec.Struct, frozen=True):
@@ -121,7 +126,7 @@ def open_new(wanted: RunWanted, session: NewSession, around: Around) -> OpenRun:
             plan=plan.text,
             setup=msgspec.structs.replace(setup, study=kept_study(past)),
         )
-        manager, first = SessionManager.create(folder, opened, now)
+        manager, first = SessionManager.create(folder, opened, now, home / SESSIONS)
         failed.callback(manager.close)
         if reason:
             first = first.and_then(manager.submit(HistoryNote(reason), now))
@@ -155,7 +160,7 @@ def open_again(wanted: RunWanted, folder: Path, same_gauge: str | None, around: 
         despite = may_open(past, now, wanted.despite_history, around.ask_why)
         setup = _setup(only, stack, chosen, port, stacks, temperatures)
         setup = msgspec.structs.replace(setup, study=kept_study(past))
-        manager, first = SessionManager.resume(folder, setup, now, reason)
+        manager, first = SessionManager.resume(folder, setup, now, reason, home / SESSIONS)
         failed.callback(manager.close)
         if despite and manager.state.closed is None:
             first = first.and_then(manager.submit(HistoryNote(despite), now))
@@ -272,9 +277,13 @@ def _local_offset() -> str:
 def _keep_plan(folder: Path, text: str) -> None:
     """A copy of the plan for people; only the one in the ledger counts."""
     try:
-        (folder / "plan.toml").write_bytes(text.encode("utf-8"))
+        write_whole(folder / PLAN_COPY, text.encode("utf-8"))
+        sync_folder(folder)
     except OSError as error:
-        raise LedgerNotWritten(folder, f"plan.toml: {error.strerror}") from error
+        raise LedgerNotWritten(
+            folder,
+            f"{PLAN_COPY}: {error.strerror}. {what_helps(error)}, then jbridge resume {folder}",
+        ) from error
 
 
 def plan_name_of(path: Path) -> str:

@@ -33,7 +33,7 @@ from daq.record.evolve import end_stint
 from daq.record.results import JournalResult
 from daq.record.state import State, Status, next_position, status
 from daq.rules.checks import judged_event
-from daq.storage.ledger import Scan, scan
+from daq.storage.ledger import PLAN_COPY, Scan, scan
 from daq.storage.replay import begin_state, evolve_state
 from daq.storage.whole import METADATA, TABLES, damage_beside
 from drivers.plain_file import plain_bytes
@@ -88,7 +88,7 @@ def verify(folder: Path) -> LedgerFinding:
         )
     if state.closed and state.closed.verdict == ACCEPTED and not (folder / METADATA).exists():
         notes.append("an accepted session without its tables; jbridge export writes them")
-    if not _is_same_or_absent(folder / "plan.toml", state.opened.plan.encode("utf-8")):
+    if not _is_same_or_absent(folder / PLAN_COPY, state.opened.plan.encode("utf-8")):
         notes.append("plan.toml is not the plan in the ledger; only the ledger's counts")
     return LedgerFinding(
         state.opened.session,

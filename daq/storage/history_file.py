@@ -3,6 +3,7 @@
 A write that fails leaves what stood there, and no session's ledger ever waits for it.
 """
 
+import errno
 import os
 from collections.abc import Sequence
 from datetime import UTC, datetime
@@ -21,8 +22,9 @@ from daq.gauges.history import (
     key_of,
 )
 from daq.storage.chained_file import TooManyAside, add, mend, open_to_add
-from daq.storage.durable import sync_folder
+from daq.storage.durable import sync_folder, what_helps
 from daq.storage.history_lines import Found, found_in, line_of
+from drivers.plain_file import plain_bytes
 
 FOLDER = "history"
 LOCK_WAIT_S = 10.0
@@ -70,7 +72,7 @@ def append(name: str, home: Path, entries: Sequence[tuple[int, AnyRecord]]) -> i
         ) from error
     except OSError as error:
         raise HistoryNotWritten(
-            path, f"nothing could be stored: {error.strerror}. Free some space or mend the disk"
+            path, f"nothing could be stored: {error.strerror}. {what_helps(error)}"
         ) from error
     return count
 
@@ -108,12 +110,12 @@ def _lines(found: Found, entries: Sequence[tuple[int, AnyRecord]]) -> tuple[byte
 
 def _bytes(path: Path) -> bytes:
     try:
-        if path.stat().st_size > MOST_BYTES:
-            raise HistoryError(path, "it is far larger than any history. Move it away")
-        return path.read_bytes()
+        return plain_bytes(path, MOST_BYTES)
     except FileNotFoundError:
         return b""
     except OSError as error:
+        if error.errno == errno.EFBIG:
+            raise HistoryError(path, "it is far larger than any history. Move it away") from error
         raise HistoryError(path, f"it cannot be read: {error.strerror}") from error
 
 

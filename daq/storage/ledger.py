@@ -15,17 +15,22 @@ from daq.errors import (
     LedgerError,
     LedgerLocked,
     LedgerNotWritten,
+    LedgerTaken,
     LedgerTooNew,
 )
 from daq.record.events import FORMAT, Closed, Entry, Opened
 from daq.storage.chain import START, FileEnd, ending, sealed, unsealed
 from daq.storage.chained_file import TooManyAside, add, cut_back, mend, open_to_add
 from daq.storage.durable import sync_folder, what_helps
+from daq.storage.file_lock import lock_open_file
 from daq.storage.ledger_codec import body_of, entry_of
+from daq.storage.rescue import rescue
 from drivers.plain_file import plain_bytes
 
 LEDGER = "ledger.jsonl"
 LOCK = ".lock"
+PLAN_COPY = "plan.toml"
+HELD_ELSEWHERE = "another program has it open. Close that one, then try again"
 MOST_BYTES = 256 * 1024 * 1024
 """Some 500 000 lines. Chosen by us: a larger file is no ledger."""
 
@@ -46,13 +51,16 @@ def scan(folder: Path) -> Scan:
 
     Raises LedgerDamaged with the line, LedgerTooNew, or LedgerError if there is none.
     """
+    return scan_bytes(_bytes(folder), folder)
+
+
+def _bytes(folder: Path) -> bytes:
     try:
-        data = plain_bytes(folder / LEDGER, MOST_BYTES)
+        return plain_bytes(folder / LEDGER, MOST_BYTES)
     except (FileNotFoundError, NotADirectoryError) as error:
         raise LedgerAbsent(folder, f"there is no {LEDGER} here, so it is no session") from error
     except OSError as error:
         raise LedgerError(folder, f"{LEDGER} cannot be read: {error.strerror}") from error
-    return scan_bytes(data, folder)
 
 
 def scan_bytes(data: bytes, folder: Path) -> Scan:
@@ -84,7 +92,7 @@ def scan_bytes(data: bytes, folder: Path) -> Scan:
 
 def _entry(line: bytes, number: int, folder: Path) -> Entry:
     if number == 1:
-        with contextlib.suppress(msgspec.DecodeError):
+        with contextlib.suppress(msgspec.DecodeError, RecursionError):
             written = msgspec.json.decode(line, type=_Format).format
             if written > FORMAT:
                 raise LedgerTooNew(
@@ -128,21 +136,28 @@ class Ledger:
         lock: filelock.BaseFileLock,
         chain: str,
         *,
-        length: int,
+        stored: bytes = b"",
         made: Sequence[Path] = (),
+        refuge: Path | None = None,
     ) -> None:
         self.folder = folder
         self.chain = chain
+        self._path = str(folder.absolute() / LEDGER)
         self._fd = fd
         self._lock = lock
-        self._length = length  # bytes, all of them synced
+        self._stored = bytearray(stored)  # all of it synced: the file's own bytes can be taken away
         self._made = made
+        self._refuge = refuge
+        about = os.fstat(fd)
+        self._is_own = (about.st_dev, about.st_ino, about.st_nlink)
         self._failed = False
 
     @classmethod
-    def create(cls, folder: Path) -> Self:
+    def create(cls, folder: Path, refuge: Path | None = None) -> Self:
         """A new session folder with an empty ledger, both on disk; raises LedgerError if the
         folder exists, LedgerNotWritten if the machine refuses.
+
+        `refuge`: where what was stored is rescued to if there is no place beside the folder.
         """
         made = [part for part in (folder, *folder.parents) if not part.exists()]
         try:
@@ -159,7 +174,7 @@ class Ledger:
         try:
             lock = _locked(folder)
             try:
-                fd = open_to_add(folder / LEDGER, os.O_CREAT | os.O_EXCL)
+                fd = _own(folder, os.O_CREAT | os.O_EXCL)
                 sync_folder(folder)
                 for part in made:
                     sync_folder(part.parent)
@@ -171,10 +186,10 @@ class Ledger:
         except LedgerError:
             _unmade(made)
             raise
-        return cls(folder, fd, lock, START, length=0, made=made)
+        return cls(folder, fd, lock, START, made=made, refuge=refuge)
 
     @classmethod
-    def open(cls, folder: Path) -> tuple[Self, Scan, str]:
+    def open(cls, folder: Path, refuge: Path | None = None) -> tuple[Self, Scan, str]:
         """An existing ledger, to append to: its lock, its proven content, and the name of the file
         to which a half last line was moved ("" if there was none).
 
@@ -182,21 +197,23 @@ class Ledger:
         """
         if not (folder / LEDGER).exists():
             raise LedgerAbsent(folder, f"there is no {LEDGER} here, so it is no session")
-        lock = _locked(folder)
-        try:
-            found = scan(folder)
-            torn_file = _mend(folder, found)
-            fd = open_to_add(folder / LEDGER)
-        except OSError as error:
-            lock.release()
-            raise LedgerNotWritten(
-                folder, f"{LEDGER}: {error.strerror}. {what_helps(error)}"
-            ) from error
-        except LedgerError:
-            lock.release()
-            raise
-        length = found.whole_bytes + found.lacks_lf
-        return cls(folder, fd, lock, found.chain, length=length), found, torn_file
+        _bytes(folder)  # what is no plain file is neither locked nor opened
+        with contextlib.ExitStack() as on_failure:
+            lock = _locked(folder)
+            on_failure.callback(lock.release)
+            try:
+                fd = _own(folder)
+                on_failure.callback(os.close, fd)
+                found = scan(folder)
+                torn_file = _mend(folder, found)
+                stored = plain_bytes(folder / LEDGER, MOST_BYTES)
+            except OSError as error:
+                raise LedgerNotWritten(
+                    folder, f"{LEDGER}: {error.strerror}. {what_helps(error)}"
+                ) from error
+            ledger = cls(folder, fd, lock, found.chain, stored=stored, refuge=refuge)
+            on_failure.pop_all()
+            return ledger, found, torn_file
 
     def append(self, entries: Iterable[Entry]) -> list[bytes]:
         """Store entries for good: one write, one sync. Gives the lines as written, without LF.
@@ -206,6 +223,7 @@ class Ledger:
         """
         if self._failed:
             raise LedgerNotWritten(self.folder, "an earlier write failed")
+        self._confirm(is_reading_lost=True)
         chain, lines, data = self.chain, [], b""
         for entry in entries:
             line, chain = sealed(body_of(entry), chain)
@@ -217,14 +235,46 @@ class Ledger:
             self._failed = True
             raise self._not_stored(error) from error
         self.chain = chain
-        self._length += len(data)
+        self._stored += data
         return lines
+
+    def confirm(self) -> None:
+        """Raises LedgerTaken unless the file on the disk is still the one that this run writes."""
+        if self._fd >= 0 and not self._failed:
+            self._confirm(is_reading_lost=False)
+
+    def _confirm(self, *, is_reading_lost: bool) -> None:
+        what = self._what_happened()
+        if what:
+            self._failed = True
+            data = bytes(self._stored)
+            rescued = rescue(self.folder, LEDGER, PLAN_COPY, data, self._refuge) if data else None
+            raise LedgerTaken(self.folder, what, rescued, is_reading_lost=is_reading_lost)
+
+    def _what_happened(self) -> str:
+        """What another program did to the file, "" for nothing: two calls, as each record pays."""
+        device, inode, links = self._is_own
+        try:
+            ours, there = os.fstat(self._fd), os.stat(self._path)
+        except FileNotFoundError:
+            return "it was removed or moved away"
+        except OSError as error:
+            return f"it cannot be looked at ({error.strerror})"
+        if (there.st_dev, there.st_ino) != (device, inode):
+            return "another file was put in its place"
+        if ours.st_nlink != links:
+            return "it was given another name besides, or lost one"
+        if ours.st_size < len(self._stored):
+            return "another program cut it"
+        if ours.st_size > len(self._stored):
+            return "another program wrote into it"
+        return ""
 
     def _not_stored(self, error: OSError) -> LedgerNotWritten:
         """Take a failed write back, and say what is there now."""
         why = f"a record could not be stored: {error.strerror}."
-        if cut_back(self._fd, self._length):
-            then = "begin again" if not self._length else "resume"
+        if cut_back(self._fd, len(self._stored)):
+            then = "resume" if self._stored else "begin again"
             reason = f"{why} The last reading was NOT kept. {what_helps(error)}, then {then}"
             return LedgerNotWritten(self.folder, reason)
         reason = (
@@ -235,7 +285,7 @@ class Ledger:
 
     def discard_if_empty(self) -> None:
         """Give back a new ledger in which nothing could be stored, folder and all."""
-        if self._fd >= 0 and not self._length:
+        if self._fd >= 0 and not self._stored:
             self.close()
             _unmade(self._made)
 
@@ -245,6 +295,21 @@ class Ledger:
             os.close(self._fd)
             self._fd = -1
             self._lock.release()
+
+
+def _own(folder: Path, making: int = 0) -> int:
+    """The ledger opened to be added to and locked itself, so that a deleted `.lock` lets nobody in.
+
+    Raises LedgerLocked and OSError.
+    """
+    fd = open_to_add(folder / LEDGER, making)
+    try:
+        if not lock_open_file(fd):
+            raise LedgerLocked(folder, HELD_ELSEWHERE)
+    except BaseException:
+        os.close(fd)
+        raise
+    return fd
 
 
 def _unmade(made: Sequence[Path]) -> None:
@@ -264,9 +329,7 @@ def _locked(folder: Path) -> filelock.BaseFileLock:
     try:
         lock.acquire()
     except filelock.Timeout as error:
-        raise LedgerLocked(
-            folder, "another program has it open. Close that one, then try again"
-        ) from error
+        raise LedgerLocked(folder, HELD_ELSEWHERE) from error
     except OSError as error:
         raise LedgerNotWritten(
             folder, f"it cannot be locked: {error.strerror}. {what_helps(error)}"

@@ -3,6 +3,7 @@
 import msgspec
 
 from daq.record.events import AnyEvent, Entry
+from daq.record.shape import shape_fault
 from daq.storage.chain import headed
 from drivers.reading import utc_micros, utc_text
 
@@ -27,6 +28,12 @@ def entry_of(line: bytes) -> Entry:
     """The entry in a whole line; ValueError with the reason if it is none of ours."""
     try:
         head = _HEAD.decode(line)
-        return Entry(head.seq, utc_micros(head.at), _EVENT.decode(line))
+        entry = Entry(head.seq, utc_micros(head.at), _EVENT.decode(line))
+    except RecursionError as error:
+        raise ValueError("it is nested deeper than any record") from error
     except (msgspec.DecodeError, msgspec.ValidationError) as error:
         raise ValueError(str(error)) from error
+    fault = shape_fault(entry.event)
+    if fault:
+        raise ValueError(fault)
+    return entry

@@ -6,6 +6,7 @@ from pathlib import Path
 from daq.errors import LedgerDamaged, PlanError, SettingsError
 from daq.record.events import Entry
 from daq.record.evolve import begin, evolve
+from daq.record.shape import reference_fault
 from daq.record.state import State
 from daq.storage.ledger import Scan, scan
 
@@ -25,6 +26,9 @@ def replay_entries(entries: Sequence[Entry], folder: Path) -> State:
 
 def evolve_state(state: State, entry: Entry, folder: Path) -> State:
     """As `evolve`; LedgerDamaged if what a run recorded cannot be read by this program."""
+    fault = reference_fault(state, entry.event)
+    if fault:
+        raise LedgerDamaged(folder, entry.seq, f"cannot be: {fault}")
     try:
         return evolve(state, entry)
     except (PlanError, SettingsError, ValueError, ArithmeticError, LookupError) as error:

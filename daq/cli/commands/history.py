@@ -14,6 +14,7 @@ from daq.services.option_values import text_of
 )
 @click.argument("gauge")
 @click.option("--picture", type=click.Path(path_type=Path), metavar="FILE", help="Write an SVG.")
+@click.option("--replace", is_flag=True, help="Let --picture write over any file.")
 @click.option("--size", metavar="LENGTH", help="Only this size of stack.")
 @click.option(
     "--interval",
@@ -33,6 +34,7 @@ def command(
     context: Context,
     gauge: str,
     picture: Path | None,
+    replace: bool,
     size: str | None,
     interval: int | None,
     note: str | None,
@@ -54,4 +56,4 @@ def command(
         if text is not None
     }
     home = home_folder(context.home)
-    return history_run.run(context, gauge, picture, size, interval, words, home)
+    return history_run.run(context, gauge, picture, size, interval, words, home, replace=replace)

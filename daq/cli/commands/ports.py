@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 from daq.cli.options import Context, common_options
+from drivers.printable import printable
 
 if TYPE_CHECKING:
     from daq.cli.views.ports import Facts
@@ -161,7 +162,7 @@ def _facts(devices: "Sequence[Attached]", home: Path) -> "Facts":
 
     gauges, faults = gauges_of(home)
     for fault in faults:
-        click.echo(f"Not usable: {fault}", err=True)
+        click.echo(f"Not usable: {printable(fault)}", err=True)
     nodes = [device.node for device in devices if device.node]
     return Facts(
         gauges=gauges,

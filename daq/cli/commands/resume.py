@@ -32,12 +32,19 @@ def command(
     """Carry on SESSION, a folder or the id of one below --home.
 
     Gauge, stack and journals are those of the last run unless the options say otherwise. It begins
-    with a check: a before-check where the last stint is over, else one in between.
+    with a check: a before-check where the last stint is over, else one in between. Of a session
+    that was cut off between its end and its tables, the tables are written.
     """
-    from daq.cli.run_session import around, run_session
+    from daq.cli.finish import finish
+    from daq.cli.run_session import around, run_session, tell
+    from daq.services.finish import write_missing_tables
     from daq.services.folders import session_folder
     from daq.services.opening import open_again
 
     here = around(context)
     folder = session_folder(session, here.home)
+    closed = write_missing_tables(folder)
+    if closed is not None:
+        tell("this session was closed, but its tables were not all written; now they are")
+        return finish(context, closed, folder)
     return run_session(context, open_again(wanted, folder, same_gauge, here))

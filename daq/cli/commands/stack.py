@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from daq.cli.options import Context, common_options
+from drivers.printable import printable
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -193,4 +194,4 @@ def _keep(context: Context, name: str, answer: "Answer", *, replace: bool) -> No
         click.echo("Nothing is saved: there is not one stack to save.", err=True)
         return
     path = save_stack(name, stack_text(answer.first), home_folder(context.home), replace=replace)
-    click.echo(f"Saved as {name}: {path}", err=True)
+    click.echo(f"Saved as {name}: {printable(str(path))}", err=True)

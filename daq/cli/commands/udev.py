@@ -10,12 +10,15 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from daq.cli.options import Context, common_options
+from drivers.plain_file import plain_bytes
+from drivers.printable import printable
 
 if TYPE_CHECKING:
     from drivers.attached.tree import Tree, UsbDevice
     from drivers.udev.rules import RuleTarget
     from drivers.udev.targets import Named, Targets
 
+MOST_OWN_BYTES = 1024 * 1024
 SYSTEM_FOLDERS = ("/etc", "/usr", "/lib", "/run", "/boot", "/dev", "/proc", "/sys")
 
 
@@ -83,11 +86,13 @@ def command(
     if output is None:
         print(text, end="")
     for note in notes:
-        click.echo(f"Note: {note}", err=True)
-    where = f"is in {output}" if output else f"goes into a file, say with --output {file}"
+        click.echo(f"Note: {printable(note)}", err=True)
+    where = (
+        f"is in {printable(output)}" if output else f"goes into a file, say with --output {file}"
+    )
     click.echo(f"Nothing is installed yet. The text {where}; then, as a user who may:", err=True)
     for line in commands[:-1]:
-        click.echo(f"  {line}", err=True)
+        click.echo(f"  {printable(line)}", err=True)
     click.echo(
         f"Then unplug the gauge and plug it in again. Without touching it:\n  {commands[-1]}",
         err=True,
@@ -103,7 +108,7 @@ def _names(context: Context) -> "Named":
 
     gauges, faults = gauges_of(home_folder(context.home))
     for fault in faults:
-        click.echo(f"Not usable: {fault}", err=True)
+        click.echo(f"Not usable: {printable(fault)}", err=True)
     names: dict[str, str] = {}
     for device in attached():
         known = known_as(device, gauges)
@@ -134,7 +139,7 @@ def _write(path: Path, text: str) -> None:
         )
     first = text.splitlines()[0]
     try:
-        if path.exists() and not path.read_bytes().startswith(first.encode()):
+        if path.exists() and not plain_bytes(path, MOST_OWN_BYTES).startswith(first.encode()):
             raise click.UsageError(
                 f"--output {path} exists and was not made by this command. Choose another name."
             )

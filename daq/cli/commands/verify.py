@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 import click
 
 from daq.cli.options import Context, common_options
+from daq.cli.shortened import shortened
+from drivers.printable import printable
 
 if TYPE_CHECKING:
     from daq.services.verify import LedgerFinding
@@ -52,18 +54,20 @@ def command(context: Context, sessions: tuple[Path, ...]) -> int:
             }
         )
         if not context.as_json:
-            _tell(folder, finding)
+            _tell(folder, finding, sessions)
     if context.as_json:
         json.dump(reports, sys.stdout, ensure_ascii=False)
         print()
     return worst
 
 
-def _tell(folder: Path, finding: "LedgerFinding") -> None:
+def _tell(folder: Path, finding: "LedgerFinding", given: tuple[Path, ...]) -> None:
     if not finding.session:
-        click.echo(f"jbridge: {finding.faults[0]}", err=True)
+        said = shortened(finding.faults[0], [str(path) for path in given])
+        click.echo(f"jbridge: {printable(said)}", err=True)
         return
     word = "whole" if finding.is_whole else "NOT what its ledger should say"
-    print(f"{folder}: {word}; {finding.lines} lines, {finding.verdict}")
+    where = printable(str(folder))
+    print(f"{where}: {word}; {finding.lines} lines, {printable(finding.verdict)}")
     for text in (*finding.faults, *finding.notes):
-        print(f"  - {text}")
+        print(f"  - {printable(text)}")

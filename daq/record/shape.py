@@ -1,0 +1,173 @@
+"""Is a record of a ledger one that a run could have stored? Pure.
+
+A right chain says that a line is as it was written, not by whom. What is asked here is shape alone:
+numbers that are numbers, and references that lead somewhere. Rules are not asked: what a rule of
+today forbids is a record all the same.
+"""
+
+import re
+
+import msgspec
+
+from daq.lengths import MM_PER, Position
+from daq.record.events import (
+    AnyEvent,
+    CheckJudged,
+    CheckRead,
+    Closed,
+    Held,
+    Kept,
+    Opened,
+    Read,
+    Rejected,
+    Resumed,
+    Sent,
+    Setup,
+    Skipped,
+    StintBegan,
+    Zeroed,
+)
+from daq.record.results import GroupResult, JournalResult
+from daq.record.state import State
+
+MOST_WHOLE = 10**9
+"""Of angles and counts. Chosen by us."""
+
+# Gauges send some tens of digits at most; a hundred still stay exact in every sum.
+_DECIMAL = re.compile(r"-?[0-9]{1,100}(\.[0-9]{1,100})?", re.ASCII)
+_STEP = re.compile(r"(?=.*[1-9])[0-9]{1,100}(\.[0-9]{1,100})?", re.ASCII)
+_HEX = re.compile(r"([0-9a-f]{2})*", re.ASCII)
+_OFFSET = re.compile(r"[+-][0-9]{2}:[0-9]{2}", re.ASCII)
+_PHASES = ("before", "during", "after")
+_NUMBERS = (
+    "coverage_factor",
+    "effective_dof",
+    "conformance_probability",
+    "ovality_seen",
+    "ellipse_deg",
+)
+
+
+def shape_fault(event: AnyEvent) -> str:
+    """What in a record cannot be what its field holds, "" for nothing."""
+    return next(filter(None, _faults(event)), "")
+
+
+def reference_fault(state: State, event: AnyEvent) -> str:
+    """What a record speaks of that is not there before it, "" for nothing."""
+    known = len(state.stints)
+    place = event.place if isinstance(event, Read | Kept | Skipped) else None
+    if place is not None and all(place.journal != one.name for one in state.plan.journals):
+        return f"journal {place.journal[:80]!r} is none of the plan"
+    match event:
+        case StintBegan(stint=stint) if stint != known + 1:
+            return f"stint {stint} begins after {known} others"
+        case CheckRead() | CheckJudged() | Read() | Held() | Kept() | Zeroed():
+            if not 1 <= event.stint <= known:
+                return f"stint {event.stint} is none of the {known} that were begun"
+            if isinstance(event, Kept) and state.held is not None:
+                return _unit(state.held.event.sent) if state.held.seq == event.held else ""
+        case _:
+            pass
+    return ""
+
+
+def _faults(event: AnyEvent) -> list[str]:
+    match event:
+        case Opened() | Resumed():
+            return _setup(event.setup)
+        case CheckRead():
+            return [
+                _phase(event.phase),
+                _whole("check_no", event.check_no),
+                _unit(event.sent),
+                *_sent(event.sent),
+            ]
+        case CheckJudged():
+            return [
+                _phase(event.phase),
+                _whole("check_no", event.check_no),
+                _whole("readings", event.readings, least=1),
+                *_decimals(event, may_be_empty=("drift_mm",)),
+            ]
+        case Read():
+            return [*_place(event.place), _unit(event.sent), *_sent(event.sent)]
+        case Held():
+            return _sent(event.sent)
+        case Kept():
+            tag = event.check
+            return [
+                *([_phase(tag.phase), _whole("check_no", tag.check_no)] if tag else ()),
+                *(_place(event.place) if event.place else ()),
+            ]
+        case Skipped():
+            return _place(event.place)
+        case Rejected():
+            return [_hex("raw_hex", event.raw_hex), _hex("last_raw_hex", event.last_raw_hex)]
+        case Closed():
+            return [
+                fault
+                for result in (*event.journals, *event.groups)
+                for fault in _decimals(result, may_be_empty=_NAMES_OF[type(result)])
+            ]
+        case _:
+            return []
+
+
+def _unit(sent: Sent) -> str:
+    return "" if sent.unit in MM_PER else f"unit {sent.unit[:40]!r} is no length"
+
+
+def _sent(sent: Sent) -> list[str]:
+    return [
+        _decimal("value", sent.value),
+        ""
+        if _STEP.fullmatch(sent.resolution)
+        else f"resolution {sent.resolution[:40]!r} is not a decimal above zero",
+        _hex("raw_hex", sent.raw_hex),
+    ]
+
+
+def _setup(setup: Setup) -> list[str]:
+    given = msgspec.structs.asdict(setup.temperatures).items()
+    faults = [_decimal(f"temperature of the {name}", text) for name, text in given if text]
+    if setup.study is not None:
+        faults += [_decimal("sd_mm", setup.study.sd_mm), _decimal("dof", setup.study.dof)]
+    if setup.local_offset and not _OFFSET.fullmatch(setup.local_offset):
+        faults.append(f"local_offset {setup.local_offset[:40]!r} is not like +01:00")
+    return faults
+
+
+def _place(place: Position) -> list[str]:
+    return [_whole("angle_deg", place.angle_deg), _whole("repeat", place.repeat)]
+
+
+def _whole(name: str, number: int, least: int = 0) -> str:
+    return "" if least <= number <= MOST_WHOLE else f"{name} is out of range"
+
+
+def _phase(phase: str) -> str:
+    return "" if phase in _PHASES else f"phase {phase[:40]!r} is none of {', '.join(_PHASES)}"
+
+
+def _hex(name: str, text: str) -> str:
+    return "" if _HEX.fullmatch(text) else f"{name} {text[:40]!r} is not bytes in lower-case hex"
+
+
+def _decimal(name: str, text: str) -> str:
+    return "" if _DECIMAL.fullmatch(text) else f"{name} {text[:40]!r} is not a decimal number"
+
+
+def _decimals(record: msgspec.Struct, may_be_empty: tuple[str, ...]) -> list[str]:
+    return [
+        _decimal(name, text)
+        for name in _NAMES_OF[type(record)]
+        if (text := getattr(record, name)) or name not in may_be_empty
+    ]
+
+
+_NAMES_OF: dict[type, tuple[str, ...]] = {
+    kind: tuple(name for name in kind.__struct_fields__ if name.endswith("_mm") or name in _NUMBERS)
+    for kind in (CheckJudged, JournalResult, GroupResult)
+}
+"""The fields of each that hold a number as text."""
