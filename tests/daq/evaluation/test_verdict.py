@@ -67,6 +67,7 @@ def test_a_before_check_that_failed_and_nothing_measured_is_rejected(tmp_path: P
 def test_a_passed_before_check_and_nothing_measured_is_not_called_unproven(tmp_path: Path) -> None:
     bench = bench_of(tmp_path).press(*STACK)
     assert natural_verdict(bench.state) == "accepted"
+    assert "no before-check ever passed" not in reasons(bench.state, OPEN)
     bench.say(StopHere("no time"))
     bench.press(*STACK)
     assert "no before-check ever passed" not in closed(bench).reasons
@@ -384,6 +385,40 @@ def test_open_readings_support_a_step_until_the_session_is_closed(tmp_path: Path
     bench = bench_of(tmp_path, ONE + SIMPLE).press(*STACK, "59.980", "59.981").close()
     assert steps(bench.state) == ["serve-as-is"]
     assert steps(bench.state, is_closing=True) == ["not-assessed"]
+
+
+def test_open_readings_support_a_step_though_an_earlier_stint_is_over(tmp_path: Path) -> None:
+    bench = bench_of(tmp_path, ONE + SIMPLE).press(*STACK, "59.980")
+    bench.say(GaugeZeroed())
+    bench.press(*STACK, "59.980", "59.981").close()
+    assert steps(bench.state) == ["serve-as-is"]
+
+
+def test_what_is_measured_again_and_proven_after_a_failed_check_supports_a_step(
+    tmp_path: Path,
+) -> None:
+    bench = bench_of(tmp_path, ONE + SIMPLE).press(*STACK, "59.980")
+    bench.say(CheckNow())
+    bench.press(*FAILED, *STACK, "59.980", "59.981", *STACK)
+    assert [group.step for group in closed(bench).groups] == ["serve-as-is"]
+
+
+def test_one_tainted_reading_among_proven_ones_of_another_stint_leaves_no_step(
+    tmp_path: Path,
+) -> None:
+    bench = bench_of(tmp_path, ONE + SIMPLE).press(*STACK, "59.980", "59.981")
+    bench.say(GaugeZeroed())  # both are tainted; front/0 is measured again
+    bench.press(*STACK, "59.980")
+    bench.say(StopHere("enough"))
+    bench.press(*STACK)
+    assert [group.step for group in closed(bench).groups] == ["not-assessed"]
+
+
+def test_all_journals_without_proof_are_named(tmp_path: Path) -> None:
+    bench = bench_of(tmp_path, TWO + SIMPLE).press(*STACK, *["59.980", "59.981"] * 2, *FAILED)
+    (group,) = closed(bench).groups
+    assert group.step == "not-assessed"
+    assert group.reason.startswith("readings of M1, M2 are not proven by a passed check")
 
 
 def test_readings_proven_in_between_support_a_step_when_the_session_is_closed(
