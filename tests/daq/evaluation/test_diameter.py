@@ -263,3 +263,178 @@ def test_repeats_that_were_taken_already_are_not_offered_again() -> None:
     often = msgspec.structs.replace(PLAIN, repeats=5)
     (way,) = [way for way in form_remedies(often, is_one_stint=True) if "repeat" in way.words]
     assert way.about.repeats == 20
+
+
+# The lines of the budget as a person reads them
+
+Row = tuple[str, str, str, str, str, float, float, str]
+
+
+def rows(about: DiameterInputs) -> list[Row]:
+    """Name, estimate, unit, kind, distribution, degrees of freedom, contribution in um, note."""
+    return [
+        (
+            part.name,
+            part.estimate,
+            part.unit,
+            part.kind,
+            part.distribution,
+            part.dof,
+            round(part.contribution_mm * 1000, 4),
+            part.note,
+        )
+        for part in components(about)
+    ]
+
+
+SECOND = "second order: the product of both uncertainties"
+THERMOMETER = "thermometer within 0.5 K"
+STEP = "half a step of 0.001 mm"
+DRIFT = "allowed until the next passed check; not corrected"
+
+# um: 0.5/sqrt(5) = 0.2236; 0.5/sqrt(3) = 0.2887; 1/sqrt(3) = 0.5774
+MEASURED = [
+    ("stack", "60 mm", "mm", "B", "normal", math.inf, 0.3, "certificate"),
+    (
+        *("wringing", "0", "mm", "B", "normal", math.inf, 0.02),
+        "3 joints; the film itself is part of each block's length",
+    ),
+    (
+        *("check repeatability", "0", "mm", "A", "normal", 8.0, 0.2236),
+        "mean of 5; s = 0.50 um pooled over the stint's checks",
+    ),
+    ("reading repeatability", "0", "mm", "A", "normal", 20.0, 0.6, "repeats"),
+    ("resolution on the stack", "0", "mm", "B", "rectangular", math.inf, 0.2887, STEP),
+    ("resolution on the part", "0", "mm", "B", "rectangular", math.inf, 0.2887, STEP),
+    ("drift between checks", "0", "mm", "B", "rectangular", math.inf, 0.5774, DRIFT),
+]
+
+
+def test_every_line_of_a_budget_says_what_it_is_and_where_it_comes_from() -> None:
+    assert rows(PLAIN) == [
+        *MEASURED,
+        # 0.5 K / sqrt(3) x 60 mm x 12.3e-6 = 0.2130 um; x 11.5e-6 = 0.1992 um
+        ("part temperature", "25 °C", "K", "B", "rectangular", math.inf, 0.2130, THERMOMETER),
+        # 1.2e-6 / sqrt(3) x 60 mm x 5 K = 0.2078 um
+        ("part coefficient", "12.3e-6 /K", "/K", "B", "rectangular", math.inf, 0.2078, "as stated"),
+        # 1.2e-6 / sqrt(3) x 0.5 K / sqrt(3) x 60 mm = 0.0120 um
+        (
+            *("part coefficient x temperature", "0", "", "B", "product", math.inf, 0.012),
+            SECOND,
+        ),
+        ("stack temperature", "22 °C", "K", "B", "rectangular", math.inf, 0.1992, THERMOMETER),
+        # 1.0e-6 / sqrt(3) x 60 mm x 2 K = 0.0693 um
+        (
+            "stack coefficient",
+            "11.5e-6 /K",
+            "/K",
+            "B",
+            "rectangular",
+            math.inf,
+            0.0693,
+            "as stated",
+        ),
+        # 1.0e-6 / sqrt(3) x 0.5 K / sqrt(3) x 60 mm = 0.0100 um
+        ("stack coefficient x temperature", "0", "", "B", "product", math.inf, 0.01, SECOND),
+    ]
+
+
+def test_where_no_temperature_is_known_the_lines_say_so() -> None:
+    # 1 K / sqrt(3) x 60 mm x 11.5e-6 = 0.3984 um. Coefficients are equal and the estimate is 20
+    # degrees, so what they do is of the second order alone: sqrt(2) x 1e-6 / sqrt(3) x 5 K /
+    # sqrt(3) x 60 mm = 0.1414 um. Lines that contribute nothing are left out.
+    assert rows(UNKNOWN) == [
+        *MEASURED,
+        (
+            *("part against stack, temperature", "0 K", "K", "B", "rectangular", math.inf, 0.3984),
+            "not measured: within 1 K of each other",
+        ),
+        ("coefficients x temperature", "0", "", "B", "product", math.inf, 0.1414, SECOND),
+    ]
+
+
+def test_a_part_as_warm_as_a_known_stack_has_lines_for_both_coefficients() -> None:
+    about = msgspec.structs.replace(PLAIN, part_c=None)
+    assert rows(about)[7:] == [
+        # 1 K / sqrt(3) x 60 mm x 12.3e-6 = 0.4261 um
+        (
+            *("part against stack, temperature", "0 K", "K", "B", "rectangular", math.inf, 0.4261),
+            "not measured: within 1 K of each other",
+        ),
+        # 0.5 K / sqrt(3) x 60 mm x 0.8e-6 = 0.0139 um
+        (
+            *("common temperature, unlike coefficients", "22 °C", "K", "B", "rectangular"),
+            *(math.inf, 0.0139, "thermometer"),
+        ),
+        # sqrt(1.2^2 + 1.0^2) = 1.5620; x 1e-6 / sqrt(3) x 60 mm x 2 K = 0.1082 um
+        (
+            *("coefficients", "0 /K", "/K", "B", "rectangular", math.inf, 0.1082),
+            "difference of the two",
+        ),
+        # 1.5620e-6 / sqrt(3) x 0.5 K / sqrt(3) x 60 mm = 0.0156 um
+        ("coefficients x temperature", "0", "", "B", "product", math.inf, 0.0156, SECOND),
+    ]
+
+
+def test_a_room_that_nobody_measured_takes_unlike_coefficients_along() -> None:
+    about = msgspec.structs.replace(UNKNOWN, part=CRANK)
+    lines = {row[0]: row for row in rows(about)}
+    # 5 K / sqrt(3) x 60 mm x 0.8e-6 = 0.1386 um
+    assert lines["common temperature, unlike coefficients"] == (
+        *("common temperature, unlike coefficients", "20 °C", "K", "B", "rectangular"),
+        *(math.inf, 0.1386, "not measured"),
+    )
+
+
+def test_a_stack_taken_as_warm_as_the_gauge_has_a_line_for_that() -> None:
+    about = msgspec.structs.replace(PLAIN, reference=Reference("gauge", Decimal(22), STEEL))
+    lines = {row[0]: row for row in rows(about)}
+    assert lines["stack against gauge, temperature"] == (
+        *("stack against gauge, temperature", "0 K", "K", "B", "rectangular", math.inf, 0.3984),
+        "the stack's was not measured: taken as the gauge's, within 1 K",
+    )
+    assert lines["gauge temperature"][1] == "22 °C"
+
+
+def test_a_stack_of_unknown_temperature_says_within_what_it_was_taken_for_20() -> None:
+    about = msgspec.structs.replace(PLAIN, reference=Reference("stack", None, STEEL))
+    lines = {row[0]: row for row in rows(about)}
+    assert lines["stack temperature"][1] == "20 °C"
+    assert lines["stack temperature"][-1] == "not measured: 20 °C within 5 K"
+    assert "stack coefficient" not in lines, "at 20 degrees its coefficient does nothing"
+
+
+def test_one_scatter_for_both_is_one_line() -> None:
+    about = msgspec.structs.replace(PLAIN, is_reading_as_check=True, reading_note="the check's")
+    lines = {row[0]: row for row in rows(about)}
+    # 0.5 um x sqrt(1 + 1/5) = 0.5477
+    assert lines["repeatability, part and stack"] == (
+        *("repeatability, part and stack", "0", "mm", "A", "normal", 8.0, 0.5477),
+        "one reading on the part and the mean of 5 on the stack: the check's",
+    )
+    assert not lines.keys() & {"check repeatability", "reading repeatability"}
+
+
+@pytest.mark.parametrize("is_reading_as_check", [False, True])
+def test_scatter_that_nobody_saw_is_half_of_what_is_permitted(is_reading_as_check: bool) -> None:
+    about = msgspec.structs.replace(
+        PLAIN, is_reading_as_check=is_reading_as_check, check_dof=0.0, reading_dof=0.0
+    )
+    unseen = "one reading a check shows no scatter: half its permitted spread either way"
+    for name in ("check repeatability", "reading repeatability"):
+        (row,) = [row for row in rows(about) if row[0] == name]
+        # 2 um / 2 / sqrt(3) = 0.5774
+        assert row == (name, "0", "mm", "B", "rectangular", math.inf, 0.5774, unseen)
+
+
+def test_a_single_block_has_no_wringing() -> None:
+    about = msgspec.structs.replace(PLAIN, joints=0)
+    assert [row[0] for row in rows(about)][:2] == ["stack", "check repeatability"]
+
+
+def test_the_lines_of_a_difference_are_named_for_both_readings() -> None:
+    budget = form_uncertainty(PLAIN, is_one_stint=True).budget
+    assert [part.name for part in budget.components] == [
+        "reading repeatability",
+        "resolution of both readings",
+    ]
