@@ -17,6 +17,7 @@ import signal
 import socket
 import subprocess
 import sys
+import tempfile
 from types import TracebackType
 from typing import Any, NamedTuple, NoReturn, Self
 
@@ -26,7 +27,6 @@ JBRIDGE = 'import runpy; runpy.run_module("daq", run_name="__main__", alter_sys=
 """`python -m daq`, as code for a child."""
 
 _PACKAGES = ("daq", "drivers", "simulator")
-_REQUEST_BYTES = 65536
 
 
 class Process:
@@ -132,8 +132,10 @@ class Launcher:
         """
         request = {"code": code, "arguments": arguments, "env": {**os.environ, **(env or {})}}
         status, theirs = os.pipe()
-        data = json.dumps(request | options).encode()
-        socket.send_fds(self._ours, [data], [*streams, theirs])
+        with tempfile.TemporaryFile() as asked:  # arguments may be larger than any message
+            asked.write(json.dumps(request | options).encode())
+            asked.seek(0)
+            socket.send_fds(self._ours, [b"start"], [*streams, theirs, asked.fileno()])
         os.close(theirs)
         return Process(int(self._ours.recv(16)), status)
 
@@ -163,9 +165,11 @@ def _serve(line: socket.socket) -> dict[str, Any]:
     """Fork for each request. Returns in the child only, with what is asked of it."""
     signal.signal(signal.SIGCHLD, signal.SIG_IGN)  # nobody asks for the minders' ends
     while True:
-        data, ends, _, _ = socket.recv_fds(line, _REQUEST_BYTES, 4)
+        data, ends, _, _ = socket.recv_fds(line, 16, 5)
         if not data:
             sys.exit()
+        with os.fdopen(ends.pop(), "rb") as asked:
+            request = asked.read()
         if os.fork() == 0:
             signal.signal(signal.SIGCHLD, signal.SIG_DFL)
             child = os.fork()
@@ -176,7 +180,7 @@ def _serve(line: socket.socket) -> dict[str, Any]:
             for number, end in enumerate(ends):
                 os.dup2(end, number)
                 os.close(end)
-            return dict(json.loads(data))
+            return dict(json.loads(request))
         for end in ends:
             os.close(end)
 

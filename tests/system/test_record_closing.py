@@ -71,20 +71,23 @@ def test_interrupted_right_behind_the_closing_line_the_tables_are_finished(
 ) -> None:
     dice = random.Random(number)
     codes = set()
-    for _ in range(6):
+    for number_of_tries in range(1, 41):
         program = shop.measure()
         shop.check(program)
         shop.press(program, *GOOD)
         shop.check(program)
         program.wait_for("closed")
-        time.sleep(dice.random() * 0.03)
+        time.sleep(dice.random() * 0.03 / number_of_tries)
         program.interrupt(number)
         codes.add(program.end())
         assert {path.name for path in shop.session.iterdir()} >= NAMES, program.talk
         assert not list(shop.session.glob(".*.part"))
         assert not any("stays open" in text for text in program.talk)
         shop.session.rename(shop.session.with_name(f"done-{dice.random()}"))
-    assert codes <= {0, 130}
+        if number_of_tries >= 6 and 130 in codes:
+            break
+    # Once the interpreter itself ends, all is done, and the system's own answer to a signal holds.
+    assert codes <= {0, 130, -number}
     assert 130 in codes
 
 

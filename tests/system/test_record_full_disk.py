@@ -3,8 +3,6 @@ true, and nothing is left lying about where nothing was stored.
 """
 
 import json
-import resource
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -17,11 +15,6 @@ GOOD = ("59.980 mm", "59.981 mm", "59.982 mm", "59.980 mm")
 
 def lines(folder: Path) -> list[bytes]:
     return (folder / "ledger.jsonl").read_bytes().splitlines(keepends=True)
-
-
-def at_most(size: int) -> Callable[[], None]:
-    """For preexec_fn: no file of the program may grow beyond `size` bytes."""
-    return lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (size, size))
 
 
 def whole_run(program: Program, shop: Shop) -> None:
@@ -76,7 +69,7 @@ def test_not_kept_is_said_of_a_reading_that_is_not_there(
 ) -> None:
     """The limit lies behind some line, and inside the next: as far as its line feed, for -1."""
     limit = sizes[line] - 1 if spare < 0 else sizes[line - 1] + spare
-    program = shop.measure(preexec_fn=at_most(limit))
+    program = shop.measure(file_bytes=limit)
     acknowledged = press_until_it_ends(shop, program)
     assert any("was NOT kept" in text for text in program.talk), program.talk
     assert [json.loads(text) for text in lines(shop.session)] == acknowledged
@@ -89,15 +82,13 @@ def test_not_kept_is_said_of_a_reading_that_is_not_there(
 
 
 @pytest.mark.parametrize("limit", [0, 1, 700])
-def test_a_session_that_cannot_be_begun_leaves_no_folder(
-    shop: Shop, call: Call, limit: int
-) -> None:
-    arguments = ("--port", shop.gauge.port, "--profile", str(shop.profile))
+def test_a_session_that_cannot_be_begun_leaves_no_folder(shop: Shop, limit: int) -> None:
     where = shop.home.parent / "new" / "session"
-    refused = call(
-        *("measure", str(shop.plan), *arguments, "--session", str(where)),
-        preexec_fn=at_most(limit),
+    program = shop.run(
+        *("measure", str(shop.plan), "--session", str(where)),
+        *("--port", shop.gauge.port, "--profile", str(shop.profile)),
+        file_bytes=limit,
     )
-    assert refused.returncode == 4, refused.stderr
-    assert "begin again" in refused.stderr
+    assert program.end() == 4
+    program.wait_for_talk("begin again")
     assert not where.parent.exists()
