@@ -91,40 +91,6 @@ def test_interrupted_right_behind_the_closing_line_the_tables_are_finished(
     assert 130 in codes
 
 
-def test_the_copy_of_the_plan_is_synced_and_so_is_its_name(shop: Shop, tmp_path: Path) -> None:
-    """By the calls that the program makes: a cut of power cannot be had here."""
-    import shutil
-    import subprocess
-    import sys
-
-    from tests.places import ROOT
-
-    if shutil.which("strace") is None:
-        pytest.skip("strace is not installed")
-    traced = tmp_path / "calls.txt"
-    subprocess.run(
-        [
-            *("strace", "-f", "-y", "-e", "trace=fsync,fdatasync,rename,renameat,renameat2"),
-            *("-o", str(traced), sys.executable, "-m", "daq", "measure", str(shop.plan)),
-            *("--port", shop.gauge.port, "--profile", str(shop.profile)),
-            *("--session", str(shop.session), "--home", str(shop.home), "--plain"),
-        ],
-        cwd=ROOT,
-        input="abandon enough\n",
-        text=True,
-        capture_output=True,
-        timeout=60,
-        check=False,
-    )
-    calls = traced.read_text().splitlines()
-    synced = [n for n, text in enumerate(calls) if "fsync(" in text and ".plan.toml." in text]
-    renamed = [n for n, text in enumerate(calls) if "rename" in text and "plan.toml" in text]
-    folder = [n for n, text in enumerate(calls) if "fsync(" in text and f"<{shop.session}>" in text]
-    assert synced
-    assert renamed
-    assert synced[0] < renamed[0] < folder[-1]
-
-
 @pytest.mark.parametrize("forged", ["NaN", "Infinity"])
 def test_a_forged_number_ends_in_words_and_1_in_every_command(
     tmp_path: Path, call: Call, forged: str
