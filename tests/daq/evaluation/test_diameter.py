@@ -404,12 +404,15 @@ def test_a_stack_of_unknown_temperature_says_within_what_it_was_taken_for_20() -
     assert "stack coefficient" not in lines, "at 20 degrees its coefficient does nothing"
 
 
-def test_one_scatter_for_both_is_one_line() -> None:
-    about = msgspec.structs.replace(PLAIN, is_reading_as_check=True, reading_note="the check's")
+@pytest.mark.parametrize("dof", [1.0, 8.0])
+def test_one_scatter_for_both_is_one_line(dof: float) -> None:
+    about = msgspec.structs.replace(
+        PLAIN, is_reading_as_check=True, reading_note="the check's", check_dof=dof
+    )
     lines = {row[0]: row for row in rows(about)}
     # 0.5 um x sqrt(1 + 1/5) = 0.5477
     assert lines["repeatability, part and stack"] == (
-        *("repeatability, part and stack", "0", "mm", "A", "normal", 8.0, 0.5477),
+        *("repeatability, part and stack", "0", "mm", "A", "normal", dof, 0.5477),
         "one reading on the part and the mean of 5 on the stack: the check's",
     )
     assert not lines.keys() & {"check repeatability", "reading repeatability"}
