@@ -329,7 +329,7 @@ def test_a_limit_is_told_in_the_gauges_unit_and_never_wider(
             "2.3619",
             "in",
             "59.99226",
-            "2.3619 in is 0.00226 mm over the high limit 59.990 mm = 2.36",
+            "2.3619 in is 0.00226 mm over the high limit 59.990 mm = 2.3618 in rounded inward",
         ),
     ],
 )
