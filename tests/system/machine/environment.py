@@ -37,7 +37,8 @@ def shared_folders() -> list[Path]:
 def packages() -> tuple[str, ...]:
     """The Debian packages that this Python and its extension modules need."""
     version = f"python{sys.version_info.major}.{sys.version_info.minor}"
-    own = (version,) if is_debians_own() else ()
+    # The second has the link python3, which an environment made from Debian's own Python points to.
+    own = (version, "python3-minimal") if is_debians_own() else ()
     return (*own, *sorted(_owners(_libraries())))
 
 
