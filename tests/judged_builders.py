@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
 
-from daq.evaluation.journals import Certainty, evaluate
+from daq.evaluation.earlier.journals import Certainty, evaluate
 from daq.lengths import Length, Limits, Position, parse_length, plain
 from daq.plan.plan import JournalPlan
 from daq.record.events import Sent

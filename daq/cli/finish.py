@@ -6,7 +6,7 @@ from pathlib import Path
 
 from daq.cli.options import Context
 from daq.cli.views.session import group_lines, journal_table, summary_lines, undecided_lines
-from daq.evaluation.verdict import ACCEPTED, OPEN, groups, journals, reasons
+from daq.evaluation.verdict import ACCEPTED, OPEN, groups, judged, reasons
 from daq.record.state import State
 from drivers.printable import printable
 
@@ -14,9 +14,12 @@ from drivers.printable import printable
 def finish(context: Context, state: State, folder: Path) -> int:
     """Tell the result of a session whose tables are written; gives the exit code."""
     verdict = state.closed.verdict if state.closed else OPEN
-    why = list(state.closed.reasons) if state.closed else reasons(state, OPEN)
-    results = state.closed.journals if state.closed else journals(state)
-    steps = state.closed.groups if state.closed else groups(state, results)
+    if state.closed:
+        why, results, steps = list(state.closed.reasons), state.closed.journals, state.closed.groups
+    else:
+        found = judged(state)
+        why = reasons(state, OPEN, (), found)
+        results, steps = tuple(each.result for each in found), groups(state, found)
     if context.as_json:
         document = {
             "session_id": state.opened.session,

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from decimal import Decimal
+from fractions import Fraction
 
 import msgspec
 
@@ -16,7 +17,8 @@ class Measured(msgspec.Struct, frozen=True, kw_only=True):
     """What disposition needs of one journal's result; lengths in mm, None where not measured.
 
     `size` and `form` are the words of the evaluation; `guard_mm` is how near a limit is too near
-    to call, zero under simple acceptance.
+    to call, zero under simple acceptance. `smallest_mm`, `largest_mm` are as they are shown, the
+    exact ones what is compared, where they are at hand.
     """
 
     journal: str
@@ -26,6 +28,23 @@ class Measured(msgspec.Struct, frozen=True, kw_only=True):
     form: str
     is_complete: bool
     guard_mm: Decimal
+    smallest_exact_mm: Fraction | None = None
+    largest_exact_mm: Fraction | None = None
+
+    @property
+    def least_mm(self) -> Fraction:
+        """The smallest size unrounded; of a journal that has readings."""
+        return _exact(self.smallest_exact_mm, self.smallest_mm)
+
+    @property
+    def most_mm(self) -> Fraction:
+        """The largest size unrounded; of a journal that has readings."""
+        return _exact(self.largest_exact_mm, self.largest_mm)
+
+
+def _exact(exact: Fraction | None, shown: Decimal | None) -> Fraction:
+    assert shown is not None, "a journal that was measured has sizes"
+    return Fraction(shown) if exact is None else exact
 
 
 class Case(msgspec.Struct, frozen=True):
@@ -47,8 +66,13 @@ class Case(msgspec.Struct, frozen=True):
 
     @property
     def smallest_mm(self) -> Decimal:
-        """The smallest reading of the group, whichever the journal."""
+        """The smallest size of the group as shown, whichever the journal."""
         return extremes(self.results)[0]
+
+    @property
+    def least_mm(self) -> Fraction:
+        """The same unrounded."""
+        return min(result.least_mm for result in self.results if result.smallest_mm is not None)
 
     @property
     def why(self) -> str:

@@ -3,18 +3,18 @@ without grinding, grind all of them to one undersize, or shelf. Pure; never a pr
 """
 
 from collections.abc import Sequence
+from fractions import Fraction
 
-from daq.disposition.case import Case, Measured, extremes, measured, result_of
+from daq.disposition.case import Case, Measured, extremes, result_of
 from daq.disposition.regrind import ground
 from daq.disposition.words import fitted_remarks, names_in
-from daq.lengths import EXACT
 from daq.plan.plan import GroupPlan, JournalPlan, Undersize
-from daq.record.results import GroupResult, JournalResult
+from daq.record.results import GroupResult
 
 
-def dispose(group: GroupPlan, found: Sequence[tuple[JournalPlan, JournalResult]]) -> GroupResult:
+def dispose(group: GroupPlan, found: Sequence[tuple[JournalPlan, Measured]]) -> GroupResult:
     """The next step for a group, by the results of all its journals in the plan's order."""
-    case = Case(group, [journal for journal, _ in found], [measured(result) for _, result in found])
+    case = Case(group, [journal for journal, _ in found], [result for _, result in found])
     above = _above(case)
     if above is not None:
         return above
@@ -102,14 +102,13 @@ def _fit(step: Undersize, result: Measured) -> str:
     less worn than its printed high limit must not go to the grinder for that. One ground before
     must lie within the finished limits with its largest, too.
     """
-    assert result.smallest_mm is not None, "a journal under its limit has readings"
-    assert result.largest_mm is not None
-    room = [EXACT.subtract(result.smallest_mm, step.serves_from.mm)]
+    room = [result.least_mm - Fraction(step.serves_from.mm)]
     if step.high is not None and not step.is_bearing_only:
-        room.append(EXACT.subtract(step.high.mm, result.largest_mm))
-    if min(room) < -result.guard_mm:
+        room.append(Fraction(step.high.mm) - result.most_mm)
+    guard = Fraction(result.guard_mm)
+    if min(room) < -guard:
         return "no"
-    return "yes" if min(room) >= result.guard_mm else "undecided"
+    return "yes" if min(room) >= guard else "undecided"
 
 
 def _fitted(case: Case, step: Undersize) -> GroupResult:

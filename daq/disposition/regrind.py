@@ -7,6 +7,7 @@ journal's axis, so wear on one side needs up to twice the loss of diameter (geom
 """
 
 from decimal import Decimal
+from fractions import Fraction
 
 from daq.disposition.case import Case, result_of
 from daq.disposition.words import ground_remarks
@@ -29,9 +30,9 @@ def ground(case: Case) -> GroupResult:
         last = step
         if present is not None and step.by.mm <= present.by.mm:
             continue  # it is ground to that already
-        spare = EXACT.subtract(smallest, step.high.mm)
-        if spare < (clean_up.mm if clean_up else 0):
+        if case.least_mm - Fraction(step.high.mm) < (Fraction(clean_up.mm) if clean_up else 0):
             continue
+        spare = EXACT.subtract(smallest, step.high.mm)
         guard = max(result.guard_mm for result in case.results)
         beyond = case.plan.undersizes[number:]
         return result_of(
@@ -64,7 +65,7 @@ def _least_mm(case: Case) -> Decimal | None:
 
 def _no_steps(case: Case, why: str) -> GroupResult:
     least = _least_mm(case)
-    if least is not None and case.smallest_mm < least:
+    if least is not None and case.least_mm < least:
         return result_of(
             case,
             "shelf",
@@ -78,7 +79,7 @@ def _no_steps(case: Case, why: str) -> GroupResult:
 
 def _undersize_between(case: Case, last: Undersize) -> list[str]:
     least = _least_mm(case)
-    if least is None or case.smallest_mm < least:
+    if least is None or case.least_mm < least:
         return []
     return [
         f"greatest_undersize = {case.plan.greatest_undersize} would allow one beyond {last.name}, "

@@ -16,21 +16,23 @@ OVAL_FROM = 2
 Chosen by us: scatter alone fits a small one, in any direction."""
 
 
-def form_remarks(results: Sequence[JournalResult]) -> list[str]:
-    """Remarks on a group's form, in words with numbers; none where no form was measured."""
+def form_remarks(found: Sequence[tuple[JournalResult, bool]]) -> list[str]:
+    """Remarks on a group's form, in words with numbers; none where no form was measured. With each
+    result: whether its oval is more than scatter.
+    """
+    results = [result for result, _ in found]
     seen = [float(result.ovality_seen) for result in results if result.ovality_seen]
     if not seen:
         return []
     return [
         "two-point out-of-round: odd lobes (three, five) do not show at all, and these angles see "
         f"at least {int(100 * min(seen))} % of an oval",
-        *_directions(results),
+        *_directions([result for result, is_oval in found if is_oval]),
     ]
 
 
-def _directions(results: Sequence[JournalResult]) -> list[str]:
-    """Which way the oval journals lie; needs at least two whose ellipse is no scatter."""
-    oval = [result for result in results if _is_oval(result)]
+def _directions(oval: Sequence[JournalResult]) -> list[str]:
+    """Which way the oval journals lie; needs at least two."""
     if len(oval) < 2:
         return []
     directions = [float(result.ellipse_deg) for result in oval]
@@ -47,7 +49,8 @@ def _directions(results: Sequence[JournalResult]) -> list[str]:
     ]
 
 
-def _is_oval(result: JournalResult) -> bool:
+def is_oval_by_guard(result: JournalResult) -> bool:
+    """As rule sets 1 and 2 had it: by the guard of a difference of two diameters."""
     if not result.ellipse_mm or not result.form_uncertainty_mm:
         return False
     return Decimal(result.ellipse_mm) > OVAL_FROM * Decimal(result.form_uncertainty_mm)

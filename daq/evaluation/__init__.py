@@ -1,1 +1,1 @@
-"""From state to verdict: what a diameter's uncertainty rests on, each journal, the whole. Pure."""
+"""From state to verdict: the best estimate at each place, each journal, the whole. Pure."""

@@ -1,28 +1,37 @@
-"""What each diameter's uncertainty rests on, gathered from the state of a session. Pure.
-
-Standard deviations are sample ones, pooled by degrees of freedom, floats in mm.
+"""What each reading's estimate and its uncertainty rest on, gathered from the state of a session.
+Pure.
 """
 
-from collections.abc import Mapping, Sequence
+from bisect import bisect_right
+from collections.abc import Callable, Mapping
 from datetime import date
 from decimal import Decimal
+from fractions import Fraction
 from functools import lru_cache
 
 import msgspec
 
 from daq.equipment.stacks.stack_file import Stack, assumed_stack
-from daq.evaluation.diameter import DiameterInputs
+from daq.evaluation.conditions import (
+    USUAL_PITCH_MM,
+    Checks,
+    Conditions,
+    HistoryDrift,
+    Scatter,
+)
+from daq.evaluation.places import Place, places
 from daq.lengths import parse_length
 from daq.metrology.statistics.compare import f_test
 from daq.metrology.statistics.samples import (
-    Pooled,
-    Squares,
+    NO_SQUARES,
+    ExactSquares,
     exact_mean,
-    pooled_squares,
-    squares,
-    together,
+    exact_sd,
+    exact_squares,
 )
-from daq.record.environment import reference
+from daq.plan.plan import JournalPlan
+from daq.plan.route import turn_of
+from daq.record.environment import ratio_at_20c, reference
 from daq.record.standing import JournalReadings, PartReading
 from daq.record.state import JudgedCheck, State, step_mm
 from drivers.reading import utc_day
@@ -31,44 +40,16 @@ LARGER_ALPHA = 0.05
 """The scatter on the part counts alone if an F test at this level calls it larger than that on the
 stack; else both are one scatter. Chosen by us, the usual level."""
 
-LONG_US = 15 * 60_000_000
-"""Readings of one journal further apart than this may lie a drift apart. Chosen by us."""
 
+class Scatters(msgspec.Struct, frozen=True):
+    """The scatter of one reading on the part and of one on the stack; `is_one`: the same estimate
+    serves for both. `is_part_larger`: the part scatters more than the stack does.
+    """
 
-class PooledScatter(msgspec.Struct, frozen=True):
-    """A pooled sample standard deviation in mm; `dof` 0: nothing was seen. `note` for people."""
-
-    sd_mm: float
-    dof: float
-    note: str
-
-    @property
-    def squares(self) -> Squares:
-        """The sum of squares that it comes from, in square mm."""
-        return Squares(self.dof * self.sd_mm**2, self.dof)
-
-    def is_larger_than(self, other: "PooledScatter") -> bool:
-        """By an F test of the two variances."""
-        one = Pooled(self.sd_mm, self.dof)
-        return f_test(one, Pooled(other.sd_mm, other.dof), LARGER_ALPHA).is_larger
-
-
-NOTHING = PooledScatter(0.0, 0.0, "")
-
-
-class StintFacts(msgspec.Struct, frozen=True):
-    """What the judged checks of one stint say; lengths in mm."""
-
-    check: PooledScatter
-    readings: int
-    max_spread: Decimal
-    max_drift: Decimal
-    error: float
-    bias: float
-    seqs: tuple[int, ...]
-
-
-NO_FACTS = StintFacts(NOTHING, 1, Decimal(0), Decimal(0), 0.0, 0.0, ())
+    on_part: Scatter
+    on_stack: Scatter
+    is_one: bool
+    is_part_larger: bool = False
 
 
 class SessionFacts:
@@ -77,20 +58,41 @@ class SessionFacts:
     A journal judged by it need not be judged again as long as nothing of it has changed.
     """
 
-    def __init__(self, state: State, repeats: Mapping[str, Squares]) -> None:
-        self.of = (state.plan, state.judged, state.setups, state.stints)
-        self.repeats = repeats
-        self.facts = {
-            number: _facts([j for j in state.judged if j.event.stint == number])
-            for number in {judged.event.stint for judged in state.judged}
+    def __init__(self, state: State, repeats: Mapping[str, ExactSquares]) -> None:
+        self._of = _rests_on(state)
+        self._repeats = repeats
+        self._by_stint: dict[int, list[JudgedCheck]] = {}
+        for judged in state.judged:
+            self._by_stint.setdefault(judged.event.stint, []).append(judged)
+        self._lines = {
+            stint: [judged.seq for judged in found] for stint, found in self._by_stint.items()
         }
 
-    def is_of(self, state: State, repeats: Mapping[str, Squares]) -> bool:
+    def is_of(self, state: State, repeats: Mapping[str, ExactSquares]) -> bool:
         """Nothing that it rests on has changed."""
-        now = (state.plan, state.judged, state.setups, state.stints)
-        return all(old is new for old, new in zip(self.of, now, strict=True)) and (
-            self.repeats == repeats
+        return self._repeats == repeats and all(
+            old is new for old, new in zip(self._of, _rests_on(state), strict=True)
         )
+
+    def around(self, taken: PartReading) -> tuple[JudgedCheck | None, JudgedCheck | None]:
+        """The last passed check before a reading, and the check after it if that passed."""
+        found = self._by_stint.get(taken.stint, [])
+        index = bisect_right(self._lines.get(taken.stint, []), taken.seq)
+        before = next((one for one in reversed(found[:index]) if one.event.passed), None)
+        after = found[index] if index < len(found) and found[index].event.passed else None
+        return before, after
+
+    def passed(self, stint: int) -> list[JudgedCheck]:
+        """The passed checks of a stint."""
+        return [one for one in self._by_stint.get(stint, []) if one.event.passed]
+
+    def repeats_of(self, device: str) -> ExactSquares:
+        """The scatter of repeats at a place by this gauge, as read."""
+        return self._repeats.get(device, NO_SQUARES)
+
+
+def _rests_on(state: State) -> tuple[object, ...]:
+    return state.plan, state.judged, state.setups, state.stints
 
 
 def known(state: State, last: SessionFacts | None = None) -> SessionFacts:
@@ -99,133 +101,165 @@ def known(state: State, last: SessionFacts | None = None) -> SessionFacts:
     return last if last is not None and last.is_of(state, repeats) else SessionFacts(state, repeats)
 
 
-def _facts(judged: Sequence[JudgedCheck]) -> StintFacts:
-    passed = [one for one in judged if one.event.passed]
-    errors = [Decimal(one.event.mean_error_mm) for one in passed]
-    return StintFacts(
-        check=_pooled(
-            [squares(one.errors) for one in passed if len(one.errors) > 1],
-            "the stint's passed checks",
-        ),
-        readings=min((one.event.readings for one in passed), default=1),
-        max_spread=max(Decimal(one.event.max_spread_mm) for one in judged),
-        max_drift=max(Decimal(one.event.max_drift_mm) for one in judged),
-        error=float(max(map(abs, errors), default=Decimal(0))),
-        bias=float(exact_mean(errors)) if errors else 0.0,
-        seqs=tuple(one.seq for one in judged),
-    )
-
-
-def _repeats(state: State) -> dict[str, Squares]:
-    """The scatter of repeats at a place by the gauge that took them."""
-    found: dict[str, list[Squares]] = {}
+def _repeats(state: State) -> dict[str, ExactSquares]:
+    """The scatter of repeats at a place by the gauge that took them, all journals together."""
+    found: dict[str, ExactSquares] = {}
     for readings in state.by_journal.values():
-        for stint, repeats in readings.repeat_squares.items():
+        for stint, squares in readings.exact_repeat_squares.items():
             device = state.stints[stint - 1].source.device
-            found.setdefault(device, []).append(repeats)
-    return {device: together(each) for device, each in found.items()}
+            found[device] = found.get(device, NO_SQUARES) + squares
+    return found
 
 
-def diameter_inputs(
+def places_of(
     state: State, readings: JournalReadings, about: SessionFacts | None = None
-) -> tuple[DiameterInputs, ...]:
-    """One for each stint and run that a journal's readings come from, in order; `about` is
-    `known(state)`, if it is at hand.
+) -> tuple[Place, ...]:
+    """A journal's places with the conditions they were read under; `about` is `known(state)`, if it
+    is at hand.
     """
-    about = about or known(state)
-    return tuple(
-        _of_stint(state, readings, last, about)
-        for _, last in sorted(readings.last_of_parts.items())
+    operators = readings.operators
+    return places(
+        readings.taken,
+        conditions_of(state, readings.journal, about),
+        lambda repeat: turn_of(repeat, operators).operator,
     )
 
 
-def is_shared(abouts: Sequence[DiameterInputs]) -> bool:
-    """All of a journal's readings share one stint and its temperatures, so that these cancel."""
-    first = abouts[0]
-    return all(
-        (about.stint, about.part_c, about.reference) == (first.stint, first.part_c, first.reference)
-        for about in abouts
-    )
+def conditions_of(
+    state: State, journal: JournalPlan, about: SessionFacts | None = None
+) -> Callable[[PartReading], Conditions]:
+    """Under what each reading of a journal was taken; the same record for readings between the
+    same checks.
+    """
+    facts = about or known(state)
+    made: dict[tuple[int, int, int, int], Conditions] = {}
+
+    def conditions(taken: PartReading) -> Conditions:
+        before, after = facts.around(taken)
+        key = taken.stint, taken.run, before.seq if before else 0, after.seq if after else 0
+        if key not in made:
+            made[key] = _conditions(state, journal, taken, facts)
+        return made[key]
+
+    return conditions
 
 
-def _of_stint(
-    state: State, readings: JournalReadings, taken: PartReading, about: SessionFacts
-) -> DiameterInputs:
+def _conditions(
+    state: State, journal: JournalPlan, taken: PartReading, facts: SessionFacts
+) -> Conditions:
     around = state.environments[taken.run]
     stint = state.stints[taken.stint - 1]
     stack = around.stacks.get(stint.stack) or _assumed(stint.stack_size)
     found = _on_day(stack, utc_day(taken.at_us))
-    facts = about.facts.get(taken.stint, NO_FACTS)
-    reading = _reading_scatter(state, taken, facts.check, about)
-    method = state.plan.temperature
-    first_seq, last_seq = readings.seqs
-    return DiameterInputs(
-        size_mm=readings.journal.limits.low.mm,
+    scatter = scatters(state, taken, facts)
+    gauge, method = state.gauges[taken.run], state.plan.temperature
+    return Conditions(
         stint=taken.stint,
-        repeats=readings.fewest_repeats,
-        is_apart=readings.span_us > LONG_US
-        or any(first_seq < seq < last_seq for seq in facts.seqs),
+        checks=checks_around(taken, facts),
+        drift=_history_drift(state, taken),
+        on_part=scatter.on_part,
+        on_stack=scatter.on_stack,
+        is_one=scatter.is_one,
+        step_mm=step_mm(state, taken),
         stack_mm=stack.size.mm,
         stack_u_mm=found.u_mm,
         stack_note=found.words,
         joints=found.joints,
         wringing_u_mm=found.wringing_u_mm,
-        check_sd_mm=facts.check.sd_mm,
-        check_dof=facts.check.dof,
-        check_readings=facts.readings,
-        max_spread_mm=facts.max_spread,
-        reading_sd_mm=reading.sd_mm,
-        reading_dof=reading.dof,
-        reading_note=reading.note,
-        is_reading_as_check=reading.note.startswith(AS_ON_THE_STACK),
-        step_mm=step_mm(state, taken),
-        max_drift_mm=facts.max_drift,
-        bias_mm=facts.bias,
-        error_mm=facts.error,
+        permitted_error_mm=(
+            gauge.permitted_error.mm if gauge and gauge.permitted_error is not None else None
+        ),
+        pitch_mm=gauge.pitch.mm if gauge and gauge.pitch is not None else USUAL_PITCH_MM,
+        ratio=ratio_at_20c(around, stint.stack),
+        size_mm=journal.limits.low.mm,
         part_c=around.part_c,
         part=around.plan.part,
         reference=reference(around, stint.stack),
         thermometer_limit_k=method.thermometer_limit_k,
         room_limit_k=method.room_limit_k,
         difference_limit_k=method.difference_limit_k,
-        coverage=state.plan.decision.coverage,
     )
 
 
-AS_ON_THE_STACK = "as on the stack"
+def checks_around(taken: PartReading, facts: SessionFacts) -> Checks:
+    """The checks around a reading."""
+    before, after = facts.around(taken)
+    bracket = [check for check in (before, after) if check is not None]
+    means = [exact_mean(check.errors) for check in bracket]
+    return Checks(
+        error_mm=exact_mean(means) if means else Fraction(0),
+        moved_mm=abs(means[1] - means[0]) if len(means) == 2 else None,
+        readings=min((len(check.errors) for check in bracket), default=1),
+        max_drift_mm=max(
+            (Decimal(check.event.max_drift_mm) for check in bracket), default=Decimal(0)
+        ),
+        stint_means_mm=tuple(exact_mean(check.errors) for check in facts.passed(taken.stint)),
+    )
 
 
-def _reading_scatter(
-    state: State, taken: PartReading, check: PooledScatter, about: SessionFacts
-) -> PooledScatter:
-    """That of one reading on the part, by the gauge that took it.
-
-    Repeats at a place and the gauge's kept study are pooled by degrees of freedom, and with the
-    scatter on the stack where an F test does not tell the two apart, so that a few readings never
-    outweigh many. A part that scatters more counts alone; one that scatters less does not count: no
-    part repeats better than a stack, and a few equal readings prove nothing.
-    """
+def _history_drift(state: State, taken: PartReading) -> HistoryDrift | None:
+    """By the history of the gauge that took the reading, not of one that it was swapped for."""
     setup, device = state.setups[taken.run], state.stints[taken.stint - 1].source.device
-    repeats = about.repeats.get(device, NOTHING.squares)
-    part = _pooled([repeats], "repeats")
+    if setup.drift is None or setup.source.device != device:
+        return None
+    return HistoryDrift(float(setup.drift.sd_mm), float(setup.drift.dof), setup.drift.source)
+
+
+# Scatter ------------------------------------------------------------------------------------------
+
+
+def scatters(state: State, taken: PartReading, facts: SessionFacts) -> Scatters:
+    """The scatter of one reading, on the part and on the stack, by the gauge that took `taken`.
+
+    On the stack: pooled over the checks around it. On the part: repeats at a place and the gauge's
+    kept study. The two are pooled by degrees of freedom where an F test does not tell them apart,
+    so that a few readings never outweigh many. A part that scatters more counts alone, for itself;
+    one that scatters less does not count: no part repeats better than a stack, and a few equal
+    readings prove nothing. Where nothing was read twice, the spread permitted stands for a
+    rectangular distribution as wide.
+    """
+    bracket = [check for check in facts.around(taken) if check is not None]
+    stack = NO_SQUARES
+    for check in bracket:
+        stack += exact_squares(check.errors)
+    part, words = _on_part(state, taken, facts)
+    if not part.dof and not stack.dof:
+        widest = max((Decimal(check.event.max_spread_mm) for check in bracket), default=Decimal(0))
+        note = "nothing was read twice: all of the permitted spread"
+        unseen = Scatter(Fraction(widest) ** 2 / 12, float("inf"), note)
+        return Scatters(unseen, unseen, is_one=True)
+    checked = _scatter(stack, "the checks before and after") if stack.dof else None
+    if checked is None or not part.dof:
+        one = checked or _scatter(part, words)
+        return Scatters(one, one, is_one=True)
+    on_part = _scatter(part, words)
+    if f_test(part.pooled, stack.pooled, LARGER_ALPHA).is_larger:
+        return Scatters(on_part, checked, is_one=False, is_part_larger=True)
+    if f_test(stack.pooled, part.pooled, LARGER_ALPHA).is_larger:
+        return Scatters(checked, checked, is_one=True)
+    both = _scatter(part + stack, f"{words} and the checks")
+    return Scatters(both, both, is_one=True)
+
+
+def _on_part(state: State, taken: PartReading, facts: SessionFacts) -> tuple[ExactSquares, str]:
+    """Repeats and study of the gauge that took a reading, with words of where they come from."""
+    setup, device = state.setups[taken.run], state.stints[taken.stint - 1].source.device
+    repeats = facts.repeats_of(device)
     study = setup.study if setup.source.device == device else None  # not that of a swapped gauge
-    if study is not None:
-        dof = float(study.dof)
-        words = f"gauge study {study.source}"
-        studied = PooledScatter(float(study.sd_mm), dof, words).squares
-        part = _pooled([repeats, studied], f"repeats and {words}" if repeats.dof else words)
-    if not part.dof:
-        return msgspec.structs.replace(check, note=f"{AS_ON_THE_STACK}; {check.note}")
-    if not check.dof or part.is_larger_than(check):
-        return part
-    if check.is_larger_than(part):
-        return msgspec.structs.replace(
-            check, note=f"{AS_ON_THE_STACK}, which scattered more; {check.note}"
-        )
-    return _pooled(
-        [part.squares, check.squares],
-        f"{part.note.partition(' from ')[2].partition(',')[0]} and the checks",
-    )
+    if study is None:
+        return repeats, "repeats"
+    words = f"gauge study {study.source}"
+    studied = exact_sd(Decimal(study.sd_mm), Decimal(study.dof))
+    return repeats + studied, f"repeats and {words}" if repeats.dof else words
+
+
+def _scatter(found: ExactSquares, of: str) -> Scatter:
+    pooled = found.pooled
+    note = f"s = {pooled.sd * 1000:.2f} um from {of}, {pooled.dof:g} degrees of freedom"
+    return Scatter(found.variance, pooled.dof, note)
+
+
+# The stack ----------------------------------------------------------------------------------------
 
 
 @lru_cache(maxsize=64)
@@ -233,8 +267,8 @@ def _assumed(size: str) -> Stack:
     return assumed_stack(parse_length(size))
 
 
-class _OnDay(msgspec.Struct, frozen=True):
-    """A stack on one day."""
+class StackOnDay(msgspec.Struct, frozen=True):
+    """How well a stack is known on one day: standard uncertainties in mm, and why."""
 
     u_mm: float
     words: str
@@ -243,18 +277,6 @@ class _OnDay(msgspec.Struct, frozen=True):
 
 
 @lru_cache(maxsize=64)
-def _on_day(stack: Stack, day: date) -> _OnDay:
+def _on_day(stack: Stack, day: date) -> StackOnDay:
     found = stack.standard_uncertainty_mm(day)
-    return _OnDay(found.u_mm, found.words, stack.joints, stack.wringing_u_mm)
-
-
-def _pooled(found: Sequence[Squares], of: str) -> PooledScatter:
-    """Pooled by degrees of freedom, with words of where it comes from."""
-    if not any(one.dof for one in found):
-        return NOTHING
-    pooled = pooled_squares(found)
-    return PooledScatter(
-        pooled.sd,
-        pooled.dof,
-        f"s = {pooled.sd * 1000:.2f} um from {of}, {pooled.dof:g} degrees of freedom",
-    )
+    return StackOnDay(found.u_mm, found.words, stack.joints, stack.wringing_u_mm)

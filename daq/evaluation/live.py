@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 import msgspec
 
-from daq.evaluation.inputs import SessionFacts, known
+from daq.evaluation.earlier.inputs import SessionFacts, known
 from daq.evaluation.verdict import judge_journal
 from daq.record.results import JournalResult
 from daq.record.standing import JournalReadings
@@ -39,6 +39,6 @@ def judged_live(state: State, last: LiveResults | None) -> LiveResults:
         readings = state.by_journal.get(name)
         kept = old.get(name)
         if kept is None or kept[0] is not readings:
-            kept = readings, judge_journal(state, journal, about, is_live=True)
+            kept = readings, judge_journal(state, journal, about, is_live=True).result
         found[name] = kept
     return LiveResults(about, found)

@@ -1,149 +1,179 @@
-"""What would settle an undecided limit: better measurements, with the guards they bring. Pure."""
+"""What would settle an undecided limit: a better measurement, by the guard it would bring. Pure."""
 
-import math
 from collections.abc import Callable, Sequence
-from decimal import Decimal
+from decimal import ROUND_FLOOR, Decimal
+from fractions import Fraction
+from functools import reduce
 
 import msgspec
 
-from daq.evaluation.diameter import DiameterInputs, Expanded, form_uncertainty, size_uncertainty
-from daq.lengths import plain, shortest
-from daq.metrology.uncertainty.components import rectangular
+from daq.evaluation.conditions import Conditions
+from daq.evaluation.journal_form import form_of_places
+from daq.evaluation.judged_form import FormJudged, judged_form
+from daq.evaluation.places import Place
+from daq.evaluation.size import GUARD_STEP_MM, JudgedSize, Sized, SizeRule, sized
+from daq.lengths import Limits, plain, shortest
+from daq.metrology.form_conformity import FORM_STEPS, is_fit
+from daq.plan.plan import DecisionPlan, JournalPlan
+
+GRADE_0_U_MM = 0.0002
+"""About what a stack of good blocks is known to; a worse one may be the remedy."""
+
+MANY_DOF = 30.0
+"""Of a scatter that is well known: by a kept study, or ten readings a check for some sessions."""
 
 
 class Remedy(msgspec.Struct, frozen=True):
-    """A better measurement: in words, and the circumstances that it would bring. `is_one_stint`:
-    a journal's readings share a stint and its temperatures.
+    """A better measurement: in words, and what it makes of a place (its estimate staying as it
+    is).
     """
 
     words: str
-    about: DiameterInputs
-    is_one_stint: bool = True
+    better: Callable[[Place], Place]
 
 
-def remedies(about: DiameterInputs) -> list[Remedy]:
-    """What a shop can do to know a diameter better, the easiest first."""
-    replace = msgspec.structs.replace
-    reference = about.reference
+def size_settled_by(size: JudgedSize, limits: Limits, by: SizeRule) -> str:
+    """What would bring the guard of a size down to its distance from the limit it is too near to.
+
+    The easiest first: two readings a place average the scatter that decides most often.
+    """
+    at, room = _nearest(size, limits, by)
+    name = f"{at.place.at}"
+    if not room:
+        return f"{name} lies on the limit itself: no gauge can decide this"
+    needed = _floored(abs(room))
+    if not needed:
+        return f"{name} lies within 0.00001 mm of the limit: no gauge can decide this"
+    begin = f"{name} is {shortest(needed)} mm from the limit and known to {plain(at.guard_mm)} mm"
+    ways = remedies(at.place.about, at.place.count)
+
+    def guard(ways: Sequence[Remedy]) -> Decimal:
+        place = reduce(lambda place, way: way.better(place), ways, at.place)
+        return sized(place, by.confidence).guard_mm
+
+    return _settled(begin, ways, lambda chosen: guard(chosen) <= needed)
+
+
+def form_settled_by(
+    judged: FormJudged,
+    found: Sequence[Place],
+    journal: JournalPlan,
+    decision: DecisionPlan,
+    step_mm: Decimal | None,
+) -> str:
+    """The same of a form limit, the form staying what it is."""
+    if not is_fit(judged.limit_mm, step_mm):
+        return f"a finer gauge: the form limit is under {FORM_STEPS} steps of this one"
+    assert judged.value is not None, "what was not measured is not undecided"
+    what = "taper" if judged.is_taper else "out-of-round"
+    away = _floored(abs(judged.value.value_mm - Fraction(judged.limit_mm)))
+    begin = (
+        f"{what} is {shortest(away)} mm from its limit and known to "
+        f"{plain(judged.value.guard_mm)} mm"
+    )
+
+    def settles(ways: Sequence[Remedy]) -> bool:
+        better = [reduce(lambda place, way: way.better(place), ways, place) for place in found]
+        form = form_of_places(better, journal.taper_limit, decision.confidence)
+        again = judged_form(journal.limits, form, decision.rule, _step(better))
+        return bool(again) and again[0].answer in ("within", "over")
+
+    place = max(found, key=lambda place: place.about.step_mm)
+    ways = form_remedies(place.about, min(each.count for each in found))
+    return _settled(begin, ways, settles)
+
+
+def _step(found: Sequence[Place]) -> Decimal:
+    return max(place.about.step_mm for place in found)
+
+
+def _nearest(size: JudgedSize, limits: Limits, by: SizeRule) -> tuple[Sized, Fraction]:
+    """The extreme place that is too near to its limit, and how far inside that it lies."""
+    sides = [(size.smallest, size.smallest.place.y_mm - Fraction(limits.low.mm))]
+    if by.is_ground and limits.high is not None:
+        sides.append((size.largest, Fraction(limits.high.mm) - size.largest.place.y_mm))
+    return min(sides, key=lambda side: side[1])
+
+
+def _floored(mm: Fraction) -> Decimal:
+    steps = mm / Fraction(GUARD_STEP_MM)
+    whole = Decimal(steps.numerator // steps.denominator)
+    return (whole * GUARD_STEP_MM).quantize(GUARD_STEP_MM, ROUND_FLOOR)
+
+
+def remedies(about: Conditions, count: int) -> list[Remedy]:
+    """What a shop can do to know a size better, the easiest first."""
     found = []
-    if about.error_mm:
-        found.append(
-            Remedy("set the gauge right on the stack and begin again", replace(about, error_mm=0.0))
-        )
-    if about.part_c is None or reference.celsius is None:
-        at_20 = reference.celsius or about.part_c or Decimal(20)
-        found.append(
-            Remedy(
-                "let part, gauge and stack come to the same temperature, measure and give it",
-                replace(about, part_c=at_20, reference=replace(reference, celsius=at_20)),
-            )
-        )
-    if math.isfinite(about.reading_dof):
-        sd = about.reading_sd_mm if about.reading_dof else _never_seen(about)
-        known = replace(about, reading_sd_mm=sd, reading_dof=30.0, is_reading_as_check=False)
-        found.append(Remedy("take more repeats, or keep a gauge study", known))
-    if about.check_readings < 10:
-        found.append(Remedy("read the stack ten times a check", _often_checked(about)))
-    found.append(
-        Remedy(
-            "a check limit on drift half as wide, with checks in between",
-            replace(about, max_drift_mm=about.max_drift_mm / 2),
-        )
-    )
-    if about.stack_u_mm > 0.0002:
-        found.append(
-            Remedy(
-                "a better stack: grade 0 or with a certificate", replace(about, stack_u_mm=0.0002)
-            )
-        )
-    found.append(
-        Remedy("a gauge that reads ten times finer", replace(about, step_mm=about.step_mm / 10))
-    )
+    if about.is_provisional:
+        found.append(Remedy("the closing check", _closed))
+    found.append(_repeats(count))
+    if about.part_c is None or about.reference.celsius is None:
+        words = "let part, gauge and stack come to the same temperature, measure and give it"
+        found.append(Remedy(words, _measured_temperatures))
+    if about.checks.readings < 10:
+        found.append(Remedy("read the stack ten times a check", _ten_a_check))
+    if about.stack_u_mm > GRADE_0_U_MM:
+        found.append(Remedy("a better stack: grade 0 or with a certificate", _better_stack))
+    found.append(Remedy("a gauge that reads ten times finer", _finer))
     return found
 
 
-def _never_seen(about: DiameterInputs) -> float:
-    """A standard deviation for scatter that nobody saw: half of what is permitted either way."""
-    return rectangular(float(about.max_spread_mm) / 2)
-
-
-def _often_checked(about: DiameterInputs) -> DiameterInputs:
-    """With ten readings in each of two checks."""
-    sd = about.check_sd_mm if about.check_dof else _never_seen(about)
-    seen = msgspec.structs.replace(about, check_sd_mm=sd, check_readings=10, check_dof=18.0)
-    if not about.is_reading_as_check:
-        return seen
-    return msgspec.structs.replace(seen, reading_sd_mm=sd, reading_dof=18.0)
-
-
-def form_remedies(about: DiameterInputs, *, is_one_stint: bool) -> list[Remedy]:
-    """What a shop can do to know a difference of two diameters better, the easiest first."""
-    replace = msgspec.structs.replace
-    found = []
-    if about.is_apart or not is_one_stint:
-        together = replace(about, is_apart=False)
-        words = "measure the journal in one go: one stint, no check in between"
-        found.append(Remedy(words, together))
-    if is_one_stint:
-        often = max(5, 4 * about.repeats)
-        words = f"repeat each place {often} times, and take the mean"
-        found.append(Remedy(words, replace(about, repeats=often)))
-    if about.check_readings < 10 and about.is_reading_as_check:
-        often_checked = _often_checked(about)
-        found.append(Remedy("read the stack ten times a check", often_checked, is_one_stint))
-    finer = replace(about, step_mm=about.step_mm / 10)
-    found.append(Remedy("a gauge that reads ten times finer", finer, is_one_stint))
+def form_remedies(about: Conditions, count: int) -> list[Remedy]:
+    """What a shop can do to know a form better, the easiest first; stack and temperatures cancel."""
+    found = [_repeats(count)]
+    if about.checks.readings < 10:
+        found.append(Remedy("read the stack ten times a check", _ten_a_check))
+    found.append(Remedy("a gauge that reads ten times finer", _finer))
     return found
 
 
-def settled_by(about: DiameterInputs, needed_mm: Decimal) -> str:
-    """What would bring the guard of a size down to `needed_mm`, the reading staying what it is."""
-    return _settled(
-        Remedy("", about), needed_mm, remedies(about), lambda way: size_uncertainty(way.about)
-    )
+def _repeats(count: int) -> Remedy:
+    many = {1: "two readings a place"}.get(count, f"{2 * count} readings a place")
+    return Remedy(many, lambda place: msgspec.structs.replace(place, count=2 * place.count))
 
 
-def form_settled_by(about: DiameterInputs, needed_mm: Decimal, *, is_one_stint: bool) -> str:
-    """As `settled_by`, of the guard of a difference of two diameters of one journal."""
-    return _settled(
-        Remedy("", about, is_one_stint),
-        needed_mm,
-        form_remedies(about, is_one_stint=is_one_stint),
-        lambda way: form_uncertainty(way.about, is_one_stint=way.is_one_stint),
-    )
+def _with(place: Place, **changes: object) -> Place:
+    return msgspec.structs.replace(place, about=msgspec.structs.replace(place.about, **changes))
+
+
+def _closed(place: Place) -> Place:
+    """A closing check that finds the gauge where it was."""
+    return _with(place, checks=msgspec.structs.replace(place.about.checks, moved_mm=Fraction(0)))
+
+
+def _measured_temperatures(place: Place) -> Place:
+    reference = place.about.reference
+    at_20 = reference.celsius or place.about.part_c or Decimal(20)
+    return _with(place, part_c=at_20, reference=msgspec.structs.replace(reference, celsius=at_20))
+
+
+def _ten_a_check(place: Place) -> Place:
+    """Ten readings in each of two checks: 18 degrees of freedom more."""
+    about = place.about
+    dof = max(18.0, about.on_stack.dof)
+    on_stack = msgspec.structs.replace(about.on_stack, dof=dof)
+    on_part = on_stack if about.is_one else about.on_part
+    checks = msgspec.structs.replace(about.checks, readings=10)
+    return _with(place, on_stack=on_stack, on_part=on_part, checks=checks)
+
+
+def _better_stack(place: Place) -> Place:
+    return _with(place, stack_u_mm=GRADE_0_U_MM)
+
+
+def _finer(place: Place) -> Place:
+    return _with(place, step_mm=place.about.step_mm / 10)
 
 
 def _settled(
-    now: Remedy,
-    needed_mm: Decimal,
-    ways: Sequence[Remedy],
-    expanded: Callable[[Remedy], Expanded],
+    begin: str, ways: Sequence[Remedy], settles: Callable[[Sequence[Remedy]], bool]
 ) -> str:
-    begin = (
-        f"an expanded uncertainty of at most {shortest(needed_mm)} mm would settle it, now "
-        f"{plain(expanded(now).guard_mm)} mm"
-    )
-    enough = [way.words for way in ways if expanded(way).guard_mm <= needed_mm]
+    enough = [way.words for way in ways if settles([way])]
     if enough:
-        return f"{begin}: {', or '.join(enough)}"
-    best = now.about
-    for way in ways:
-        best = _both(now.about, best, way.about)
-    together = Remedy("", best, now.is_one_stint or any(way.is_one_stint for way in ways))
+        return f"{begin}. This would settle it: {', or '.join(enough)}"
+    for count in range(2, len(ways) + 1):
+        if settles(ways[:count]):
+            together = " and ".join(way.words for way in ways[:count])
+            return f"{begin}. Only together would settle it: {together}"
     every = "; ".join(way.words for way in ways)
-    if expanded(together).guard_mm <= needed_mm:
-        return f"{begin}: only several things together: {every}"
-    return (
-        f"{begin}: none of these, nor all together, which bring "
-        f"{plain(expanded(together).guard_mm)} mm: {every}"
-    )
-
-
-def _both(start: DiameterInputs, one: DiameterInputs, other: DiameterInputs) -> DiameterInputs:
-    """`one` with every change that leads from `start` to `other`."""
-    changes = {
-        name: getattr(other, name)
-        for name in DiameterInputs.__struct_fields__
-        if getattr(other, name) != getattr(start, name)
-    }
-    return msgspec.structs.replace(one, **changes)
+    return f"{begin}. None of these would settle it, nor all together: {every}"

@@ -1,25 +1,29 @@
 """What a session comes to: each journal against its limits, the verdict and its reasons. Pure."""
 
 from collections.abc import Container, Sequence
-from decimal import Decimal
+from fractions import Fraction
 
 import msgspec
 
+from daq.disposition.case import Measured, measured
 from daq.disposition.next_step import dispose
-from daq.disposition.wear import form_remarks
-from daq.evaluation.diameter import DiameterInputs, form_uncertainty, size_uncertainty
-from daq.evaluation.inputs import SessionFacts, diameter_inputs, is_shared, known
-from daq.evaluation.journals import RULES_SAID, Certainty, evaluate
-from daq.evaluation.remedies import form_settled_by, settled_by
+from daq.disposition.wear import form_remarks, is_oval_by_guard
+from daq.evaluation.earlier import judge as earlier
+from daq.evaluation.earlier.journals import RULES_SAID
+from daq.evaluation.error_notes import error_words
+from daq.evaluation.inputs import SessionFacts, conditions_of, known, places_of, scatters
+from daq.evaluation.journals import Judged, evaluate, rule_words
+from daq.evaluation.size import SizeRule, judge_size
 from daq.evaluation.temperature_notes import correction_words
-from daq.lengths import EXACT, Position
+from daq.lengths import Position
 from daq.metrology.gauge_check import age_words
 from daq.plan.plan import GroupPlan, JournalPlan
 from daq.plan.scope import planned
 from daq.record.events import RULES, Closed
 from daq.record.evolve import end_stint
 from daq.record.results import GroupResult, JournalResult
-from daq.record.standing import JournalReadings
+from daq.record.rule_sets import RULE_SET_3
+from daq.record.standing import PartReading, is_place_of
 from daq.record.state import State, fate, fates
 from daq.version import __version__
 from drivers.reading import utc_day
@@ -29,87 +33,60 @@ ACCEPTED, REJECTED, ABANDONED, OPEN = "accepted", "rejected", "abandoned", "open
 
 def judge_journal(
     state: State, journal: JournalPlan, about: SessionFacts | None = None, *, is_live: bool = False
-) -> JournalResult:
+) -> Judged:
     """One journal by the readings that stand now; `about` is `known(state)`, if it is at hand.
 
-    `is_live`: judged after each reading, so without the words for what would settle it.
+    `is_live`: judged after each reading, so without the words for what would settle it. A session
+    that an earlier rule set closed is judged by that one's model.
     """
+    if state.rules < RULE_SET_3:
+        return Judged(earlier.judge_journal(state, journal))
     readings = state.by_journal.get(journal.name)
+    decision = state.plan.decision
     if readings is None:
-        return evaluate(journal, None, Certainty(state.plan.decision.rule), None)
+        return evaluate(journal, (), decision, 0)
     about = about or known(state)
-    abouts = diameter_inputs(state, readings, about)
-    worst, is_one = max(abouts, key=_guard), is_shared(abouts)
     return evaluate(
         journal,
-        readings,
-        proof(state, readings, abouts),
-        max(about.step_mm for about in abouts),
-        *(
-            ()
-            if is_live
-            else (
-                lambda needed_mm: settled_by(worst, needed_mm),
-                lambda needed_mm: form_settled_by(worst, needed_mm, is_one_stint=is_one),
-            )
-        ),
+        places_of(state, readings, about),
+        decision,
+        len(readings.taken),
+        is_live=is_live,
+        is_scattering=scatters(state, readings.taken[-1], about).is_part_larger,
     )
 
 
-def proof(state: State, readings: JournalReadings, abouts: Sequence[DiameterInputs]) -> Certainty:
-    """How well one journal's diameters are known: by the worst of the stints they come from."""
-    worst = max(abouts, key=_guard)
-    size = size_uncertainty(worst)
-    form = form_uncertainty(worst, is_one_stint=is_shared(abouts))
-    parts = sorted(readings.last_of_parts)
-    return Certainty(
-        rule=state.plan.decision.rule,
-        size_mm=size.guard_mm,
-        form_mm=form.guard_mm,
-        standard_mm=size.budget.combined,
-        parts={
-            part: (size_uncertainty(about).budget.combined, about.bias_mm)
-            for part, about in zip(parts, abouts, strict=True)
-        },
-        added_mm=size.added_mm,
-        coverage_factor=size.budget.k,
-        dof=size.budget.effective_dof,
-    )
-
-
-def _guard(about: DiameterInputs) -> Decimal:
-    return size_uncertainty(about).guard_mm
-
-
-def guard_mm(state: State, journal: JournalPlan, about: SessionFacts | None = None) -> Decimal:
-    """How near a size limit of a journal is too near to call now, in mm; 0 by simple acceptance."""
-    readings = state.by_journal.get(journal.name)
-    if readings is None or state.plan.decision.rule == "simple":
-        return Decimal(0)
-    return max(map(_guard, diameter_inputs(state, readings, about)))
-
-
-def journals(state: State) -> tuple[JournalResult, ...]:
+def judged(state: State) -> tuple[Judged, ...]:
     """All journals of the plan, in its order; see `judge_journal`."""
+    if state.rules < RULE_SET_3:
+        facts = earlier.known(state)
+        return tuple(
+            Judged(earlier.judge_journal(state, journal, facts)) for journal in state.plan.journals
+        )
     about = known(state)
     return tuple(judge_journal(state, journal, about) for journal in state.plan.journals)
 
 
+def journals(state: State) -> tuple[JournalResult, ...]:
+    """The results of all journals of the plan, in its order."""
+    return tuple(each.result for each in judged(state))
+
+
 def groups(
-    state: State, found: Sequence[JournalResult] | None = None, *, is_closing: bool = False
+    state: State, found: Sequence[Judged] | None = None, *, is_closing: bool = False
 ) -> tuple[GroupResult, ...]:
-    """The next step for each group of the plan, by its journals' results (`found`, if at hand).
+    """The next step for each group of the plan, by its journals as judged (`found`, if at hand).
 
     Readings that a failed check has tainted support no step; nor does, when the session is closed,
     any that no check has proven.
     """
-    results = found if found is not None else journals(state)
+    results = found if found is not None else judged(state)
     pairs = list(zip(state.plan.journals, results, strict=True))
     suspects = _suspects(state, is_closing=is_closing)
     return tuple(
         _group(
             state.plan.group(name),
-            [(j, result) for j, result in pairs if j.group == name],
+            [(j, each) for j, each in pairs if j.group == name],
             suspects,
         )
         for name in dict.fromkeys(journal.group for journal in state.plan.journals)
@@ -137,7 +114,7 @@ def _suspects(state: State, *, is_closing: bool) -> set[str]:
 
 def _group(
     group: GroupPlan,
-    found: Sequence[tuple[JournalPlan, JournalResult]],
+    found: Sequence[tuple[JournalPlan, Judged]],
     suspects: Container[str],
 ) -> GroupResult:
     unproven = [journal.name for journal, _ in found if journal.name in suspects]
@@ -148,9 +125,29 @@ def _group(
             reason=f"readings of {', '.join(unproven)} are not proven by a passed check, so no "
             "step rests on them: measure again",
         )
-    step = dispose(group, found)
-    remarks = [step.remarks, *form_remarks([result for _, result in found])]
+    step = dispose(group, [(journal, _measured(each)) for journal, each in found])
+    worn = [(each.result, _is_oval(each)) for _, each in found]
+    remarks = [step.remarks, *form_remarks(worn)]
     return msgspec.structs.replace(step, remarks="; ".join(filter(None, remarks)))
+
+
+def _measured(each: Judged) -> Measured:
+    """What the next step needs of a journal: its sizes unrounded, where they are at hand."""
+    found = measured(each.result)
+    if each.size is None:
+        return found
+    return msgspec.structs.replace(
+        found,
+        smallest_exact_mm=each.size.smallest.place.y_mm,
+        largest_exact_mm=each.size.largest.place.y_mm,
+    )
+
+
+def _is_oval(each: Judged) -> bool:
+    """The fitted oval of a journal is more than scatter."""
+    if each.form is None:
+        return is_oval_by_guard(each.result)
+    return each.form.oval is not None and each.form.oval.is_significant
 
 
 def natural_verdict(state: State) -> str:
@@ -169,24 +166,28 @@ def close(state: State, verdict: str | None = None, said: Sequence[str] = ()) ->
     """
     state = end_stint(state)
     given = verdict or natural_verdict(state)
-    found = journals(state)
+    found = judged(state)
     return Closed(
         program=__version__,
         rules=RULES,
         verdict=given,
-        reasons=tuple(reasons(state, given, said)),
-        journals=found,
+        reasons=tuple(reasons(state, given, said, found)),
+        journals=tuple(each.result for each in found),
         groups=groups(state, found, is_closing=True),
     )
 
 
-def reasons(state: State, verdict: str, said: Sequence[str] = ()) -> list[str]:
-    """Why, in words with numbers; also what was not known."""
+def reasons(
+    state: State, verdict: str, said: Sequence[str] = (), found: Sequence[Judged] | None = None
+) -> list[str]:
+    """Why, in words with numbers; also what was not known. `found`: the journals as judged, if at
+    hand.
+    """
     words = list(said)
     if not state.standing and verdict != OPEN:
         words.append("nothing of the part was measured")
-    for judged in state.judged:
-        event = judged.event
+    for check in state.judged:
+        event = check.event
         if not event.passed:
             words.append(
                 f"{event.phase} check {event.check_no} of stint {event.stint} failed: "
@@ -200,23 +201,25 @@ def reasons(state: State, verdict: str, said: Sequence[str] = ()) -> list[str]:
                 f"{event.phase} check {event.check_no} of stint {event.stint} passed: "
                 f"{event.reason}"
             )
-    tries = sum(not judged.event.passed for judged in state.judged)
+    tries = sum(not each.event.passed for each in state.judged)
     if tries:
         words.append(f"{tries} of {len(state.judged)} checks failed")
     if not any(j.event.passed and j.event.phase == "before" for j in state.judged):
         words.append("no before-check ever passed")
-    found = list(fates(state).values())
+    fated = list(fates(state).values())
     for state_of, meaning in (
         ("tainted", "not proven by a passed check"),
         ("open", "taken after the last passed check"),
     ):
-        count = found.count(state_of)
+        count = fated.count(state_of)
         if count and (verdict != OPEN or state_of == "tainted"):
-            words.append(f"{count} of {len(found)} standing readings are {meaning}")
+            words.append(f"{count} of {len(fated)} standing readings are {meaning}")
     words.extend(f"the gauge was used despite its history: {text}" for text in state.despite)
     words.extend(_expired(state))
-    words.append(f"decided by {RULES_SAID[state.plan.decision.rule]}")
+    words.append(f"decided by {_rule_words(state)}")
     words.extend(correction_words(state))
+    if state.rules >= RULE_SET_3:
+        words.extend(_of_estimates(state, judged(state) if found is None else found))
     missing = len(_missing(state))
     if missing:
         places = "place of the plan was" if missing == 1 else "places of the plan were"
@@ -225,6 +228,27 @@ def reasons(state: State, verdict: str, said: Sequence[str] = ()) -> list[str]:
     gauges = [state.gauges[run] for run in runs]
     if any(gauge is None or gauge.permitted_error is None for gauge in gauges):
         words.append("the permitted error of the gauge is not known: no gauge file states it")
+    return words
+
+
+def _rule_words(state: State) -> str:
+    decision = state.plan.decision
+    return RULES_SAID[decision.rule] if state.rules < RULE_SET_3 else rule_words(decision)
+
+
+def _of_estimates(state: State, found: Sequence[Judged]) -> list[str]:
+    """What was taken off the sizes, what is provisional, what no check can see."""
+    if not state.standing:
+        return []
+    words = error_words(state)
+    if any(each.result.provisional for each in found):
+        words.append("provisional: no closing check has passed yet for some of the readings")
+    measured_ones = [each for each in found if each.size is not None]
+    if 2 * sum(each.is_scattering for each in measured_ones) >= len(measured_ones) > 0:
+        words.append(
+            "the part scatters more than the stack: wipe it, and take two readings a place"
+        )
+    words.append("what no check can see: a gauge that moved and came back between two checks")
     return words
 
 
@@ -256,22 +280,31 @@ def confirmed_below(
     same place, or one at another position of the journal; None before that. `about` is
     `known(state)`, if it is at hand.
     """
-    low = journal.limits.low.mm
     standing = state.by_journal.get(journal.name)
-    if standing is None or standing.smallest.at_20c_mm >= low:
+    if standing is None:
         return None
-    near = [
-        taken
-        for taken in state.readings
-        if taken.at_20c_mm < low and taken.position.journal == journal.name
-    ]
-    if not near:
+    low = Fraction(journal.limits.low.mm)
+    conditions = conditions_of(state, journal, about)
+
+    def estimate(taken: PartReading) -> Fraction:
+        return conditions(taken).estimate(Fraction(taken.mm))
+
+    if not any(estimate(taken) < low for taken in standing.taken):
         return None
-    limit = EXACT.subtract(low, guard_mm(state, journal, about))
+    decision = state.plan.decision
+    size = judge_size(
+        places_of(state, standing, about),
+        journal.limits,
+        SizeRule(decision.rule, decision.confidence, journal.is_ground),
+    )
+    guard = Fraction(size.smallest.guard_mm) if decision.rule == "guarded" else Fraction(0)
     under = [
         taken
-        for taken in near
-        if taken.at_20c_mm < limit
+        for taken in state.readings
+        if taken.position.journal == journal.name
+        and is_place_of(journal, taken.position)
+        and estimate(taken) < low
+        and estimate(taken) <= low - guard
         and fate(state, taken) != "tainted"  # a gauge that was found wrong scraps no part
     ]
     for taken in under:
@@ -314,9 +347,9 @@ __all__ = [
     "REJECTED",
     "close",
     "confirmed_below",
-    "guard_mm",
     "journals",
     "judge_journal",
+    "judged",
     "natural_verdict",
     "reasons",
     "stint_age_fault",

@@ -167,7 +167,7 @@ def _tapers(
         return ((taper, allowed.limit.mm),)
     at_mm, per = allowed.at_mm, allowed.per
     limits = {
-        (one, other): _for_length(
+        (one, other): for_length(
             allowed.limit, per, EXACT.subtract(at_mm[one], at_mm[other]).copy_abs()
         )
         for one, other in combinations(at_mm, 2)
@@ -188,7 +188,7 @@ def _share(pair: tuple[Form, Decimal]) -> Fraction:
     return form.value / Fraction(limit_mm) if limit_mm else form.value * 10**12
 
 
-def _for_length(limit: Length, per: Length, apart_mm: Decimal) -> Decimal:
+def for_length(limit: Length, per: Length, apart_mm: Decimal) -> Decimal:
     """A limit stated per length, for another one, rounded down; in mm."""
     exact = Fraction(limit.mm) * Fraction(apart_mm) / Fraction(per.mm)
     steps = exact / Fraction(FINEST_MM)
@@ -219,4 +219,4 @@ def _remarks(angles: int, stations: int) -> list[str]:
     return remarks
 
 
-__all__ = ["FINEST_MM", "Form", "FormFound", "TaperLimit", "form_of"]
+__all__ = ["FINEST_MM", "Form", "FormFound", "TaperLimit", "for_length", "form_of"]

@@ -2,11 +2,12 @@
 
 from collections.abc import Mapping
 from decimal import Decimal
+from fractions import Fraction
 
 import msgspec
 
 from daq.equipment.stacks.stack_file import Stack, read_stack
-from daq.metrology.expansion import Coefficient, at_reference
+from daq.metrology.expansion import Coefficient, at_reference, factor
 from daq.plan.plan import Plan, TemperaturePlan
 from daq.record.events import Setup
 
@@ -76,6 +77,22 @@ def at_20c(around: Environment, stack: str, mm: Decimal) -> Decimal:
         return mm
     return at_reference(
         mm,
+        part_c=part_c,
+        part=around.plan.part,
+        reference_c=against.celsius if against.celsius is not None else Decimal(20),
+        reference=against.coefficient,
+    )
+
+
+def ratio_at_20c(around: Environment, stack: str) -> Fraction:
+    """What a diameter as read is multiplied by to be that at 20 degrees Celsius, exactly; see
+    `at_20c`, whose rules for temperatures that were not given hold here too.
+    """
+    against = reference(around, stack)
+    part_c = around.part_c if around.part_c is not None else against.celsius
+    if part_c is None:
+        return Fraction(1)
+    return factor(
         part_c=part_c,
         part=around.plan.part,
         reference_c=against.celsius if against.celsius is not None else Decimal(20),

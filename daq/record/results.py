@@ -42,6 +42,12 @@ class JournalResult(msgspec.Struct, frozen=True, kw_only=True):
     ellipse_mm: str = ""
     ellipse_deg: str = ""
     settled_by: str = ""
+    smallest_read_mm: str = ""
+    largest_read_mm: str = ""
+    form_by: str = ""
+    provisional: str = ""
+    out_of_round_uncertainty_mm: str = ""
+    taper_uncertainty_mm: str = ""
 
 
 class GroupResult(msgspec.Struct, frozen=True, kw_only=True):

@@ -4,6 +4,10 @@ from decimal import Decimal
 
 from daq.record.environment import Environment, at_20c
 
+RULE_SET_3 = 3
+"""From this one on the estimate is judged: less the gauge's error on the stack, of the mean of a
+place; by `daq.evaluation`. Before it: `daq.evaluation.earlier`."""
+
 
 def size_mm(rules: int, around: Environment, stack: str, mm: Decimal) -> Decimal:
     """The size in mm that is judged, of a diameter read as `mm`.

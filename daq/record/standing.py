@@ -14,7 +14,14 @@ import msgspec
 
 from daq.lengths import Position
 from daq.metrology.form import FormFound, form_of
-from daq.metrology.statistics.samples import Squares, squares, together
+from daq.metrology.statistics.samples import (
+    NO_SQUARES,
+    ExactSquares,
+    Squares,
+    exact_squares,
+    squares,
+    together,
+)
 from daq.plan.plan import JournalPlan
 from daq.plan.route import turn_of
 from daq.record.events import Sent
@@ -116,21 +123,35 @@ class JournalReadings(msgspec.Struct, frozen=True, dict=True):
         return max(moments) - min(moments)
 
     @cached_property
-    def repeat_squares(self) -> dict[int, Squares]:
-        """The scatter of repeats at a place by stint, taken by one operator; in square mm."""
+    def _repeats(self) -> list[tuple[int, list[Decimal]]]:
+        """The stint and the readings as read, in mm, of each place that one operator read more than
+        once.
+        """
         if self.journal.repeats == 1:
-            return {}
+            return []
         places: dict[tuple[int, int, int, str, int], list[Decimal]] = {}
         for each in self.taken:
             at = each.position
             whose = turn_of(at.repeat, self.operators).operator
             place = (each.stint, each.run, whose, at.station, at.angle_deg)
             places.setdefault(place, []).append(each.mm)
+        return [(place[0], sample) for place, sample in places.items() if len(sample) > 1]
+
+    @cached_property
+    def repeat_squares(self) -> dict[int, Squares]:
+        """The scatter of repeats at a place by stint, taken by one operator; in square mm."""
         found: dict[int, list[Squares]] = {}
-        for (stint, *_), sample in places.items():
-            if len(sample) > 1:
-                found.setdefault(stint, []).append(squares(sample))
+        for stint, sample in self._repeats:
+            found.setdefault(stint, []).append(squares(sample))
         return {stint: together(each) for stint, each in found.items()}
+
+    @cached_property
+    def exact_repeat_squares(self) -> dict[int, ExactSquares]:
+        """The same, as fractions."""
+        found: dict[int, ExactSquares] = {}
+        for stint, sample in self._repeats:
+            found[stint] = found.get(stint, NO_SQUARES) + exact_squares(sample)
+        return found
 
 
 def is_place_of(journal: JournalPlan, position: Position) -> bool:

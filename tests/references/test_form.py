@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import pytest
 
-from daq.evaluation.journals import Certainty, evaluate
+from daq.evaluation.earlier.journals import Certainty, evaluate
 from daq.lengths import EXACT, Limits, Position, parse_length, to_mm
 from daq.metrology.form import Form, form_of
 from daq.record.results import JournalResult

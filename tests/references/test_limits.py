@@ -9,7 +9,7 @@ from decimal import Decimal
 import pytest
 
 from daq.disposition.next_step import dispose
-from daq.evaluation.journals import Certainty, evaluate
+from daq.evaluation.earlier.journals import Certainty, evaluate
 from daq.lengths import EXACT, to_mm
 from daq.plan.plan import JournalPlan, Plan, parse_plan
 from daq.plan.review import findings

@@ -5,7 +5,7 @@ from decimal import Decimal
 import pytest
 
 from daq.errors import PlanError
-from daq.evaluation.journals import evaluate
+from daq.evaluation.earlier.journals import evaluate
 from daq.lengths import EXACT, Position, inward, parse_length, plain, to_mm
 from daq.plan.plan import parse_plan
 from daq.plan.scope import coarse_fault, make_scope

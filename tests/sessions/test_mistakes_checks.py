@@ -10,8 +10,8 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from daq.evaluation.diameter import components
-from daq.evaluation.inputs import diameter_inputs
+from daq.evaluation.earlier.diameter import components
+from daq.evaluation.earlier.inputs import diameter_inputs
 from daq.export.tables import CHECKS, READINGS, tables
 from daq.lengths import EXACT
 from daq.record.events import CheckJudged, Setup, StintBegan, Temperatures

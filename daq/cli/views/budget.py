@@ -6,8 +6,13 @@ from typing import Any
 
 import msgspec
 
-from daq.evaluation.diameter import GUARD_STEP_MM, Expanded, form_uncertainty, size_uncertainty
-from daq.evaluation.inputs import diameter_inputs, is_shared
+from daq.evaluation.earlier.diameter import (
+    GUARD_STEP_MM,
+    Expanded,
+    form_uncertainty,
+    size_uncertainty,
+)
+from daq.evaluation.earlier.inputs import diameter_inputs, is_shared
 from daq.lengths import plain
 from daq.metrology.uncertainty.table import text
 from daq.record.state import State

@@ -55,6 +55,22 @@ def t_quantile(p: float, dof: float) -> float:
     return size if p > 0.5 else -size
 
 
+def t_cdf(t: float, dof: float) -> float:
+    """Probability of a value of Student's t up to `t`; `dof` from LEAST_DOF, or math.inf.
+
+    Source: Abramowitz and Stegun 26.5.27: t**2 / dof has the odds of a beta value.
+    """
+    _number(t)
+    _positive(dof)
+    if math.isinf(dof) or math.isinf(t):
+        return normal_cdf(t)
+    if t == 0:
+        return 0.5
+    odds = 2 * math.log(abs(t)) - math.log(dof)
+    outside = math.exp(beta_tails(odds, 0.5, dof / 2).upper) / 2
+    return outside if t < 0 else 1 - outside
+
+
 @lru_cache(maxsize=1024)
 def chi2_quantile(p: float, dof: float) -> float:
     """The x that a value is not over with probability p; `dof` from LEAST_DOF to LARGEST_DOF."""
@@ -82,9 +98,11 @@ def f_tail(x: float, d1: float, d2: float) -> float:
 
 @lru_cache(maxsize=1024)
 def f_quantile(p: float, d1: float, d2: float) -> float:
-    """The x with `f_tail(x, d1, d2) == 1 - p`."""
+    """The x with `f_tail(x, d1, d2) == 1 - p`; `d2` may be math.inf, which leaves chi-squared."""
     _probability(p)
     _finite(d1)
+    if math.isinf(d2):
+        return chi2_quantile(p, d1) / d1
     _finite(d2)
     ratio = math.log(d1 / d2)
     # The logarithm of F is nearly normal with this mean and variance for many degrees of freedom.

@@ -38,6 +38,29 @@ class Squares(msgspec.Struct, frozen=True):
     dof: float
 
 
+class ExactSquares(msgspec.Struct, frozen=True):
+    """As `Squares`, as a fraction: what is compared exactly goes by it."""
+
+    total: Fraction
+    dof: Fraction
+
+    def __add__(self, other: "ExactSquares") -> "ExactSquares":
+        """Of both sets of values, each about its own mean."""
+        return ExactSquares(self.total + other.total, self.dof + other.dof)
+
+    @property
+    def variance(self) -> Fraction:
+        """Per degree of freedom; ValueError without one."""
+        if not self.dof:
+            raise ValueError("no degrees of freedom: nothing was measured twice")
+        return self.total / self.dof
+
+    @property
+    def pooled(self) -> "Pooled":
+        """The standard deviation, as a float."""
+        return Pooled(math.sqrt(self.variance), float(self.dof))
+
+
 class Pooled(msgspec.Struct, frozen=True):
     """A standard deviation from several sets of values, and its degrees of freedom."""
 
@@ -75,6 +98,22 @@ def squares(values: Sequence[Real]) -> Squares:
         raise ValueError("no values to take squares of")
     above, below = _ratio_of_squares(values)
     return Squares(above / below, len(values) - 1)
+
+
+def exact_squares(values: Sequence[Real]) -> ExactSquares:
+    """Of one set of values, as a fraction. ValueError without a value."""
+    if not values:
+        raise ValueError("no values to take squares of")
+    return ExactSquares(Fraction(*_ratio_of_squares(values)), Fraction(len(values) - 1))
+
+
+def exact_sd(sd: Decimal, dof: Decimal) -> ExactSquares:
+    """The sum of squares that a stated standard deviation comes from."""
+    return ExactSquares(Fraction(sd) ** 2 * Fraction(dof), Fraction(dof))
+
+
+NO_SQUARES = ExactSquares(Fraction(0), Fraction(0))
+"""Of nothing that was measured twice."""
 
 
 def mean(values: Sequence[Real]) -> float:

@@ -33,8 +33,8 @@ class Budget(msgspec.Struct, frozen=True):
     """Components and what they come to.
 
     `combined`: u_c in mm. `effective_dof`: Welch-Satterthwaite, unrounded, math.inf allowed; `dof`:
-    the same cut down to a whole number, which `k` is for. `expanded`: U = k u_c in mm, an interval
-    +- U holding `coverage`.
+    the same cut down to a whole number, which `k` is for. `expanded`: U = k u_c in mm; an interval
+    +- U holds `coverage`, or where `is_one_sided` everything up to + U does.
     """
 
     components: tuple[Component, ...]
@@ -44,6 +44,7 @@ class Budget(msgspec.Struct, frozen=True):
     coverage: float
     k: float
     expanded: float
+    is_one_sided: bool = False
 
     def share(self, component: Component) -> float:
         """A component's part of the combined variance, 0 to 1; 0 where that is zero."""
@@ -61,19 +62,44 @@ def combine(components: Sequence[Component], coverage: float = DEFAULT_COVERAGE)
     """
     if not 0 < coverage < 1:
         raise ValueError(f"a coverage probability of {coverage}; it lies between 0 and 1")
-    combined = math.hypot(*(component.contribution_mm for component in components))
-    effective = _effective_dof(combined, components)
-    nearly = effective * (1 + _NOISE)
-    dof = math.floor(nearly) if math.isfinite(nearly) else math.inf
+    combined, effective, dof = _combined(components)
     k = coverage_factor(dof, coverage)
     return Budget(tuple(components), combined, effective, dof, coverage, k, k * combined)
 
 
-@lru_cache(maxsize=4096)
+def combine_one_sided(components: Sequence[Component], confidence: float) -> Budget:
+    """As `combine`, for one limit: a value that lies k u_c inside it keeps it with `confidence`.
+
+    Source: ISO 14253-1:2017 (from memory): a conformance probability, 95 % unless agreed otherwise.
+    """
+    combined, effective, dof = _combined(components)
+    k = one_sided_factor(dof, confidence)
+    return Budget(
+        tuple(components), combined, effective, dof, confidence, k, k * combined, is_one_sided=True
+    )
+
+
+def _combined(components: Sequence[Component]) -> tuple[float, float, float]:
+    """u_c in mm, the effective degrees of freedom, and these cut down to a whole number."""
+    combined = math.hypot(*(component.contribution_mm for component in components))
+    effective = _effective_dof(combined, components)
+    nearly = effective * (1 + _NOISE)
+    dof = math.floor(nearly) if math.isfinite(nearly) else math.inf
+    return combined, effective, dof
+
+
 def coverage_factor(dof: float, coverage: float) -> float:
     """Student's t that +- t holds `coverage` for; `dof` from 1 to math.inf."""
-    p = (1 + coverage) / 2
-    return t_quantile(p, dof) if dof < _MANY else _near_normal(normal_quantile(p), dof)
+    return one_sided_factor(dof, (1 + coverage) / 2)
+
+
+@lru_cache(maxsize=4096)
+def one_sided_factor(dof: float, confidence: float) -> float:
+    """Student's t that a value is not over with `confidence`; `dof` from 1 to math.inf."""
+    if dof < _MANY:
+        return t_quantile(confidence, dof)
+    z = normal_quantile(confidence)
+    return z if math.isinf(dof) else _near_normal(z, dof)
 
 
 def _near_normal(z: float, dof: float) -> float:
@@ -119,6 +145,8 @@ __all__ = [
     "DEFAULT_COVERAGE",
     "Budget",
     "combine",
+    "combine_one_sided",
     "coverage_factor",
+    "one_sided_factor",
     "rounded_up",
 ]

@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from daq.disposition.next_step import dispose
-from daq.evaluation.journals import Certainty, evaluate
+from daq.evaluation.earlier.journals import Certainty, evaluate
 from daq.lengths import EXACT, to_mm
 from daq.plan.plan import JournalPlan, Plan, parse_plan
 from daq.plan.scope import planned

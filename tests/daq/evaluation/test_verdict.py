@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from daq.evaluation.diameter import size_uncertainty
-from daq.evaluation.inputs import diameter_inputs
+from daq.evaluation.earlier.diameter import size_uncertainty
+from daq.evaluation.earlier.inputs import diameter_inputs
 from daq.evaluation.verdict import (
     OPEN,
     confirmed_below,

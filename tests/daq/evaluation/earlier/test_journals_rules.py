@@ -6,7 +6,7 @@ from typing import Literal
 import msgspec
 import pytest
 
-from daq.evaluation.journals import Certainty, evaluate
+from daq.evaluation.earlier.journals import Certainty, evaluate
 from daq.lengths import Limits, parse_length
 from daq.plan.route import Stop, positions
 from tests.judged_builders import guarded, journal_plan, journal_readings, judged, limits

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from daq.evaluation.journals import evaluate
+from daq.evaluation.earlier.journals import evaluate
 from daq.lengths import EXACT, Position, to_mm
 from daq.plan.plan import parse_plan
 from daq.record.results import JournalResult

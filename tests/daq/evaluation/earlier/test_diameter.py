@@ -9,14 +9,14 @@ from statistics import stdev
 import msgspec
 import pytest
 
-from daq.evaluation.diameter import (
+from daq.evaluation.earlier.diameter import (
     DiameterInputs,
     components,
     form_uncertainty,
     size_uncertainty,
     temperature_components,
 )
-from daq.evaluation.remedies import form_remedies, form_settled_by, remedies, settled_by
+from daq.evaluation.earlier.remedies import form_remedies, form_settled_by, remedies, settled_by
 from daq.metrology.expansion import Coefficient
 from daq.metrology.uncertainty.budget import combine
 from daq.plan.plan import TemperaturePlan

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from daq.evaluation.journals import Certainty, evaluate
+from daq.evaluation.earlier.journals import Certainty, evaluate
 from daq.lengths import Limits
 from daq.metrology.form import form_of
 from daq.plan.route import Stop, positions

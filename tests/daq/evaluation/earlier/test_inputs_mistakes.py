@@ -9,8 +9,8 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from daq.evaluation.diameter import components
-from daq.evaluation.inputs import diameter_inputs
+from daq.evaluation.earlier.diameter import components
+from daq.evaluation.earlier.inputs import diameter_inputs
 from daq.rules.commands import CheckNow
 from tests.builders import ONE, Bench, opened
 

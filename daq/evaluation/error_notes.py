@@ -1,0 +1,53 @@
+"""What was taken off a session's sizes for the gauge's error on the stack, in words. Pure."""
+
+from fractions import Fraction
+
+from daq.evaluation.conditions import Checks
+from daq.evaluation.inputs import SessionFacts, checks_around, known
+from daq.metrology.gauge_check import signed_text
+from daq.record.state import State
+
+FAR_MM = Fraction(5, 100)
+"""A journal further from its stack than this is said to be measured on another part of the screw.
+Chosen by us: a tenth of a turn."""
+
+
+def error_words(state: State, about: SessionFacts | None = None) -> list[str]:
+    """How far the gauge was off on the stack, for each stint that readings stand from."""
+    facts = about or known(state)
+    found: dict[int, list[Checks]] = {}
+    for taken in state.standing.values():
+        found.setdefault(taken.stint, []).append(checks_around(taken, facts))
+    return [_words(stint, checks) for stint, checks in sorted(found.items())]
+
+
+def _words(stint: int, checks: list[Checks]) -> str:
+    errors = [each.error_mm for each in checks]
+    least, most = min(errors), max(errors)
+    if least == most == 0:
+        return f"stint {stint}: the gauge read the stack right, nothing was taken off"
+    shown = signed_text(least) if least == most else f"{signed_text(least)} to {signed_text(most)}"
+    return f"stint {stint}: the gauge was off by {shown} mm on the stack, which is taken off"
+
+
+def screw_notes(state: State) -> list[str]:
+    """Where the screw's error between stack and journal is not known: no gauge file states the
+    gauge's permitted error, and a low limit lies further than FAR_MM from its stack.
+    """
+    gauge = state.gauge
+    if gauge is not None and gauge.permitted_error is not None:
+        return []
+    scope = state.scope
+    far = [
+        journal.name
+        for journal in scope.journals.values()
+        if abs(Fraction(scope.sizes[scope.stacks[journal.name]].mm - journal.limits.low.mm))
+        > FAR_MM
+    ]
+    if not far:
+        return []
+    return [
+        f"{', '.join(far[:12])}: the stack is more than 0.05 mm from the size to be measured, and "
+        "no gauge file states the gauge's permitted error, so what the screw adds is not counted: "
+        "keep the stack close, or state permitted_error"
+    ]
