@@ -1,6 +1,7 @@
 """The file of one gauge of the shop: its text to a record. Pure."""
 
 from datetime import date
+from decimal import Decimal
 
 import msgspec
 
@@ -14,6 +15,9 @@ from daq.equipment.fields import (
 )
 from daq.lengths import Length
 from drivers.toml_file import WrongKey
+
+LEAST_PITCH_MM, MOST_PITCH_MM = Decimal("0.1"), Decimal(5)
+"""Of a measuring screw. Chosen by us, wide about 0.5 mm, 1 mm and 0.025 in."""
 
 
 class GaugeFile(
@@ -35,10 +39,11 @@ class GaugeFile(
     certificate: str | None = None
     due: date | None = None
     continuous: bool = False
+    pitch: str | None = None
 
 
 class Gauge(msgspec.Struct, frozen=True):
-    """A gauge file; `text` as read."""
+    """A gauge file; `text` as read. `pitch`: that of its measuring screw, how far one turn goes."""
 
     name: str
     text: str
@@ -51,6 +56,7 @@ class Gauge(msgspec.Struct, frozen=True):
     certificate: str | None
     due: date | None
     continuous: bool = False
+    pitch: Length | None = None
 
 
 def parse_gauge(text: str, name: str, source: str) -> Gauge:
@@ -83,6 +89,7 @@ def _gauge(table: GaugeFile, name: str, text: str) -> Gauge:
         certificate=table.certificate,
         due=table.due,
         continuous=table.continuous,
+        pitch=read_optional_length(table.pitch, "pitch"),
     )
 
 
@@ -103,3 +110,13 @@ def check_gauge_file(table: GaugeFile) -> None:
         raise WrongKey("port", "a port or an identity must be given")
     check_positive(table.resolution, "resolution")
     check_positive(table.permitted_error, "permitted_error")
+    _check_pitch(read_optional_length(table.pitch, "pitch"))
+
+
+def _check_pitch(pitch: Length | None) -> None:
+    if pitch is not None and not LEAST_PITCH_MM <= pitch.mm <= MOST_PITCH_MM:
+        raise WrongKey(
+            "pitch",
+            f"{pitch} is no pitch of a measuring screw, which is {LEAST_PITCH_MM} to "
+            f"{MOST_PITCH_MM} mm: how far one turn goes, usually 0.5 mm or 0.025 in",
+        )

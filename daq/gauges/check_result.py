@@ -14,7 +14,7 @@ from daq.gauges.spread import sd_text
 from daq.gauges.words import bias_words
 from daq.lengths import EXACT, mean_text, plain, shortest, to_mm
 from daq.metrology.expansion import MATERIALS, Coefficient
-from daq.metrology.gauge_check import CheckLimits, Judgement, judge, signed_text
+from daq.metrology.gauge_check import CHECKS, CheckLimits, Judgement, judge, signed_text
 from daq.metrology.statistics.samples import exact_mean
 from daq.record.events import Temperatures
 from daq.version import __version__
@@ -53,9 +53,9 @@ def prove(
         EXACT.subtract(EXACT.subtract(value, size), _grown(wanted, temperatures, stack))
         for value in values
     ]
-    limits = CheckLimits(wanted.max_error.mm, wanted.max_spread.mm, Decimal(0))
-    found = judge(errors, None, limits)
     step = _step_mm(readings[0], wanted)
+    limits = CheckLimits(wanted.max_error.mm, _max_spread_mm(wanted, step), Decimal(0))
+    found = judge(errors, None, limits)
     at_us = readings[-1].at.utc_us
     u_mm, basis = stack_uncertainty(wanted.stack, str(wanted.stack.size), at_us)
     check = CheckRecord(
@@ -107,10 +107,19 @@ def _step_mm(first: Reading, wanted: CheckWanted) -> Decimal:
     return to_mm(first.resolution, first.unit)
 
 
+def _max_spread_mm(wanted: CheckWanted, step: Decimal) -> Decimal:
+    """The permitted spread as written, else as large as the permitted error, but at least as many
+    steps as in a session.
+    """
+    if wanted.max_spread is not None:
+        return wanted.max_spread.mm
+    return max(wanted.max_error.mm, EXACT.multiply(step, Decimal(CHECKS.spread_steps)))
+
+
 def _remarks(check: CheckRecord, wanted: CheckWanted, step: Decimal, at_us: int) -> list[str]:
     said = []
     for name, limit in (("error", wanted.max_error), ("spread", wanted.max_spread)):
-        if limit.mm < step:
+        if limit is not None and limit.mm < step:
             said.append(
                 f"the permitted {name} of {limit} is under the gauge's step of {plain(step)} mm: "
                 "no reading can show it"
@@ -142,7 +151,7 @@ def result_lines(proof: CheckResult, wanted: CheckWanted, control: Control | Non
         f"{check.gauge} on the stack of {wanted.stack.size}: {word}",
         f"  mean error {signed_text(found.mean_error)} mm, permitted {plain(wanted.max_error.mm)} "
         f"mm ({len(check.readings)} readings, error = reading - stack)",
-        f"  spread {spread} mm, permitted {plain(wanted.max_spread.mm)} mm",
+        f"  spread {spread} mm, permitted {check.max_spread_mm} mm",
     ]
     if check.stack_u_mm:
         lines.append(

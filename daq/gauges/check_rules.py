@@ -33,13 +33,15 @@ MOST_DOUBTED = 10
 
 
 class CheckWanted(msgspec.Struct, frozen=True):
-    """What is to be proven: a gauge on a stack, by so many readings, within limits in mm."""
+    """What is to be proven: a gauge on a stack, by so many readings, within limits. `max_spread`
+    None: derived from the permitted error and the gauge's step.
+    """
 
     stack: Stack
     stack_word: str
     readings: int
     max_error: Length
-    max_spread: Length
+    max_spread: Length | None
     gauge: Gauge | None = None
 
 

@@ -28,7 +28,8 @@ class JournalPlan(msgspec.Struct, frozen=True):
 
     `limits` are those of the part as it is now; where it has an undersize already, `undersize` is
     that one's name and `standard` holds the limits as stated for the standard size. `station_at`:
-    where each station lies along the journal, one per station, or empty.
+    where each station lies along the journal, one per station, or empty. `is_ground`: it must be
+    shown to lie under its high limit too, having just been made to it.
     """
 
     key: str
@@ -45,6 +46,7 @@ class JournalPlan(msgspec.Struct, frozen=True):
     station_at: tuple[Length, ...] = ()
     undersize: str = ""
     standard: Limits | None = None
+    is_ground: bool = False
 
     @property
     def standard_limits(self) -> Limits:
@@ -67,6 +69,7 @@ def read_journal(
     defaults: DefaultsTable,
     groups: Mapping[str, GroupPlan],
     study: StudyPlan | None,
+    is_ground: bool = False,
 ) -> JournalPlan:
     """One [[journal]] as written, with what the defaults, its group and a study say of it.
 
@@ -93,6 +96,7 @@ def read_journal(
         station_at=_read_station_at(table, key, defaults),
         undersize=group.present_undersize,
         standard=None if limits is stated else stated,
+        is_ground=is_ground,
     )
 
 

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Sequence
+from typing import Literal
 
 import msgspec
 
@@ -15,6 +16,7 @@ from daq.plan.fields import (
     read_optional_limit,
 )
 from daq.plan.schema import (
+    MOST_CONFIDENCE,
     MOST_OPERATORS,
     MOST_REPEATS,
     MOST_SEED,
@@ -44,12 +46,16 @@ class CheckPlan(msgspec.Struct, frozen=True):
 
 
 class DecisionPlan(msgspec.Struct, frozen=True):
-    """The rule of decision: "guarded" (ISO 14253-1) or "simple"; `coverage` is the probability of
-    the expanded uncertainty.
+    """The rule of decision: "guarded" (ISO 14253-1) or "simple"; `confidence` is how sure a verdict
+    must be, one-sided. `state`: a "used" part need not be shown to lie under its high limit, a
+    "ground" one must. `coverage`: the probability of the expanded uncertainty, which judged under
+    rule set 2 and does nothing from 3 on.
     """
 
     rule: DecisionRule = "guarded"
     coverage: float = 0.9545
+    confidence: float = 0.95
+    state: Literal["used", "ground"] = "used"
 
 
 class StudyPlan(msgspec.Struct, frozen=True):
@@ -91,12 +97,18 @@ def check_gauge_check(table: CheckTable) -> None:
 
 def read_decision(table: DecisionTable) -> DecisionPlan:
     """[decision] as written."""
-    return DecisionPlan(table.rule, table.coverage)
+    return DecisionPlan(table.rule, table.coverage, table.confidence, table.state)
 
 
 def check_decision(table: DecisionTable) -> None:
     """Refuse a probability that is none, or that nobody works with; raises WrongKey."""
     check_between(table.coverage, 0.5, 0.9999, "decision.coverage")
+    if not 0.5 < table.confidence <= MOST_CONFIDENCE:
+        raise WrongKey(
+            "decision.confidence",
+            f"{table.confidence:g} is not over 0.5 and at most {MOST_CONFIDENCE:g}: it is the "
+            "probability that a verdict is right, like 0.95",
+        )
 
 
 # A gauge study ------------------------------------------------------------------------------------

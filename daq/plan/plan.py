@@ -121,8 +121,9 @@ def _read_groups(file: PlanFile) -> dict[str, GroupPlan]:
 
 def _read_journals(file: PlanFile, groups: Mapping[str, GroupPlan]) -> tuple[JournalPlan, ...]:
     study = read_study(file.study)
+    is_ground = read_decision(file.decision).state == "ground"
     return tuple(
-        read_journal(table, f"journal[{number}]", file.defaults, groups, study)
+        read_journal(table, f"journal[{number}]", file.defaults, groups, study, is_ground)
         for number, table in enumerate(file.journal, 1)
     )
 

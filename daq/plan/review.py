@@ -51,7 +51,7 @@ class Finding(msgspec.Struct, frozen=True):
 
 def findings(plan: Plan) -> tuple[Finding, ...]:
     """All that looks wrong in a plan that can be used, in the order of the file's tables."""
-    found: list[Finding] = []
+    found: list[Finding] = [*_without_effect(plan)]
     for group in plan.groups:
         members = [journal for journal in plan.journals if journal.group == group.name]
         for key, kind, words in step_doubts(group, members):
@@ -67,6 +67,21 @@ def findings(plan: Plan) -> tuple[Finding, ...]:
     for name in dict.fromkeys(journal.group for journal in plan.journals if journal.group):
         found += _odd_one_out([journal for journal in plan.journals if journal.group == name])
     return tuple(found)
+
+
+def _without_effect(plan: Plan) -> Iterator[Finding]:
+    """What is written and does nothing any more."""
+    try:
+        written = table_in(plan.text, SCHEMA).get("decision", {})
+    except WrongKey:  # a plan that was not made of a text
+        return
+    if "coverage" in written:
+        yield Finding(
+            "decision.coverage",
+            "no-effect",
+            f"coverage = {plan.decision.coverage:g} does nothing any more: a verdict is held to "
+            f"confidence = {plan.decision.confidence:g}. Take it out, or write confidence",
+        )
 
 
 def cross_checks(text: str) -> tuple[Finding, ...]:

@@ -11,6 +11,7 @@ MOST_REPEATS = 100
 MOST_OPERATORS = 10
 MOST_TRIALS = 10
 MOST_SEED = 2**31 - 1
+MOST_CONFIDENCE = 0.9999
 
 # Texts are checked by `fields`, which gives better reasons; the patterns are for the JSON
 # Schema only. (msgspec 0.22 also corrupts memory where a union has both a text pattern and bounds
@@ -115,10 +116,25 @@ class DecisionTable(msgspec.Struct, forbid_unknown_fields=True, kw_only=True):
     """How a size is judged against its limits."""
 
     rule: Literal["guarded", "simple"] = "guarded"
+    confidence: Annotated[
+        float,
+        msgspec.Meta(
+            description="How sure a verdict must be: a probability, one-sided",
+            extra_json_schema={"exclusiveMinimum": 0.5, "maximum": MOST_CONFIDENCE},
+        ),
+    ] = 0.95
+    state: Annotated[
+        Literal["used", "ground"],
+        msgspec.Meta(
+            description="used: a worn part, which the high limit need not be shown for; ground: "
+            "one just made, held to both limits"
+        ),
+    ] = "used"
     coverage: Annotated[
         float,
         msgspec.Meta(
-            description="Coverage probability of the expanded uncertainty",
+            description="Without effect: sessions of earlier versions stated their expanded "
+            "uncertainty for this probability",
             extra_json_schema={"minimum": 0.5, "maximum": 0.9999},
         ),
     ] = 0.9545

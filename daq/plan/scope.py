@@ -7,7 +7,7 @@ import msgspec
 
 from daq.errors import PlanError
 from daq.lengths import EXACT, Length, Position, parse_length
-from daq.metrology.gauge_check import CheckLimits, derived_limit, too_coarse
+from daq.metrology.gauge_check import CheckLimits, CheckRules, derived_limit, too_coarse
 from daq.plan.plan import JournalPlan, Plan
 from daq.plan.route import Stop, positions, route, study_route
 
@@ -195,20 +195,26 @@ def planned(journal: JournalPlan) -> tuple[Position, ...]:
     )
 
 
-def check_limits(scope: Scope, resolution_mm: Decimal) -> CheckLimits:
-    """The limits of a check: as written, else derived from the tolerance and one step."""
+def check_limits(scope: Scope, step_mm: Decimal, rules: CheckRules) -> CheckLimits:
+    """The limits of a check: as written, else derived from the tolerance and the gauge's step."""
     check = scope.plan.check
-    derived = derived_limit(scope.tolerance_mm, resolution_mm)
 
-    def limit(written: Length | None) -> Decimal:
+    def limit(written: Length | None, steps: int) -> Decimal:
         if written is not None:
             return written.mm
+        derived = derived_limit(scope.tolerance_mm, step_mm, steps)
         assert derived is not None, "the plan is refused if a limit can be neither read nor derived"
         return derived
 
-    return CheckLimits(limit(check.max_error), limit(check.max_spread), limit(check.max_drift))
+    return CheckLimits(
+        limit(check.max_error, rules.mean_steps),
+        limit(check.max_spread, rules.spread_steps),
+        limit(check.max_drift, rules.mean_steps),
+    )
 
 
-def coarse_fault(scope: Scope, resolution_mm: Decimal) -> str | None:
-    """Why a gauge of this resolution cannot judge this part; None if it can."""
-    return too_coarse("its resolution of", resolution_mm, scope.tolerance_mm)
+def coarse_fault(scope: Scope, step_mm: Decimal) -> str | None:
+    """Why a gauge of this step cannot judge this part; None if it can. Derived limits of the check
+    do not count: they follow from the step.
+    """
+    return too_coarse("its resolution of", step_mm, scope.tolerance_mm)

@@ -13,9 +13,11 @@ from daq.record.results import GroupResult, JournalResult
 FORMAT = 1
 """The ledger format that this program writes."""
 
-RULES = 2
+RULES = 3
 """The rule set by which this program judges. 1: the guard was the check's permitted error. 2: the
-guard is the expanded uncertainty, sizes are stated at 20 degrees Celsius."""
+guard was the expanded uncertainty, sizes were stated at 20 degrees Celsius. 3: the estimate, less
+the gauge's error on the stack, is held to a confidence; the mean error is judged in the
+before-check alone, in later ones drift and spread."""
 
 TYPED_PORT = "typed:"
 """The port of a gauge that types into this program's own window."""
@@ -43,8 +45,8 @@ class GaugeSource(msgspec.Struct, frozen=True):
 
 
 class Repeatability(msgspec.Struct, frozen=True):
-    """What a gauge study found for one reading: a standard deviation in mm, its degrees of freedom
-    and where it comes from.
+    """What is known of a gauge from before: a standard deviation in mm, its degrees of freedom and
+    where it comes from. Of one reading by a gauge study, of the drift in one stint by the history.
     """
 
     sd_mm: str
@@ -55,6 +57,10 @@ class Repeatability(msgspec.Struct, frozen=True):
 class Setup(msgspec.Struct, frozen=True):
     """What a run measures with: full texts, so that nothing outside the ledger is needed again.
     `stack_files` holds the files of the saved stacks by name, `study` the gauge's kept study.
+    `step`: the gauge's true step, a length with its unit, where it is told that it is not one unit
+    of the last digit. `drift`: by the gauge's own history, how far one stint's drift scatters.
+    `ground_to`: the undersizes that the part was ground to, "GROUP=NAME", or "NAME" in every group
+    that has it.
     """
 
     source: GaugeSource
@@ -67,6 +73,9 @@ class Setup(msgspec.Struct, frozen=True):
     local_offset: str
     stack_files: dict[str, str] = {}
     study: Repeatability | None = None
+    step: str | None = None
+    drift: Repeatability | None = None
+    ground_to: tuple[str, ...] = ()
 
 
 class Opened(Event, frozen=True, tag="opened"):

@@ -69,6 +69,7 @@ def begin(entry: Entry, source: str) -> State:
         environments=(environment(plan, opened.setup),),
         last_seq=entry.seq,
         last_us=entry.at_us,
+        run_rules=opened.rules,
     )
 
 
@@ -173,6 +174,7 @@ def _fold(state: State, entry: Entry) -> State:
                 ending="",
                 ending_reason="",
                 is_check_asked=False,
+                run_rules=event.rules,
             )
         case Closed() as event:
             closed = replace(end_stint(state), closed=event, held=None)

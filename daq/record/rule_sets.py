@@ -2,6 +2,7 @@
 
 from decimal import Decimal
 
+from daq.metrology.gauge_check import CHECKS, EARLIER_CHECKS, CheckRules
 from daq.record.environment import Environment, at_20c
 
 RULE_SET_3 = 3
@@ -15,3 +16,8 @@ def size_mm(rules: int, around: Environment, stack: str, mm: Decimal) -> Decimal
     Rule set 1 judged what was read; from 2 on it is the size at 20 degrees Celsius.
     """
     return mm if rules == 1 else at_20c(around, stack, mm)
+
+
+def check_rules(rules: int) -> CheckRules:
+    """What holds for the checks of a run that judges by rule set `rules`."""
+    return EARLIER_CHECKS if rules < 3 else CHECKS

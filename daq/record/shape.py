@@ -9,7 +9,7 @@ import re
 
 import msgspec
 
-from daq.lengths import MM_PER, Position
+from daq.lengths import MM_PER, Position, parse_length
 from daq.record.events import (
     AnyEvent,
     CheckJudged,
@@ -131,11 +131,22 @@ def _sent(sent: Sent) -> list[str]:
 def _setup(setup: Setup) -> list[str]:
     given = msgspec.structs.asdict(setup.temperatures).items()
     faults = [_decimal(f"temperature of the {name}", text) for name, text in given if text]
-    if setup.study is not None:
-        faults += [_decimal("sd_mm", setup.study.sd_mm), _decimal("dof", setup.study.dof)]
+    for known in (setup.study, setup.drift):
+        if known is not None:
+            faults += [_decimal("sd_mm", known.sd_mm), _decimal("dof", known.dof)]
+    if setup.step is not None:
+        faults.append(_step(setup.step))
     if setup.local_offset and not _OFFSET.fullmatch(setup.local_offset):
         faults.append(f"local_offset {setup.local_offset[:40]!r} is not like +01:00")
     return faults
+
+
+def _step(text: str) -> str:
+    fault = f"step {text[:40]!r} is not a length above zero"
+    try:
+        return "" if parse_length(text).value > 0 else fault
+    except ValueError:
+        return fault
 
 
 def _place(place: Position) -> list[str]:

@@ -105,7 +105,8 @@ class State(msgspec.Struct, frozen=True, kw_only=True):
     that the next one is found without looking at all of them again. `setups`, `gauges` and
     `environments` have one entry a run; `despite` has the reasons why a gauge was used that its
     history called out of control. `rules`: the rule set that judges, this program's until a session
-    is closed under another.
+    is closed under another. `run_rules`: that of the program that made the run under way, which
+    judges its checks.
     """
 
     opened: Opened
@@ -140,6 +141,7 @@ class State(msgspec.Struct, frozen=True, kw_only=True):
     closed: Closed | None = None
     open_from: int = 0
     rules: int = RULES
+    run_rules: int = RULES
 
     @property
     def gauge(self) -> Gauge | None:
@@ -157,7 +159,12 @@ def sent_mm(sent: Sent) -> Decimal | None:
 
 
 def step_mm(state: State, taken: PartReading | StackReading) -> Decimal:
-    """The resolution in mm of the gauge that took a reading: by its file, else as sent."""
+    """The step in mm of the gauge that took a reading: as told for its run, else by its file, else
+    one unit of the last digit sent.
+    """
+    told = state.setups[taken.run].step
+    if told is not None:
+        return parse_length(told).mm
     gauge = state.gauges[taken.run]
     if gauge is not None and gauge.resolution is not None:
         return gauge.resolution.mm

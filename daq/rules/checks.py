@@ -8,6 +8,7 @@ from daq.plan.scope import check_limits, coarse_fault
 from daq.record.events import (
     CheckJudged,
 )
+from daq.record.rule_sets import check_rules
 from daq.record.state import (
     CheckUnderWay,
     JudgedCheck,
@@ -33,13 +34,15 @@ def judged_event(state: State, at_us: int) -> CheckJudged:
     assert run is not None
     errors = [EXACT.subtract(sent_mm_or_zero(taken.sent), stint.size.mm) for taken in run.readings]
     before: JudgedCheck | None = stint.before
-    limits = check_limits(state.scope, step_mm(state, _first(stint, run)))
+    rules = check_rules(state.run_rules)
+    limits = check_limits(state.scope, step_mm(state, _first(stint, run)), rules)
     found = judge(
         errors,
         before.errors if before is not None else None,
         limits,
         None if stint.last_passed_us is None else at_us - stint.last_passed_us,
         state.plan.check.max_age_us,
+        rules,
     )
     return CheckJudged(
         stint=stint.event.stint,

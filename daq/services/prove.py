@@ -94,7 +94,7 @@ def check_wanted(
             f"The stack of {found.size} lies outside the range of the gauge, {reach[0]} to "
             f"{reach[1]}. Take another stack."
         )
-    spread = _length(asked.max_spread, "--max-spread") or error
+    spread = _length(asked.max_spread, "--max-spread")
     return CheckWanted(found, stack, asked.readings, error, spread, gauge)
 
 

@@ -72,10 +72,7 @@ def verify(folder: Path) -> LedgerFinding:
         notes.append("the last line is whole but for its line feed; resume adds it")
     state, differences = _replayed(found, folder)
     for rules, text in differences:
-        if rules == RULES:
-            faults.append(text)
-        else:
-            notes.append(f"under rule set {RULES} instead of {rules}: {text}")
+        (faults if rules == RULES else notes).append(text)
     damage = damage_beside(folder, state, found)
     if damage is not None and state.closed is None:
         raise damage
@@ -115,7 +112,7 @@ def _times(entries: Sequence[Entry]) -> list[str]:
 
 def _replayed(found: Scan, folder: Path) -> tuple[State, list[tuple[int, str]]]:
     """The last state, and what comes out otherwise when computed again, each with the rule set of
-    the run that stored the answer.
+    the run that stored the answer. Checks are judged again by that one, verdicts by this program's.
     """
     state = begin_state(found.entries[0], folder)
     differences: list[tuple[int, str]] = []
@@ -137,9 +134,19 @@ def _replayed(found: Scan, folder: Path) -> tuple[State, list[tuple[int, str]]]:
                 unlike = _verdict(state, closed, entry)
             case _:
                 pass
-        differences.extend((rules, text) for text in unlike)
+        again = RULES if isinstance(entry.event, Closed) else min(rules, RULES)
+        differences.extend((rules, _by(rules, again, text)) for text in unlike)
         state = evolve_state(state, entry, folder)
     return state, differences
+
+
+def _by(rules: int, again: int, text: str) -> str:
+    """A difference, with the rule set that it came out by where that is worth telling."""
+    if rules == RULES:
+        return text
+    if rules == again:
+        return f"under rule set {rules}, of an earlier program: {text}"
+    return f"under rule set {again} instead of {rules}: {text}"
 
 
 def _judgement(state: State, stored: CheckJudged, entry: Entry) -> list[str]:

@@ -32,7 +32,9 @@ from daq.services.run_wanted import RunWanted, TriggerOptions
     help="Largest |mean - stack|; default: the permitted error in the gauge file.",
 )
 @click.option(
-    "--max-spread", metavar="LENGTH", help="Largest spread of the readings; default: --max-error."
+    "--max-spread",
+    metavar="LENGTH",
+    help="Largest spread of the readings; default: --max-error, but at least 3 steps.",
 )
 @click.option("--stack-temp", metavar="C", help="Stack temperature, degrees Celsius.")
 @click.option("--gauge-temp", metavar="C", help="Gauge temperature, degrees Celsius.")

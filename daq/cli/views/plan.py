@@ -12,7 +12,10 @@ def plan_lines(plan: Plan) -> Iterator[str]:
     total = sum(_places(journal) * journal.repeats for journal in plan.journals)
     yield f"{plan.part}: {len(plan.journals)} journals, {total} readings"
     decision = plan.decision
-    yield f"decision: {decision.rule} acceptance, coverage {decision.coverage:g}"
+    yield (
+        f"decision: {decision.rule} acceptance, confidence {decision.confidence:g}, "
+        f"{decision.state} part"
+    )
     if plan.study is not None:
         names = ", ".join(plan.study.operators)
         yield f"study: operators {names}; {plan.study.trials} trials each"
@@ -70,7 +73,11 @@ def plan_document(plan: Plan) -> dict[str, Any]:
     return {
         "plan": plan.source,
         "part": plan.part,
-        "decision": {"rule": plan.decision.rule, "coverage": plan.decision.coverage},
+        "decision": {
+            "rule": plan.decision.rule,
+            "confidence": plan.decision.confidence,
+            "state": plan.decision.state,
+        },
         "groups": [
             {
                 "name": group.name,

@@ -166,7 +166,8 @@ def test_each_reading_of_a_check_and_its_judgement_are_told(tmp_path: Path) -> N
     told(bench, "59.975")
     stack, judged, stint = told(bench, "59.975")
     assert stack == "Stack: 59.975 mm"
-    assert judged.startswith("Check in between FAILED: mean error +0.0050 mm, permitted 0.0020 mm")
+    # Errors 0.005 now, 0.0005 before.
+    assert judged.startswith("Check in between FAILED: drift +0.0045 mm, permitted 0.0020 mm")
     assert stint == (
         "Stint 2 begins (the last check failed): the gauge is proven on a stack of 59.970 mm first."
     )

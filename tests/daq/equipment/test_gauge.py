@@ -45,6 +45,20 @@ def test_a_profile_and_a_port_are_enough() -> None:
     assert (gauge.profile, gauge.port) == ("p", "/dev/ttyUSB0")
     assert (gauge.resolution, gauge.permitted_error, gauge.range) == (None, None, None)
     assert (gauge.identity, gauge.certificate, gauge.due) == (None, None, None)
+    assert gauge.pitch is None
+
+
+@pytest.mark.parametrize(
+    ("text", "mm"), [("0.1 mm", "0.1"), ("0.5 mm", "0.5"), ("0.025 in", "0.635"), ("5 mm", "5")]
+)
+def test_the_pitch_of_the_screw_is_a_length(text: str, mm: str) -> None:
+    pitch = parse_gauge(f'{SHORT}pitch = "{text}"\n', "g", "g.toml").pitch
+    assert pitch is not None
+    assert pitch.mm == Decimal(mm)
+
+
+def test_a_recorded_pitch_that_nobody_would_write_is_read_all_the_same() -> None:
+    assert str(read_gauge(SHORT + 'pitch = "9 mm"\n', "g", "x").pitch) == "9 mm"
 
 
 def test_an_identity_may_stand_in_place_of_a_port() -> None:
@@ -83,6 +97,11 @@ def test_a_range_may_be_written_in_two_units() -> None:
         ("", 'resolution = "0.001"', "key resolution: '0.001' is not a length with its unit"),
         ("", 'resolution = "0 mm"', "key resolution: 0 mm is not above zero"),
         ("", "resolution = 0.001", "resolution"),
+        ("", 'pitch = "0.5"', "key pitch: '0.5' is not a length with its unit"),
+        ("", 'pitch = "0.0999 mm"', "key pitch: 0.0999 mm is no pitch of a measuring screw"),
+        ("", 'pitch = "5.1 mm"', "which is 0.1 to 5 mm: how far one turn goes"),
+        ("", 'pitch = "-0.5 mm"', "key pitch: -0.5 mm is no pitch"),
+        ("", "pitch = 0.5", "pitch"),
         ("", 'permitted_error = "-1 um"', "key permitted_error: -1 um is not above zero"),
         ("", 'permitted_error = "nan mm"', "key permitted_error"),
         ("", 'range = ["50 mm"]', "range"),

@@ -114,7 +114,7 @@ def test_failed_checks_are_counted(tmp_path: Path) -> None:
     bench = bench_of(tmp_path).press(*FAILED, *STACK, "59.980", "59.981", *FAILED)
     said = closed(bench).reasons
     assert said[0].startswith("before check 1 of stint 1 failed: mean error +0.0050 mm")
-    assert said[1].startswith("after check 3 of stint 1 failed: mean error +0.0050 mm")
+    assert said[1].startswith("after check 3 of stint 1 failed: drift +0.0050 mm")
     assert "2 of 3 checks failed" in said
     assert "2 of 2 standing readings are not proven by a passed check" in said
 

@@ -191,7 +191,7 @@ def test_a_check_row_and_its_judgement_by_hand(tmp_path: Path) -> None:
         "after"
     ] * 2
     # After: 59.970 twice, error 0; before: mean of 0.000 and 0.001 = 0.0005; drift -0.0005.
-    # Limits: a tenth of the smallest tolerance, 0.020 mm / 10 = 0.0020 mm.
+    # Limits: a tenth of the smallest tolerance, 0.020 mm / 10 = 0.0020 mm; three steps of 0.001.
     assert judgements[1] == {
         "session_id": SESSION,
         "check_no": "2",
@@ -204,7 +204,7 @@ def test_a_check_row_and_its_judgement_by_hand(tmp_path: Path) -> None:
         "spread_mm": "0.000",
         "drift_mm": "-0.00050",
         "max_error_mm": "0.0020",
-        "max_spread_mm": "0.0020",
+        "max_spread_mm": "0.003",
         "max_drift_mm": "0.0020",
         "passed": "true",
         "reason": "mean error 0.0000 mm, spread 0.0000 mm, drift -0.0005 mm",

@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from daq.metrology.gauge_check import (
+    EARLIER_CHECKS,
     CheckLimits,
     Judgement,
     age_words,
@@ -78,11 +79,15 @@ def test_drift_is_against_this_stints_before_check_even_if_both_means_are_fine()
         # (0.004 - 0.001) / 2 = 0.0015 is within, 0.004 - -0.001 = 0.005 is not
         (["0.004", "-0.001"], None, "spread 0.0050 mm, permitted 0.0020 mm"),
         (
-            # mean 0.0035; spread 0.003; drift 0.0035 - -0.001 = 0.0045
+            # spread 0.003; drift 0.0035 - -0.001 = 0.0045; the mean, 0.0035, is not judged again
             ["0.005", "0.002"],
             ["-0.001"],
-            "mean error +0.0035 mm, permitted 0.0020 mm; spread 0.0030 mm, permitted 0.0020 mm; "
-            "drift +0.0045 mm, permitted 0.0020 mm",
+            "spread 0.0030 mm, permitted 0.0020 mm; drift +0.0045 mm, permitted 0.0020 mm",
+        ),
+        (
+            ["0.005", "0.002"],
+            None,
+            "mean error +0.0035 mm, permitted 0.0020 mm; spread 0.0030 mm, permitted 0.0020 mm",
         ),
         (["0.0254"], None, "mean error +0.0254 mm, permitted 0.0020 mm"),
     ],
@@ -214,12 +219,34 @@ def test_a_mean_for_people_has_a_sign_and_four_decimals_or_five(value: Fraction,
     assert signed_text(value) == text
 
 
-def test_a_derived_limit_is_a_tenth_of_the_tolerance_but_at_least_a_step() -> None:
-    assert derived_limit(Decimal("0.020"), Decimal("0.001")) == Decimal("0.002")
-    assert derived_limit(Decimal("0.020"), Decimal("0.005")) == Decimal("0.005")
-    # 0.0008 in = 0.02032 mm; a tenth of it is under one step of 0.0001 in = 0.00254 mm
-    assert derived_limit(Decimal("0.02032"), Decimal("0.00254")) == Decimal("0.00254")
-    assert derived_limit(None, Decimal("0.001")) is None
+@pytest.mark.parametrize(
+    ("tolerance", "step", "steps", "limit"),
+    [
+        ("0.020", "0.001", 1, "0.002"),
+        ("0.020", "0.005", 1, "0.005"),
+        # 0.0008 in = 0.02032 mm; a tenth of it is under one step of 0.0001 in = 0.00254 mm
+        ("0.02032", "0.00254", 1, "0.00254"),
+        ("0.020", "0.001", 3, "0.003"),
+        ("0.031", "0.001", 3, "0.0031"),
+        ("0.013", "0.001", 2, "0.002"),
+    ],
+)
+def test_a_derived_limit_is_a_tenth_of_the_tolerance_but_at_least_some_steps(
+    tolerance: str, step: str, steps: int, limit: str
+) -> None:
+    assert derived_limit(Decimal(tolerance), Decimal(step), steps) == Decimal(limit)
+
+
+def test_without_a_tolerance_no_limit_is_derived() -> None:
+    assert derived_limit(None, Decimal("0.001"), 2) is None
+
+
+def test_an_earlier_rule_set_judges_the_mean_error_of_every_check() -> None:
+    found = judge(errors("0.005", "0.002"), errors("0.003"), TWO_MICRONS, rules=EARLIER_CHECKS)
+    # drift 0.0035 - 0.003 = 0.0005
+    assert found.reason == (
+        "mean error +0.0035 mm, permitted 0.0020 mm; spread 0.0030 mm, permitted 0.0020 mm"
+    )
 
 
 def test_a_quarter_of_the_tolerance_is_allowed_and_the_least_more_is_too_coarse() -> None:

@@ -109,6 +109,7 @@ ANOTHER = '[[journal]]\nname = "M2"\nlow = "1 mm"\nhigh = "2 mm"\n'
 MANY = ", ".join(f'"s{n}"' for n in range(73))
 END = 'name = "M2"'
 STUDY = '[study]\noperators = ["A", "B"]\n[[group]]\nname = "other"\n[[group]]\nname = "mains"'
+COVERAGE = "coverage = 0.9545"
 FIRST_GROUP = '[[group]]\nname = "mains"'
 SECOND = 'name = "second"\nby = "0.50 mm"\nlow = "59.492 mm"\nhigh = "59.508 mm"'
 TWO = "a list of two"
@@ -304,6 +305,12 @@ _OF_GROUND = [
     ("0.9545", "1", "decision.coverage", "1 is not between"),
     ("0.9545", "nan", "decision.coverage", "nan is not between"),
     ("0.9545", '"95 %"', "decision.coverage", "Expected float"),
+    (COVERAGE, "confidence = 0.5", "decision.confidence", "0.5 is not over 0.5 and at most 0.9999"),
+    (COVERAGE, "confidence = 0.99991", "decision.confidence", "at most 0.9999"),
+    (COVERAGE, "confidence = 95", "decision.confidence", "95 is not over 0.5"),
+    (COVERAGE, "confidence = nan", "decision.confidence", "nan is not over 0.5"),
+    (COVERAGE, 'confidence = "95 %"', "decision.confidence", "Expected float"),
+    (COVERAGE, 'state = "worn"', "decision.state", "Invalid enum value"),
     # a study
     (FIRST_GROUP, STUDY.replace('"A", "B"', '"A"'), "study.operators", "needs 2 to 10"),
     (FIRST_GROUP, STUDY.replace('"A", "B"', '"A", "A"'), "study.operators", "twice"),

@@ -39,7 +39,8 @@ def test_a_plan_that_says_nothing_is_steel_judged_with_a_guard_and_no_study() ->
         difference_limit_k=Decimal(1),
         is_stated=False,
     )
-    assert found.decision == DecisionPlan("guarded", 0.9545)
+    assert found.decision == DecisionPlan("guarded", 0.9545, confidence=0.95, state="used")
+    assert [journal.is_ground for journal in found.journals] == [False]
     assert (found.study, found.groups) == (None, ())
     assert found.group("mains") == GroupPlan(key="", name="mains")
 
@@ -81,6 +82,21 @@ def test_the_rule_of_decision_reads_as_written() -> None:
     assert plan('[decision]\nrule = "simple"\ncoverage = 0.99').decision == DecisionPlan(
         "simple", 0.99
     )
+    assert plan('[decision]\nconfidence = 0.9\nstate = "ground"').decision == DecisionPlan(
+        confidence=0.9, state="ground"
+    )
+
+
+@pytest.mark.parametrize("confidence", ["0.51", "0.9999"])
+def test_a_confidence_is_over_a_half_and_short_of_certain(confidence: str) -> None:
+    assert plan(f"[decision]\nconfidence = {confidence}").decision.confidence == float(confidence)
+
+
+@pytest.mark.parametrize(("state", "is_ground"), [("ground", True), ("used", False)])
+def test_every_journal_of_a_ground_part_is_ground(state: str, is_ground: bool) -> None:
+    second = JOURNAL.replace("M1", "M2")
+    journals = plan(f'[decision]\nstate = "{state}"', second).journals
+    assert [journal.is_ground for journal in journals] == [is_ground] * 2
 
 
 def test_a_study_repeats_every_place_for_each_operator_and_trial() -> None:

@@ -360,3 +360,18 @@ def test_a_bore_in_which_no_journal_could_turn_is_told() -> None:
     # 60.000 - 2*1.995 - 59.990 = -3.980
     (found,) = [one for one in findings(parse_plan(text, "x")) if one.kind == "clearance"]
     assert "-3.980" in found.words
+
+
+@pytest.mark.parametrize("confidence", ["", "confidence = 0.9"])
+def test_a_coverage_that_is_written_is_said_to_do_nothing(confidence: str) -> None:
+    text = f"[decision]\ncoverage = 0.99\n{confidence}\n"
+    (found,) = doubts(text, journal("M1", '"59.980 mm"', '"60.000 mm"'))
+    assert (found.key, found.kind) == ("decision.coverage", "no-effect")
+    held = "0.9" if confidence else "0.95"
+    assert f"coverage = 0.99 does nothing any more: a verdict is held to confidence = {held}" in (
+        found.words
+    )
+
+
+def test_a_coverage_left_out_is_not_spoken_of() -> None:
+    assert not doubts("[decision]\nconfidence = 0.9\n", journal("M", '"59.98 mm"', '"60.00 mm"'))

@@ -31,7 +31,7 @@ KEYS = {
         *("gauge_expansion", "gauge_expansion_limit", "stack_expansion", "stack_expansion_limit"),
         *("thermometer_limit", "room_limit", "difference_limit"),
     },
-    "decision": {"rule", "coverage"},
+    "decision": {"rule", "confidence", "state", "coverage"},
     "study": {"operators", "trials", "order_seed"},
     "group": {
         *("name", "stack", "undersize", "greatest_undersize", "present_undersize", "clean_up"),

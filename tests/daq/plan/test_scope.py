@@ -6,7 +6,7 @@ import pytest
 
 from daq.errors import PlanError
 from daq.lengths import Length, Position
-from daq.metrology.gauge_check import CheckLimits
+from daq.metrology.gauge_check import CHECKS, EARLIER_CHECKS, CheckLimits
 from daq.plan.plan import Plan, parse_plan
 from daq.plan.scope import Scope, check_limits, coarse_fault, make_scope, planned, reached
 
@@ -222,7 +222,22 @@ def test_the_tolerance_is_the_smallest_in_the_run(only: tuple[str, ...], toleran
 
 
 @pytest.mark.parametrize(
-    ("resolution", "limit"),
+    ("step", "mean", "spread"),
+    [
+        ("0.0001", "0.0016", "0.0016"),  # 0.016 / 10 is larger than two steps and three
+        ("0.0005", "0.0016", "0.0016"),
+        ("0.0006", "0.0016", "0.0018"),  # three steps are larger
+        ("0.001", "0.002", "0.003"),
+        ("0.00254", "0.00508", "0.00762"),  # 0.0001 in
+    ],
+)
+def test_check_limits_left_out_are_derived(step: str, mean: str, spread: str) -> None:
+    limits = check_limits(job(), Decimal(step), CHECKS)
+    assert limits == CheckLimits(Decimal(mean), Decimal(spread), Decimal(mean))
+
+
+@pytest.mark.parametrize(
+    ("step", "limit"),
     [
         ("0.001", "0.0016"),  # 0.016 / 10 is larger than a step
         ("0.0001", "0.0016"),
@@ -231,14 +246,22 @@ def test_the_tolerance_is_the_smallest_in_the_run(only: tuple[str, ...], toleran
         ("0.00254", "0.00254"),  # 0.0001 in
     ],
 )
-def test_check_limits_left_out_are_derived(resolution: str, limit: str) -> None:
+def test_the_first_rule_sets_derived_at_least_one_step(step: str, limit: str) -> None:
     expected = Decimal(limit)
-    assert check_limits(job(), Decimal(resolution)) == CheckLimits(expected, expected, expected)
+    limits = check_limits(job(), Decimal(step), EARLIER_CHECKS)
+    assert limits == CheckLimits(expected, expected, expected)
+
+
+def test_a_derived_limit_over_a_quarter_of_the_tolerance_is_no_fault_of_the_gauge() -> None:
+    # 59.990 - 59.970 = 0.020 mm: a step of 0.004 is under a quarter, three of them are over half.
+    work = single('low = "59.970 mm"\nhigh = "59.990 mm"')
+    assert check_limits(work, Decimal("0.004"), CHECKS).max_spread == Decimal("0.012")
+    assert coarse_fault(work, Decimal("0.004")) is None
 
 
 def test_a_written_check_limit_stands_and_the_others_are_derived() -> None:
     work = job(check='max_spread = "0.0001 in"')
-    assert check_limits(work, Decimal("0.001")) == CheckLimits(
+    assert check_limits(work, Decimal("0.0005"), CHECKS) == CheckLimits(
         Decimal("0.0016"), Decimal("0.00254"), Decimal("0.0016")
     )
 
@@ -287,7 +310,7 @@ def test_without_a_high_limit_the_written_limits_stand_and_nothing_is_too_coarse
     check = 'max_error = "0.004 mm"\nmax_spread = "0.003 mm"\nmax_drift = "0.002 mm"'
     work = single('low = "59.970 mm"', check)
     assert work.tolerance_mm is None
-    assert check_limits(work, Decimal("0.01")) == CheckLimits(
+    assert check_limits(work, Decimal("0.01"), CHECKS) == CheckLimits(
         Decimal("0.004"), Decimal("0.003"), Decimal("0.002")
     )
     assert coarse_fault(work, Decimal("0.01")) is None

@@ -54,6 +54,8 @@ def resume(folder: Path) -> None:
     Bench.again(again, START_US + 10_000 * SECOND_US).close()
 
 
+DRIFT = b'"drift":{"sd_mm":"0.0004","dof":"5","source":"its history"}'
+
 READERS: dict[str, Callable[[Path], object]] = {
     "verify": verify,
     "load": daq.load,
@@ -83,6 +85,10 @@ READERS: dict[str, Callable[[Path], object]] = {
         (5, b'"mean_error_mm":"', b'"mean_error_mm":"NaN', "is not a decimal"),
         (5, b'"readings":2', b'"readings":0', "readings is out of range"),
         (1, b'"local_offset":"+01:00"', b'"local_offset":"=1+1"', "local_offset"),
+        (1, b'"step":null', b'"step":"0.001"', "step '0.001' is not a length above zero"),
+        (1, b'"step":null', b'"step":"0 mm"', "step '0 mm' is not a length above zero"),
+        (1, b'"drift":null', DRIFT.replace(b"0.0004", b"x"), "sd_mm 'x' is not a decimal"),
+        (1, b'"drift":null', DRIFT.replace(b'"5"', b'"inf"'), "dof 'inf' is not a decimal"),
         (3, b'"kind"', b'"x":' + b"[" * 100_000 + b"]" * 100_000 + b',"kind"', "nested deeper"),
         (1, b'"kind"', b'"x":' + b"[" * 100_000 + b"]" * 100_000 + b',"kind"', "nested deeper"),
     ],

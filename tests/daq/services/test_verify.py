@@ -1,6 +1,7 @@
 """What `verify` finds in a session's folder, and that it changes nothing there."""
 
 import hashlib
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 
@@ -25,6 +26,7 @@ from tests.builders import (
     resealed,
     still_open,
 )
+from tests.places import ROOT
 
 
 def with_tables(bench: Bench) -> Path:
@@ -209,6 +211,33 @@ def test_each_run_is_held_to_its_own_rule_set(tmp_path: Path) -> None:
     forge(again.folder, old, b'"mean_error_mm":"9.000', line=10)
     found = verify(again.folder)
     assert (len(found.faults), len(found.notes)) == (1, 1)
+
+
+@pytest.mark.parametrize("rules", [1, 2])
+def test_a_check_of_an_earlier_run_is_judged_again_by_its_own_rule_set(
+    tmp_path: Path, rules: int
+) -> None:
+    # Errors 0 and +0.002. Rule sets 1 and 2 allow a spread of a tenth of 0.020 mm, as it is.
+    bench = Bench.new(tmp_path / "s", opened(rules=rules)).press("59.970", "59.972").close()
+    assert bench.state.judged[0].event.max_spread_mm == "0.0020"
+    assert (verify(bench.folder).faults, verify(bench.folder).notes) == ((), ())
+    forge(bench.folder, b'"max_spread_mm":"0.0020"', b'"max_spread_mm":"0.003"', line=5)
+    found = verify(bench.folder)
+    assert found.faults == ()
+    assert found.notes == (
+        f"under rule set {rules}, of an earlier program: line 5, max_spread_mm: stored '0.003', "
+        "computed again '0.0020'",
+    )
+
+
+@pytest.mark.parametrize("version", ["v0.1.0", "v0.2.0", "v0.3.0"])
+def test_in_a_right_ledger_of_an_earlier_version_no_check_comes_out_otherwise(
+    tmp_path: Path, version: str
+) -> None:
+    folder = shutil.copytree(ROOT / "tests" / "golden" / version, tmp_path / "s")
+    found = verify(folder)
+    assert found.faults == ()
+    assert not [note for note in found.notes if "of an earlier program" in note]
 
 
 def test_an_edited_plan_beside_the_ledger_is_a_note(good: Path) -> None:
