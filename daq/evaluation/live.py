@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 import msgspec
 
-from daq.evaluation.earlier.inputs import SessionFacts, known
+from daq.evaluation.inputs import SessionFacts, known
 from daq.evaluation.verdict import judge_journal
 from daq.record.results import JournalResult
 from daq.record.standing import JournalReadings

@@ -119,7 +119,7 @@ def remedies(about: Conditions, count: int) -> list[Remedy]:
 
 
 def form_remedies(about: Conditions, count: int) -> list[Remedy]:
-    """What a shop can do to know a form better, the easiest first; stack and temperatures cancel."""
+    """The same of a form, of which stack and temperatures are no part."""
     found = [_repeats(count)]
     if about.checks.readings < 10:
         found.append(Remedy("read the stack ten times a check", _ten_a_check))

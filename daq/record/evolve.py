@@ -178,7 +178,7 @@ def _fold(state: State, entry: Entry) -> State:
             )
         case Closed() as event:
             closed = replace(end_stint(state), closed=event, held=None)
-            return _judged_by(closed, event.rules)
+            return judged_by(closed, event.rules)
         case Rejected() | Opened():
             return state
         case _:
@@ -278,9 +278,9 @@ def _taken(state: State, seq: int, at_us: int, stint: int, place: Position, sent
     )
 
 
-def _judged_by(state: State, rules: int) -> State:
-    """The state of a session that was closed under rule set `rules`: its readings have the sizes
-    that were judged then.
+def judged_by(state: State, rules: int) -> State:
+    """The state of a session as rule set `rules` judges it: its readings have the sizes that were
+    judged then.
     """
     if rules == state.rules:
         return state

@@ -9,6 +9,9 @@ RULE_SET_3 = 3
 """From this one on the estimate is judged: less the gauge's error on the stack, of the mean of a
 place; by `daq.evaluation`. Before it: `daq.evaluation.earlier`."""
 
+EARLIER_MODELS = (2,)
+"""Earlier rule sets whose numbers can still be computed again in full."""
+
 
 def size_mm(rules: int, around: Environment, stack: str, mm: Decimal) -> Decimal:
     """The size in mm that is judged, of a diameter read as `mm`.

@@ -12,6 +12,7 @@ from daq.evaluation.verdict import (
     REJECTED,
     groups,
     journals,
+    judged,
     natural_verdict,
     reasons,
 )
@@ -29,8 +30,9 @@ from daq.record.events import (
     Read,
     Resumed,
 )
-from daq.record.evolve import end_stint
+from daq.record.evolve import end_stint, judged_by
 from daq.record.results import JournalResult
+from daq.record.rule_sets import EARLIER_MODELS
 from daq.record.state import State, Status, next_position, status
 from daq.rules.checks import judged_event
 from daq.storage.ledger import PLAN_COPY, Scan, scan
@@ -112,13 +114,15 @@ def _times(entries: Sequence[Entry]) -> list[str]:
 
 def _replayed(found: Scan, folder: Path) -> tuple[State, list[tuple[int, str]]]:
     """The last state, and what comes out otherwise when computed again, each with the rule set of
-    the run that stored the answer. Checks are judged again by that one, verdicts by this program's.
+    the run that stored the answer. Checks are judged again by that one, verdicts by this program's
+    and, where its model is known, by their own.
     """
     state = begin_state(found.entries[0], folder)
     differences: list[tuple[int, str]] = []
     rules = state.opened.rules
     for entry in found.entries[1:]:
         unlike: list[str] = []
+        by_verdict: list[tuple[int, str]] = []
         match entry.event:
             case Resumed() as resumed:
                 rules = resumed.rules
@@ -131,11 +135,11 @@ def _replayed(found: Scan, folder: Path) -> tuple[State, list[tuple[int, str]]]:
                 unlike = _place(answered, place, entry)
             case Closed() as closed:
                 rules = closed.rules
-                unlike = _verdict(state, closed, entry)
+                by_verdict = _verdict(state, closed, entry)
             case _:
                 pass
-        again = RULES if isinstance(entry.event, Closed) else min(rules, RULES)
-        differences.extend((rules, _by(rules, again, text)) for text in unlike)
+        by_verdict.extend((min(rules, RULES), text) for text in unlike)
+        differences.extend((rules, _by(rules, again, text)) for again, text in by_verdict)
         state = evolve_state(state, entry, folder)
     return state, differences
 
@@ -168,18 +172,38 @@ def _place(state: State, place: Position, entry: Entry) -> list[str]:
     return []
 
 
-def _verdict(state: State, closed: Closed, entry: Entry) -> list[str]:
-    differences = []
-    if (closed.verdict == ACCEPTED) and natural_verdict(state) != ACCEPTED:
-        differences.append(
-            f"line {entry.seq}, verdict: stored {closed.verdict!r}, computed again "
-            f"{natural_verdict(state)!r}"
-        )
-    again = journals(state)
-    if closed.rules != RULES:
-        # Another rule set knows other numbers; what it and this one make of the part is comparable.
-        return differences + _unlike_journals(closed, again, entry, _VERDICTS)
-    said = tuple(reasons(end_stint(state), closed.verdict))
+def _verdict(state: State, closed: Closed, entry: Entry) -> list[tuple[int, str]]:
+    """What comes out otherwise than the closing line has it, each with the rule set that it is
+    judged by.
+
+    Another rule set knows other numbers: what it and this program's make of the part is comparable.
+    """
+    own = closed.rules
+    if own == RULES:
+        return [(own, text) for text in _in_full(state, closed, entry)]
+    earlier = _in_full(judged_by(state, own), closed, entry) if own in EARLIER_MODELS else []
+    now = _unlike_journals(closed, journals(state), entry, _VERDICTS)
+    return [(own, text) for text in earlier or _accepted(state, closed, entry)] + [
+        (RULES, text) for text in now
+    ]
+
+
+def _accepted(state: State, closed: Closed, entry: Entry) -> list[str]:
+    if closed.verdict != ACCEPTED or natural_verdict(state) == ACCEPTED:
+        return []
+    return [
+        f"line {entry.seq}, verdict: stored {closed.verdict!r}, computed again "
+        f"{natural_verdict(state)!r}"
+    ]
+
+
+def _in_full(state: State, closed: Closed, entry: Entry) -> list[str]:
+    """The whole closing line judged again by the state's rule set."""
+    differences = _accepted(state, closed, entry)
+    ended = end_stint(state)
+    judged_again = judged(ended)
+    again = tuple(each.result for each in judged_again)
+    said = tuple(reasons(ended, closed.verdict, (), judged_again))
     if closed.verdict == REJECTED and natural_verdict(state) == ACCEPTED and closed.reasons == said:
         differences.append(
             f"line {entry.seq}, verdict: stored {closed.verdict!r} without a reason, computed "
@@ -190,7 +214,7 @@ def _verdict(state: State, closed: Closed, entry: Entry) -> list[str]:
             f"line {entry.seq}, reasons: stored {list(closed.reasons)}, computed again {list(said)}"
         )
     differences += _unlike_journals(closed, again, entry, JournalResult.__struct_fields__)
-    steps = groups(end_stint(state), again, is_closing=True)
+    steps = groups(ended, judged_again, is_closing=True)
     for stored, found in zip(closed.groups, steps, strict=False):
         differences.extend(
             f"line {entry.seq}, group {stored.group}, {field}: stored {before!r}, computed again "

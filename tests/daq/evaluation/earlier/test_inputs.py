@@ -8,7 +8,12 @@ from typing import Any
 import msgspec
 import pytest
 
-from daq.evaluation.earlier.diameter import DiameterInputs, components, form_uncertainty, size_uncertainty
+from daq.evaluation.earlier.diameter import (
+    DiameterInputs,
+    components,
+    form_uncertainty,
+    size_uncertainty,
+)
 from daq.evaluation.earlier.inputs import diameter_inputs, is_shared
 from daq.evaluation.verdict import journals
 from daq.metrology.conformity import conformance_probability
