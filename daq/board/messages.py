@@ -2,10 +2,12 @@
 
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
+from fractions import Fraction
 from typing import assert_never
 
 from daq.board.board import Asked
-from daq.lengths import EXACT, MM_PER, Length, Position, inward, plain
+from daq.evaluation.inputs import SessionFacts, conditions_of
+from daq.lengths import EXACT, MM_PER, Length, Position, inward, mean_text, plain
 from daq.plan.plan import JournalPlan
 from daq.plan.turns import turn_words
 from daq.record.events import (
@@ -29,12 +31,14 @@ from daq.record.events import (
     Voided,
     Zeroed,
 )
+from daq.record.standing import PartReading
 from daq.record.state import (
     State,
     Status,
     next_position,
     phase,
     sent_mm,
+    sent_mm_or_zero,
     status,
 )
 
@@ -207,7 +211,7 @@ def _limit_news(entry: Entry, state: State, confirmed: Mapping[str, str]) -> lis
         return []
     journal = state.scope.journals[taken.position.journal]
     said = []
-    words = against_limits(journal, taken.sent, taken.at_20c_mm)
+    words = against_limits(journal, taken.sent, estimate_of(state, journal, taken))
     if words:
         said.append(f"{taken.position}: {words}. To take the same place again, type back.")
     below = confirmed.get(journal.name)
@@ -223,28 +227,42 @@ def _is_of(seq: int, entry: Entry) -> bool:
     return seq == (entry.event.held if isinstance(entry.event, Kept) else entry.seq)
 
 
-def against_limits(journal: JournalPlan, sent: Sent, at_20c_mm: Decimal) -> str:
+def estimate_of(
+    state: State, journal: JournalPlan, taken: PartReading, about: SessionFacts | None = None
+) -> Fraction:
+    """The best estimate of the diameter that one reading alone gives, in mm; `about` is
+    `known(state)`, if it is at hand.
+    """
+    return conditions_of(state, journal, about)(taken).estimate(Fraction(taken.mm))
+
+
+def against_limits(journal: JournalPlan, sent: Sent, estimate_mm: Fraction) -> str:
     """How a reading lies outside its size limits, in words; empty if it does not.
 
-    What counts is the size at 20 degrees Celsius, `at_20c_mm`, as for the verdict.
+    What counts is the estimate, as for the verdict.
     """
     limits = journal.limits
-    if at_20c_mm < limits.low.mm:
-        return f"{_off(limits.low, sent, at_20c_mm)} under the low limit " + limit_words(
+    if estimate_mm < limits.low.mm:
+        return f"{_off(limits.low, sent, estimate_mm)} under the low limit " + limit_words(
             limits.low, sent.unit, sent.resolution, is_low=True
         )
-    if limits.high is not None and at_20c_mm > limits.high.mm:
-        return f"{_off(limits.high, sent, at_20c_mm)} over the high limit " + limit_words(
+    if limits.high is not None and estimate_mm > limits.high.mm:
+        return f"{_off(limits.high, sent, estimate_mm)} over the high limit " + limit_words(
             limits.high, sent.unit, sent.resolution, is_low=False
         )
     return ""
 
 
-def _off(limit: Length, sent: Sent, at_20c_mm: Decimal) -> str:
-    off = EXACT.subtract(at_20c_mm, limit.mm).copy_abs()
-    if at_20c_mm != sent_mm(sent):
-        return f"{value_words(sent)}, {plain(at_20c_mm)} mm at 20 °C, is {off:f} mm"
+def _off(limit: Length, sent: Sent, estimate_mm: Fraction) -> str:
+    if estimate_mm != sent_mm(sent):
+        off = abs(estimate_mm - Fraction(limit.mm))
+        return (
+            f"{value_words(sent)}, less the gauge's error {mean_text(estimate_mm)} mm, is "
+            f"{mean_text(off)} mm"
+        )
     if limit.unit == sent.unit:
-        off = EXACT.subtract(Decimal(sent.value), limit.value).copy_abs()
-        return f"{value_words(sent)} is {plain(off)} {sent.unit}"
-    return f"{value_words(sent)} is {off:f} mm"
+        value = EXACT.subtract(Decimal(sent.value), limit.value).copy_abs()
+        return f"{value_words(sent)} is {plain(value)} {sent.unit}"
+    return (
+        f"{value_words(sent)} is {EXACT.subtract(sent_mm_or_zero(sent), limit.mm).copy_abs():f} mm"
+    )

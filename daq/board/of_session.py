@@ -14,7 +14,8 @@ from daq.board.board import (
     PlaceAsked,
     Word,
 )
-from daq.board.messages import against_limits, news, progress, prompt
+from daq.board.messages import against_limits, estimate_of, news, progress, prompt
+from daq.evaluation.inputs import SessionFacts
 from daq.evaluation.live import LiveResults, judged_live
 from daq.evaluation.verdict import confirmed_below
 from daq.lengths import Position
@@ -147,7 +148,7 @@ def _board(
         asked=prompt(state),
         place=None if asked is None else _place(state, asked),
         check=_check(state),
-        last=_last_value(state),
+        last=_last_value(state, live.about),
         rows=_rows(live, found, asked),
         places_done=done,
         places_total=total,
@@ -233,7 +234,7 @@ def _judged(judged: JudgedCheck, at_us: int) -> CheckShown:
     )
 
 
-def _last_value(state: State) -> LastValue | None:
+def _last_value(state: State, about: SessionFacts) -> LastValue | None:
     """The latest thing the gauge said that was kept: of the part, of the stack, or held."""
     if state.held is not None:
         event = state.held.event
@@ -248,7 +249,9 @@ def _last_value(state: State) -> LastValue | None:
         return _value(last, "stack", "", "taken back" if last.seq in state.voided else "")
     why = _why_not(state, last)
     journal = state.scope.journals.get(last.position.journal)
-    words = against_limits(journal, last.sent, last.at_20c_mm) if journal and not why else ""
+    words = ""
+    if journal is not None and not why:
+        words = against_limits(journal, last.sent, estimate_of(state, journal, last, about))
     return msgspec.structs.replace(
         _value(last, "part", str(last.position), why), against_limits=words
     )

@@ -29,7 +29,13 @@ from daq.metrology.ellipse import share_seen
 from daq.metrology.form import TaperLimit, for_length
 from daq.metrology.oval import MOST_STRETCH, OvalDesign, OvalFit, design, fit_oval, on_grain
 from daq.metrology.statistics.distributions import f_quantile
-from daq.metrology.uncertainty.budget import combine_one_sided, one_sided_factor, rounded_up
+from daq.metrology.uncertainty.budget import (
+    Budget,
+    combine_one_sided,
+    one_sided_factor,
+    rounded_up,
+)
+from daq.metrology.uncertainty.components import Component
 
 FORM_GUARD_STEP_MM = Decimal("0.00001")
 """Guards are rounded up to this before anything is compared with them."""
@@ -44,15 +50,21 @@ LEAST_FIT_ANGLES = 4
 BY_MORE_MM = Fraction(1, 10**9)
 """An oval fitted at one station is the value only where it is larger than the range by more."""
 
+PLACES = "places"
+"""The line of a form's budget that holds how well a place is known."""
+
 FormBy = Literal["fit", "range", ""]
 
 
 class FormValue(msgspec.Struct, frozen=True):
-    """One value of form in mm, where it was found, and its guard: k u, rounded up."""
+    """One value of form in mm, where it was found, and its guard: k u, rounded up. `lines`: what
+    its uncertainty comes from.
+    """
 
     value_mm: Fraction
     at: str
     guard_mm: Decimal
+    lines: tuple[Component, ...] = ()
 
 
 class Oval(msgspec.Struct, frozen=True):
@@ -143,9 +155,9 @@ class _Grid:
     def value(self, mm: Fraction, at: str, stint: int, share: float) -> FormValue:
         """A value within one stint whose standard uncertainty is `share` of a place's."""
         place, moved = self.known(stint)
-        u = math.hypot(share * place.u_mm, moved)
-        k = one_sided_factor(_whole(place.dof), self.confidence)
-        return FormValue(mm, at, rounded_up(k * u, FORM_GUARD_STEP_MM))
+        lines = _lines(place, share, moved)
+        guard = _within_stint(lines, self.confidence).expanded
+        return FormValue(mm, at, rounded_up(guard, FORM_GUARD_STEP_MM), lines)
 
     def difference(self, larger: Place, smaller: Place, at: str) -> FormValue:
         """The difference of two places. What both share within a stint cancels; two stints share
@@ -154,12 +166,12 @@ class _Grid:
         mm = larger.y_mm - smaller.y_mm
         if larger.about.stint == smaller.about.stint:
             return self.value(mm, at, larger.about.stint, math.sqrt(2))
-        both = [
+        both = (
             *size_components(larger.about, larger.y_mm, larger.count),
             *size_components(smaller.about, smaller.y_mm, smaller.count),
-        ]
+        )
         guard = combine_one_sided(both, self.confidence).expanded
-        return FormValue(mm, at, rounded_up(guard, FORM_GUARD_STEP_MM))
+        return FormValue(mm, at, rounded_up(guard, FORM_GUARD_STEP_MM), both)
 
     def limit_mm(self, one: str, other: str) -> Decimal:
         """The limit of taper between two stations, a limit per length rounded down."""
@@ -168,6 +180,49 @@ class _Grid:
             return self.allowed.limit.mm
         at = self.allowed.at_mm
         return for_length(self.allowed.limit, self.allowed.per, abs(at[one] - at[other]))
+
+
+def _lines(place: Mean, share: float, moved_mm: float) -> tuple[Component, ...]:
+    """What a value within one stint is uncertain by: a place's mean, and what the gauge moved."""
+    by = "scatter" if place.is_scatter else "a step of the gauge"
+    found = [
+        Component(
+            name=PLACES,
+            estimate="0",
+            u=place.u_mm,
+            unit="mm",
+            sensitivity=share,
+            dof=place.dof,
+            kind="A" if math.isfinite(place.dof) else "B",
+            distribution="normal" if place.is_scatter else "rectangular",
+            note=f"of the mean at a place, by {by}",
+        )
+    ]
+    if moved_mm:
+        note = "half of what the gauge moved in the stint, which is more than its checks scatter"
+        found.append(
+            Component(name="drift", estimate="0", u=moved_mm, unit="mm", sensitivity=1.0, note=note)
+        )
+    return tuple(found)
+
+
+def _within_stint(lines: Sequence[Component], confidence: float) -> Budget:
+    """k is for the degrees of freedom of a place's scatter alone, whatever drift adds: on the safe
+    side.
+    """
+    found = combine_one_sided(lines, confidence)
+    dof = _whole(lines[0].dof)
+    k = one_sided_factor(dof, confidence)
+    return msgspec.structs.replace(
+        found, effective_dof=lines[0].dof, dof=dof, k=k, expanded=k * found.combined
+    )
+
+
+def form_budget(value: FormValue, confidence: float) -> Budget:
+    """The budget of a form value."""
+    if value.lines[0].name == PLACES:
+        return _within_stint(value.lines, confidence)
+    return combine_one_sided(value.lines, confidence)
 
 
 class _Values(msgspec.Struct, frozen=True):

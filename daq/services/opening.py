@@ -14,6 +14,7 @@ from daq.acquisition.inputs import TakingMode
 from daq.acquisition.manager import SessionManager, Step, refuse_closed
 from daq.acquisition.typed_port import open_here
 from daq.errors import LedgerError, LedgerNotWritten
+from daq.evaluation.error_notes import screw_notes
 from daq.evaluation.temperature_notes import temperature_notes
 from daq.plan.plan import Plan
 from daq.plan.review import findings
@@ -197,6 +198,7 @@ def start_notes(run: OpenRun) -> list[str]:
         *trigger_words(run.mode),
         *cannot_be_seen(run.chosen, run.port),
         *temperature_notes(state),
+        *screw_notes(state),
         *_certificates(state),
         *(f"{doubt.key}: {doubt.words}" for doubt in findings(state.plan)),
     ]

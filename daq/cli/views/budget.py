@@ -2,26 +2,33 @@
 
 import math
 from collections.abc import Sequence
+from decimal import Decimal
 from typing import Any
 
 import msgspec
 
-from daq.evaluation.earlier.diameter import (
-    GUARD_STEP_MM,
-    Expanded,
-    form_uncertainty,
-    size_uncertainty,
-)
-from daq.evaluation.earlier.inputs import diameter_inputs, is_shared
-from daq.lengths import plain
+from daq.cli.views.earlier_budget import earlier_budgets
+from daq.evaluation.inputs import known, places_of
+from daq.evaluation.journal_form import form_budget, form_of_places
+from daq.evaluation.journals import rule_words
+from daq.evaluation.places import Place
+from daq.evaluation.size import GUARD_STEP_MM, Sized, SizeRule, judge_size
+from daq.lengths import mean_text, plain
+from daq.metrology.gauge_check import signed_text
+from daq.metrology.uncertainty.budget import Budget, rounded_up
 from daq.metrology.uncertainty.table import text
+from daq.plan.plan import JournalPlan
+from daq.record.rule_sets import RULE_SET_3
 from daq.record.state import State
 
 LEFT_OUT_OF_SIZE: tuple[str, ...] = (
-    "the screw's error between the stack's size and the journal's: keep the stack close",
+    "a gauge that moved and came back between two checks: no check can see it",
     "anvils that do not lie square, force, dirt and oil: clean, and use the ratchet",
     "what another operator would read (reproducibility): a gauge study shows it",
     "products of two uncertainties other than those listed, which are smaller still",
+)
+SCREW_UNKNOWN = (
+    "the screw's error between stack and journal: no gauge file states the permitted error"
 )
 LEFT_OUT_OF_FORM: tuple[str, ...] = (
     "stack, error on the stack and temperatures: both readings share them",
@@ -30,61 +37,149 @@ LEFT_OUT_OF_FORM: tuple[str, ...] = (
 
 
 class JournalBudget(msgspec.Struct, frozen=True):
-    """One journal's budget in one stint."""
+    """One budget of a journal. `of`: "diameter", "out-of-round" or "taper"; `head` says of which
+    place and how its estimate came about, `left_out` what is not in it.
+    """
 
     journal: str
     stint: int
-    is_form: bool
-    is_shared: bool
-    found: Expanded
+    of: str
+    head: tuple[str, ...]
+    budget: Budget
+    guard_mm: Decimal
+    added_mm: float = 0.0
+    left_out: tuple[str, ...] = ()
+    place: str = ""
+    read_mm: str = ""
+    estimate_mm: str = ""
+    is_provisional: bool = False
 
 
 def budgets(state: State, names: Sequence[str], *, is_form: bool) -> list[JournalBudget]:
-    """One for each named journal that has readings and each stint that they come from."""
+    """Those of each named journal that has readings: of the size the place that decides, of the
+    form each value. A session that an earlier rule set closed has that one's model.
+    """
+    if state.rules < RULE_SET_3:
+        return [
+            JournalBudget(
+                one.journal,
+                one.stint,
+                one.of,
+                (f"{one.journal}, stint {one.stint}: {one.words}",),
+                one.found.budget,
+                one.found.guard_mm,
+                one.found.added_mm,
+                one.left_out,
+            )
+            for one in earlier_budgets(state, names, is_form=is_form)
+        ]
+    about = known(state)
     result = []
     for journal in state.plan.journals:
         readings = state.by_journal.get(journal.name)
         if journal.name not in names or readings is None:
             continue
-        abouts = diameter_inputs(state, readings)
-        parts = sorted(readings.last_of_parts)
-        for (stint, _), about in zip(parts, abouts, strict=True):
-            found = (
-                form_uncertainty(about, is_one_stint=is_shared(abouts))
-                if is_form
-                else size_uncertainty(about)
+        found = places_of(state, readings, about)
+        result.extend(
+            _of_form(state, journal, found) if is_form else [_of_size(state, journal, found)]
+        )
+    return result
+
+
+def _of_size(state: State, journal: JournalPlan, found: Sequence[Place]) -> JournalBudget:
+    decision = state.plan.decision
+    by = SizeRule(decision.rule, decision.confidence, journal.is_ground)
+    judged = judge_size(found, journal.limits, by)
+    one = judged.decisive
+    place = one.place
+    unknown = () if place.about.permitted_error_mm is not None else (SCREW_UNKNOWN,)
+    return JournalBudget(
+        journal=journal.name,
+        stint=place.about.stint,
+        of="diameter",
+        head=(
+            f"{journal.name} {place.at}, stint {place.about.stint}: diameter at 20 °C"
+            f"{_provisional(place)}",
+            _estimated(one),
+            f"by {rule_words(decision)}",
+        ),
+        budget=one.budget,
+        guard_mm=one.guard_mm,
+        left_out=(*unknown, *LEFT_OUT_OF_SIZE),
+        place=place.at,
+        read_mm=mean_text(place.read_mm),
+        estimate_mm=mean_text(place.y_mm),
+        is_provisional=place.about.is_provisional,
+    )
+
+
+def _provisional(place: Place) -> str:
+    return " (provisional: no closing check yet)" if place.about.is_provisional else ""
+
+
+def _estimated(one: Sized) -> str:
+    """How the estimate came about."""
+    place = one.place
+    error = place.about.checks.error_mm
+    warm = "" if place.about.ratio == 1 else ", then brought to 20 °C"
+    read = "read" if place.count == 1 else f"mean of {place.count} read"
+    return (
+        f"{read} {mean_text(place.read_mm)} mm, the gauge was off by {signed_text(error)} mm on "
+        f"the stack, which is taken off{warm}: {mean_text(place.y_mm)} mm"
+    )
+
+
+def _of_form(state: State, journal: JournalPlan, found: Sequence[Place]) -> list[JournalBudget]:
+    confidence = state.plan.decision.confidence
+    form = form_of_places(found, journal.taper_limit, confidence)
+    how = "by one oval through all places" if form.by == "fit" else "by the range of places"
+    result = []
+    for of, value in (("out-of-round", form.out_of_round), ("taper", form.taper)):
+        if value is None:
+            continue
+        budget = form_budget(value, confidence)
+        shared = (
+            LEFT_OUT_OF_FORM if len({p.about.stint for p in found}) == 1 else (LEFT_OUT_OF_FORM[1:])
+        )
+        at = f" at {value.at}" if value.at else ""
+        result.append(
+            JournalBudget(
+                journal=journal.name,
+                stint=found[-1].about.stint,
+                of=of,
+                head=(f"{journal.name}: {of} {mean_text(value.value_mm)} mm{at}, {how}",),
+                budget=budget,
+                guard_mm=rounded_up(budget.expanded, GUARD_STEP_MM),
+                left_out=shared,
+                place=value.at,
+                estimate_mm=mean_text(value.value_mm),
+                is_provisional=any(p.about.is_provisional for p in found),
             )
-            shared = is_shared(abouts)
-            result.append(JournalBudget(journal.name, stint, is_form, shared, found))
+        )
     return result
 
 
 def lines(budget: JournalBudget) -> list[str]:
     """A headline and the table."""
-    what = "difference of two diameters" if budget.is_form else "diameter at 20 °C"
-    left_out = LEFT_OUT_OF_SIZE
-    if budget.is_form:
-        left_out = LEFT_OUT_OF_FORM if budget.is_shared else LEFT_OUT_OF_FORM[1:]
     return [
-        f"{budget.journal}, stint {budget.stint}: {what}",
+        *budget.head,
         "",
-        text(
-            budget.found.budget,
-            GUARD_STEP_MM,
-            added_mm=budget.found.added_mm,
-            left_out=left_out,
-        ),
+        text(budget.budget, GUARD_STEP_MM, added_mm=budget.added_mm, left_out=budget.left_out),
         "",
     ]
 
 
 def document(budget: JournalBudget) -> dict[str, Any]:
     """The same for programs; standard uncertainties are binary numbers, lengths of guards text."""
-    found = budget.found.budget
+    found = budget.budget
     return {
         "journal": budget.journal,
         "stint": budget.stint,
-        "of": "difference" if budget.is_form else "diameter",
+        "of": budget.of,
+        "at": budget.place,
+        "read_mm": budget.read_mm,
+        "estimate_mm": budget.estimate_mm,
+        "provisional": budget.is_provisional,
         "components": [
             {
                 "quantity": part.name,
@@ -106,7 +201,8 @@ def document(budget: JournalBudget) -> dict[str, Any]:
             found.effective_dof if math.isfinite(found.effective_dof) else None
         ),
         "coverage_probability": found.coverage,
+        "is_one_sided": found.is_one_sided,
         "coverage_factor": found.k,
-        "uncorrected_error_mm": budget.found.added_mm,
-        "expanded_mm": plain(budget.found.guard_mm),
+        "uncorrected_error_mm": budget.added_mm,
+        "expanded_mm": plain(budget.guard_mm),
     }

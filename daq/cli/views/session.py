@@ -1,9 +1,11 @@
 """From state to what a person sees: functions to text or renderables, no terminal touched here."""
 
 from collections.abc import Sequence
+from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from daq.board.board import Board
+from daq.lengths import EXACT
 from daq.record.results import GroupResult, JournalResult
 
 if TYPE_CHECKING:
@@ -66,11 +68,12 @@ def journal_line(result: JournalResult) -> str:
     if result.smallest_mm:
         parts.append(
             f"smallest {result.smallest_mm} mm at {result.smallest_at} "
-            f"({_signed(result.margin_to_low_mm)} mm to the low limit)"
+            f"({_as_read(result)}{_signed(result.margin_to_low_mm)} mm to the low limit)"
         )
     if result.uncertainty_mm:
         parts.append(
-            f"uncertain by {result.uncertainty_mm} mm (probability of keeping the size limits "
+            f"{'provisionally ' if result.provisional else ''}uncertain by "
+            f"{result.uncertainty_mm} mm (probability of keeping the size limits "
             f"{_percent(result.conformance_probability)})"
         )
     if result.out_of_round_mm:
@@ -82,6 +85,14 @@ def journal_line(result: JournalResult) -> str:
     if result.settled_by:
         parts.append(result.settled_by)
     return "; ".join(parts)
+
+
+def _as_read(result: JournalResult) -> str:
+    """What the gauge showed and how much was taken off; of an earlier rule set there is neither."""
+    if not result.smallest_read_mm:
+        return ""
+    off = EXACT.subtract(Decimal(result.smallest_read_mm), Decimal(result.smallest_mm))
+    return f"read {result.smallest_read_mm}, {_signed(f'{off:.5f}')} taken off; "
 
 
 def _percent(probability: str) -> str:
@@ -172,9 +183,10 @@ def journal_table(results: Sequence[JournalResult]) -> "RenderableType":
     for name, justify in (
         ("journal", "left"),
         ("places", "right"),
-        ("smallest\nmm", "right"),
+        ("smallest\nread", "right"),
+        ("esti-\nmate mm", "right"),
         ("to low\nlimit", "right"),
-        ("two-point\nout-of-round", "right"),
+        ("out of\nround", "right"),
         ("\ntaper", "right"),
         ("uncer-\ntainty", "right"),
         ("limits\nkept", "right"),
@@ -186,6 +198,7 @@ def journal_table(results: Sequence[JournalResult]) -> "RenderableType":
         table.add_row(
             Text(result.journal),
             f"{result.positions_measured}/{result.positions_planned}",
+            result.smallest_read_mm,
             result.smallest_mm,
             _signed(result.margin_to_low_mm) if result.margin_to_low_mm else "",
             Text(result.out_of_round_mm, style=form_style),

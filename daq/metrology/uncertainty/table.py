@@ -91,11 +91,17 @@ def foot(
     lines = [
         f"u_c = {budget.combined * 1000:.3f} um, combined standard uncertainty",
         f"degrees of freedom = {_effective(budget)} (Welch-Satterthwaite)",
-        f"k = {budget.k:.3f} for a coverage probability of {100 * budget.coverage:.2f} %",
+        f"k = {budget.k:.3f} for {_probability(budget)}",
         f"U = k u_c{added} = {total} mm, rounded up to {plain(step_mm)} mm",
     ]
     lines += [f"not in it: {what}" for what in left_out]
     return tuple(lines)
+
+
+def _probability(budget: Budget) -> str:
+    if budget.is_one_sided:
+        return f"a confidence of {100 * budget.coverage:g} %, against one limit"
+    return f"a coverage probability of {100 * budget.coverage:.2f} %"
 
 
 def _effective(budget: Budget) -> str:
