@@ -191,11 +191,11 @@ def _rows(
     live: LiveResults, found: Mapping[str, Mapping[int, str]], asked: Position | None
 ) -> tuple[JournalRow, ...]:
     rows = []
-    for name, (_, result) in live.found.items():
+    for name, (_, judged) in live.found.items():
         counted = list(found.get(name, {}).values())
         rows.append(
             JournalRow(
-                result,
+                judged.result,
                 counted.count("proven"),
                 counted.count("open"),
                 counted.count("tainted"),
