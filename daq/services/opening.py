@@ -15,6 +15,8 @@ from daq.acquisition.manager import SessionManager, Step, refuse_closed
 from daq.acquisition.typed_port import open_here
 from daq.errors import LedgerError, LedgerNotWritten
 from daq.evaluation.temperature_notes import temperature_notes
+from daq.gauges.history import History
+from daq.lengths import Length, parse_length
 from daq.plan.plan import Plan
 from daq.plan.review import findings
 from daq.plan.scope import make_scope, stacks_wanted
@@ -32,12 +34,13 @@ from daq.services.choose import (
     Chosen,
     cannot_be_seen,
     check_gauge,
+    check_step,
     choose,
     choose_again,
     refuse_other,
 )
 from daq.services.home import load_stack, new_session_id
-from daq.services.option_values import degrees_of, text_of
+from daq.services.option_values import degrees_of, length_of, text_of
 from daq.services.past import AskWhy, Tell, keep_checks, kept_study, may_open, past_of
 from daq.services.run_wanted import Attendance, RunWanted
 from daq.services.taking import taking_of, trigger_words
@@ -99,9 +102,11 @@ def open_new(wanted: RunWanted, session: NewSession, around: Around) -> OpenRun:
     job, operator = text_of(session.job, "--job"), text_of(session.operator, "--operator")
     part = plan.part if session.part is None else text_of(session.part, "--part")
     temperatures = temperatures_of(wanted.part_temp, wanted.gauge_temp, wanted.stack_temp)
+    step = length_of(wanted.step, "--step")
     chosen = choose(wanted.port, wanted.profile, wanted.gauge, home)
+    check_step(chosen, step)
     stacks = saved_stacks(plan, wanted.only, wanted.stack, home)
-    check_gauge(make_scope(plan, wanted.only, wanted.stack, stacks.sizes), chosen)
+    check_gauge(make_scope(plan, wanted.only, wanted.stack, stacks.sizes), chosen, step)
     mode = taking_of(wanted.trigger, chosen, around.attendance)
     clock = Clock()
     now = clock.now().utc_us
@@ -124,7 +129,7 @@ def open_new(wanted: RunWanted, session: NewSession, around: Around) -> OpenRun:
             operator=operator,
             plan_name=session.plan_name,
             plan=plan.text,
-            setup=msgspec.structs.replace(setup, study=kept_study(past)),
+            setup=_with_known(setup, past, step),
         )
         manager, first = SessionManager.create(folder, opened, now, home / SESSIONS)
         failed.callback(manager.close)
@@ -146,11 +151,14 @@ def open_again(wanted: RunWanted, folder: Path, same_gauge: str | None, around: 
     refuse_closed(state, folder)
     reason = None if same_gauge is None else text_of(same_gauge, "--same-gauge")
     last = state.setup
+    step = length_of(wanted.step, "--step")
     chosen = choose_again(last, wanted.port, wanted.profile, wanted.gauge, home)
+    check_step(chosen, step)
     only, stack = wanted.only or last.only, wanted.stack or last.stack
     stacks = _with_last(saved_stacks(state.plan, only, stack, home), last)
     temperatures = temperatures_of(wanted.part_temp, wanted.gauge_temp, wanted.stack_temp)
-    check_gauge(make_scope(state.plan, only, stack, stacks.sizes), chosen)
+    step = step or _step_again(last, wanted.gauge)
+    check_gauge(make_scope(state.plan, only, stack, stacks.sizes), chosen, step)
     mode = taking_of(wanted.trigger, chosen, around.attendance)
     clock = Clock()
     with ExitStack() as failed:
@@ -159,7 +167,7 @@ def open_again(wanted: RunWanted, folder: Path, same_gauge: str | None, around: 
         now = clock.now().utc_us
         despite = may_open(past, now, wanted.despite_history, around.ask_why)
         setup = _setup(only, stack, chosen, port, stacks, temperatures)
-        setup = msgspec.structs.replace(setup, study=kept_study(past))
+        setup = _with_known(setup, past, step)
         manager, first = SessionManager.resume(folder, setup, now, reason, home / SESSIONS)
         failed.callback(manager.close)
         if despite and manager.state.closed is None:
@@ -267,6 +275,19 @@ def _setup(
         local_offset=_local_offset(),
         stack_files=stacks.files,
     )
+
+
+def _with_known(setup: Setup, past: History, step: Length | None) -> Setup:
+    """A setup with what is known of the gauge from before, and the step told."""
+    told = None if step is None else str(step)
+    return msgspec.structs.replace(setup, study=kept_study(past), step=told)
+
+
+def _step_again(last: Setup, gauge: str | None) -> Length | None:
+    """The step told for the last run, unless another gauge is named now."""
+    if last.step is None or gauge not in (None, last.source.gauge):
+        return None
+    return parse_length(last.step)
 
 
 def _local_offset() -> str:

@@ -1,0 +1,110 @@
+"""What is told of the gauge when a run opens, and what a later run keeps of it."""
+
+from pathlib import Path
+
+import pytest
+
+from daq.errors import DaqError, UsageError
+from daq.plan.plan import parse_plan
+from daq.record.events import Setup
+from daq.services.opening import Around, NewSession, OpenRun, open_again, open_new
+from daq.services.run_wanted import Attendance, RunWanted
+from tests.builders import ONE
+
+LOOP = RunWanted(port="loop://", profile="number-unit-crlf")
+FIXED = """\
+schema = 1
+id = "fixed"
+kind = "text"
+[frame]
+end = "\\r\\n"
+[[layout]]
+name = "number"
+form = "fixed"
+[value]
+unit = "mm"
+resolution = "0.001"
+"""
+
+
+def around(home: Path) -> Around:
+    there = Attendance(has_keyboard=True, is_terminal=False)
+    return Around(home, there, lambda text: None, lambda trouble: None)
+
+
+def setup_of(run: OpenRun) -> Setup:
+    """What the run recorded; the run is given back."""
+    run.port.close()
+    run.manager.close()
+    return run.manager.state.setup
+
+
+def opened(home: Path, wanted: RunWanted, plan: str = ONE) -> Setup:
+    new = NewSession(
+        plan=parse_plan(plan, "plan.toml"), plan_name="plan.toml", folder=home / "session"
+    )
+    return setup_of(open_new(wanted, new, around(home)))
+
+
+def resumed(home: Path, wanted: RunWanted) -> Setup:
+    return setup_of(open_again(wanted, home / "session", None, around(home)))
+
+
+def gauge_files(home: Path, *names: str) -> None:
+    (home / "gauges").mkdir()
+    text = 'schema = 1\nprofile = "number-unit-crlf"\nport = "loop://"\n'
+    for name in names:
+        (home / "gauges" / f"{name}.toml").write_text(text, encoding="utf-8")
+
+
+# The step ----------------------------------------------------------------------------------------
+
+
+def test_the_step_told_is_recorded_and_a_resume_keeps_it(tmp_path: Path) -> None:
+    assert opened(tmp_path, LOOP._replace(step="0.005 mm")).step == "0.005 mm"
+    assert resumed(tmp_path, RunWanted()).step == "0.005 mm"
+    assert resumed(tmp_path, RunWanted(step="0.0001 in")).step == "0.0001 in"
+    assert resumed(tmp_path, RunWanted()).step == "0.0001 in"
+
+
+def test_no_step_is_recorded_where_none_was_told(tmp_path: Path) -> None:
+    assert opened(tmp_path, LOOP).step is None
+    assert resumed(tmp_path, RunWanted()).step is None
+
+
+def test_another_gauge_does_not_take_over_the_step(tmp_path: Path) -> None:
+    gauge_files(tmp_path, "mic", "other")
+    assert opened(tmp_path, RunWanted(gauge="mic", step="0.005 mm")).step == "0.005 mm"
+    assert resumed(tmp_path, RunWanted(gauge="mic")).step == "0.005 mm"
+    assert resumed(tmp_path, RunWanted(gauge="other")).step is None
+
+
+@pytest.mark.parametrize(
+    ("step", "said"),
+    [
+        ("0.005", "'0.005' is not a length with its unit"),
+        ("0 mm", "0 mm is not above zero"),
+        ("-0.005 mm", "-0.005 mm is not above zero"),
+    ],
+)
+def test_a_step_that_is_none_is_refused(tmp_path: Path, step: str, said: str) -> None:
+    with pytest.raises(UsageError, match=said) as caught:
+        opened(tmp_path, LOOP._replace(step=step))
+    assert caught.value.option == "--step"
+    assert not (tmp_path / "session").exists()
+
+
+def test_a_step_that_the_profiles_last_digit_cannot_show_is_refused(tmp_path: Path) -> None:
+    profile = tmp_path / "fixed.toml"
+    profile.write_text(FIXED, encoding="utf-8")
+    wanted = RunWanted(port="loop://", profile=str(profile))
+    with pytest.raises(UsageError, match=r"0\.0005 mm is no multiple of the gauge's last digit"):
+        opened(tmp_path, wanted._replace(step="0.0005 mm"))
+    assert opened(tmp_path, wanted._replace(step="0.002 mm")).step == "0.002 mm"
+
+
+def test_a_step_over_a_quarter_of_the_tolerance_is_too_coarse(tmp_path: Path) -> None:
+    # 59.990 - 59.970 = 0.020 mm
+    with pytest.raises(DaqError, match=r"its resolution of 0\.006 mm is over a quarter"):
+        opened(tmp_path, LOOP._replace(step="0.006 mm"))
+    assert not (tmp_path / "session").exists()
