@@ -72,7 +72,8 @@ def open_session(
 
     `gauge` names a gauge file of the shop, or `port` and `profile` say where the gauge is and how
     it talks; the other arguments are the options of that name. Temperatures are degrees Celsius,
-    `step` is a length with its unit.
+    `step` is a length with its unit. `ground_to` names undersizes of the plan that the part was
+    ground to, GROUP=NAME, or NAME in every group that has it.
     `is_attended` False: nobody answers questions, so a held reading is dropped and a failed check
     ends the session.
 

@@ -13,10 +13,11 @@ import msgspec
 from daq.acquisition.inputs import TakingMode
 from daq.acquisition.manager import SessionManager, Step, refuse_closed
 from daq.acquisition.typed_port import open_here
-from daq.errors import LedgerError, LedgerNotWritten
+from daq.errors import LedgerError, LedgerNotWritten, UsageError
 from daq.evaluation.temperature_notes import temperature_notes
 from daq.gauges.history import History
 from daq.lengths import Length, parse_length
+from daq.plan.ground_to import ground, ground_to_fault
 from daq.plan.plan import Plan
 from daq.plan.review import findings
 from daq.plan.scope import make_scope, stacks_wanted
@@ -98,7 +99,7 @@ def open_new(wanted: RunWanted, session: NewSession, around: Around) -> OpenRun:
     Raises UsageError, PlanError, SettingsError, ProfileError, PortError, HistoryError, LedgerError;
     then nothing is left open.
     """
-    home, plan = around.home, session.plan
+    home, plan = around.home, ground_plan(session.plan, wanted.ground_to)
     job, operator = text_of(session.job, "--job"), text_of(session.operator, "--operator")
     part = plan.part if session.part is None else text_of(session.part, "--part")
     temperatures = temperatures_of(wanted.part_temp, wanted.gauge_temp, wanted.stack_temp)
@@ -129,7 +130,7 @@ def open_new(wanted: RunWanted, session: NewSession, around: Around) -> OpenRun:
             operator=operator,
             plan_name=session.plan_name,
             plan=plan.text,
-            setup=_with_known(setup, past, step),
+            setup=_with_known(setup, past, step, wanted.ground_to),
         )
         manager, first = SessionManager.create(folder, opened, now, home / SESSIONS)
         failed.callback(manager.close)
@@ -167,7 +168,7 @@ def open_again(wanted: RunWanted, folder: Path, same_gauge: str | None, around: 
         now = clock.now().utc_us
         despite = may_open(past, now, wanted.despite_history, around.ask_why)
         setup = _setup(only, stack, chosen, port, stacks, temperatures)
-        setup = _with_known(setup, past, step)
+        setup = _with_known(setup, past, step, last.ground_to)
         manager, first = SessionManager.resume(folder, setup, now, reason, home / SESSIONS)
         failed.callback(manager.close)
         if despite and manager.state.closed is None:
@@ -206,8 +207,20 @@ def start_notes(run: OpenRun) -> list[str]:
         *cannot_be_seen(run.chosen, run.port),
         *temperature_notes(state),
         *_certificates(state),
+        *_ground(state),
         *(f"{doubt.key}: {doubt.words}" for doubt in findings(state.plan)),
     ]
+
+
+def _ground(state: State) -> list[str]:
+    """Which limits stand in the place of the plan's, and that both count."""
+    found = {
+        journal.group: f"{journal.group} is inspected as ground to {journal.undersize}, "
+        f"{journal.limits.low} to {journal.limits.high}: both limits must be shown to be kept"
+        for journal in state.plan.journals
+        if state.setup.ground_to and journal.is_ground and journal.undersize
+    }
+    return list(found.values())
 
 
 def _certificates(state: State) -> list[str]:
@@ -228,6 +241,14 @@ def temperatures_of(part: str | None, gauge: str | None, stack: str | None) -> T
         degrees_of(gauge, "--gauge-temp"),
         degrees_of(stack, "--stack-temp"),
     )
+
+
+def ground_plan(plan: Plan, words: Sequence[str]) -> Plan:
+    """The plan for a part that was ground to these undersizes; raises UsageError."""
+    fault = ground_to_fault(plan, words)
+    if fault is not None:
+        raise UsageError(fault, "--ground-to")
+    return ground(plan, words)
 
 
 class SavedStacks(msgspec.Struct, frozen=True):
@@ -277,10 +298,14 @@ def _setup(
     )
 
 
-def _with_known(setup: Setup, past: History, step: Length | None) -> Setup:
-    """A setup with what is known of the gauge from before, and the step told."""
+def _with_known(
+    setup: Setup, past: History, step: Length | None, ground_to: tuple[str, ...]
+) -> Setup:
+    """A setup with what is known of the gauge from before, the step told, and what the part was
+    ground to.
+    """
     told = None if step is None else str(step)
-    return msgspec.structs.replace(setup, study=kept_study(past), step=told)
+    return msgspec.structs.replace(setup, study=kept_study(past), step=told, ground_to=ground_to)
 
 
 def _step_again(last: Setup, gauge: str | None) -> Length | None:

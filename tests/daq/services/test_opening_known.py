@@ -7,7 +7,7 @@ import pytest
 from daq.errors import DaqError, UsageError
 from daq.plan.plan import parse_plan
 from daq.record.events import Setup
-from daq.services.opening import Around, NewSession, OpenRun, open_again, open_new
+from daq.services.opening import Around, NewSession, OpenRun, open_again, open_new, start_notes
 from daq.services.run_wanted import Attendance, RunWanted
 from tests.builders import ONE
 
@@ -108,3 +108,50 @@ def test_a_step_over_a_quarter_of_the_tolerance_is_too_coarse(tmp_path: Path) ->
     with pytest.raises(DaqError, match=r"its resolution of 0\.006 mm is over a quarter"):
         opened(tmp_path, LOOP._replace(step="0.006 mm"))
     assert not (tmp_path / "session").exists()
+
+
+# What the part was ground to ---------------------------------------------------------------------
+
+UNDERSIZES = """
+[[group]]
+name = "mains"
+[[group.undersize]]
+name = "0.25"
+by = "0.25 mm"
+low = "59.720 mm"
+high = "59.740 mm"
+"""
+GROUND = ONE.replace('name = "M1"', 'name = "M1"\ngroup = "mains"') + UNDERSIZES
+
+
+def test_what_the_part_was_ground_to_is_recorded_and_a_resume_keeps_it(tmp_path: Path) -> None:
+    assert opened(tmp_path, LOOP._replace(ground_to=("0.25",)), GROUND).ground_to == ("0.25",)
+    assert resumed(tmp_path, RunWanted()).ground_to == ("0.25",)
+
+
+def test_an_undersize_that_the_plan_lacks_is_refused_naming_those_it_has(tmp_path: Path) -> None:
+    with pytest.raises(
+        UsageError, match=r"no undersize of this plan \(there are: mains=0\.25\)"
+    ) as e:
+        opened(tmp_path, LOOP._replace(ground_to=("0.50",)), GROUND)
+    assert e.value.option == "--ground-to"
+    assert not (tmp_path / "session").exists()
+
+
+def test_a_stack_too_far_from_the_undersize_is_refused(tmp_path: Path) -> None:
+    # 59.970 - 59.720 = 0.250 mm
+    near = GROUND.replace("[check]", '[check]\nnear = "0.2 mm"')
+    with pytest.raises(DaqError, match=r"lies 0\.250 mm from the low limit 59\.720 mm of M1"):
+        opened(tmp_path, LOOP._replace(ground_to=("0.25",)), near)
+
+
+def test_the_limits_that_count_are_told_at_the_start(tmp_path: Path) -> None:
+    new = NewSession(
+        plan=parse_plan(GROUND, "plan.toml"), plan_name="plan.toml", folder=tmp_path / "session"
+    )
+    run = open_new(LOOP._replace(ground_to=("0.25",)), new, around(tmp_path))
+    assert [note for note in start_notes(run) if "ground to" in note] == [
+        "mains is inspected as ground to 0.25, 59.720 mm to 59.740 mm: both limits must be shown "
+        "to be kept"
+    ]
+    setup_of(run)
