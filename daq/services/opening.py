@@ -42,7 +42,7 @@ from daq.services.choose import (
 )
 from daq.services.home import load_stack, new_session_id
 from daq.services.option_values import degrees_of, length_of, text_of
-from daq.services.past import AskWhy, Tell, keep_checks, kept_study, may_open, past_of
+from daq.services.past import AskWhy, Tell, keep_checks, kept_drift, kept_study, may_open, past_of
 from daq.services.run_wanted import Attendance, RunWanted
 from daq.services.taking import taking_of, trigger_words
 from daq.storage.durable import sync_folder, what_helps, write_whole
@@ -118,7 +118,7 @@ def open_new(wanted: RunWanted, session: NewSession, around: Around) -> OpenRun:
     with ExitStack() as failed:
         port = opened_port(chosen, mode, failed)
         past = past_of(chosen, port.identity.text, home, around.tell)
-        reason = may_open(past, now, wanted.despite_history, around.ask_why)
+        reason = may_open(past, now, wanted.despite_history, around.ask_why, around.tell)
         setup = _setup(wanted.only, wanted.stack, chosen, port, stacks, temperatures)
         opened = Opened(
             format=FORMAT,
@@ -166,7 +166,7 @@ def open_again(wanted: RunWanted, folder: Path, same_gauge: str | None, around: 
         port = opened_port(chosen, mode, failed)
         past = past_of(chosen, port.identity.text, home, around.tell)
         now = clock.now().utc_us
-        despite = may_open(past, now, wanted.despite_history, around.ask_why)
+        despite = may_open(past, now, wanted.despite_history, around.ask_why, around.tell)
         setup = _setup(only, stack, chosen, port, stacks, temperatures)
         setup = _with_known(setup, past, step, last.ground_to)
         manager, first = SessionManager.resume(folder, setup, now, reason, home / SESSIONS)
@@ -304,8 +304,13 @@ def _with_known(
     """A setup with what is known of the gauge from before, the step told, and what the part was
     ground to.
     """
-    told = None if step is None else str(step)
-    return msgspec.structs.replace(setup, study=kept_study(past), step=told, ground_to=ground_to)
+    return msgspec.structs.replace(
+        setup,
+        study=kept_study(past),
+        drift=kept_drift(past),
+        step=None if step is None else str(step),
+        ground_to=ground_to,
+    )
 
 
 def _step_again(last: Setup, gauge: str | None) -> Length | None:

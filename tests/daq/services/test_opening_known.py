@@ -2,14 +2,17 @@
 
 from pathlib import Path
 
+import msgspec
 import pytest
 
 from daq.errors import DaqError, UsageError
 from daq.plan.plan import parse_plan
-from daq.record.events import Setup
+from daq.record.events import Repeatability, Setup
 from daq.services.opening import Around, NewSession, OpenRun, open_again, open_new, start_notes
 from daq.services.run_wanted import Attendance, RunWanted
+from daq.storage.history_file import append_check
 from tests.builders import ONE
+from tests.daq.gauges.history_builders import FIRST_US, HOUR_US, check
 
 LOOP = RunWanted(port="loop://", profile="number-unit-crlf")
 FIXED = """\
@@ -155,3 +158,24 @@ def test_the_limits_that_count_are_told_at_the_start(tmp_path: Path) -> None:
         "to be kept"
     ]
     setup_of(run)
+
+
+# What its history says ---------------------------------------------------------------------------
+
+
+def test_the_drift_of_its_history_is_recorded_for_a_new_run_and_a_later_one(tmp_path: Path) -> None:
+    gauge_files(tmp_path, "mic")
+    assert opened(tmp_path, RunWanted(gauge="mic")).drift is None
+    # Five stints of one session, each with a drift of 1 um.
+    for number, phase in enumerate(("before", "after") * 5):
+        values = ("59.970", "59.970") if phase == "before" else ("59.971", "59.971")
+        record = msgspec.structs.replace(
+            check(*values, source="s", check_no=number + 1, phase=phase), stint=1 + number // 2
+        )
+        append_check("mic", tmp_path, FIRST_US + number * HOUR_US, record)
+    drift = resumed(tmp_path, RunWanted()).drift
+    assert drift == Repeatability(
+        "0.0010000", "5", "drift in 5 stints of its history, 2026-01-05 to 2026-01-05"
+    )
+    (tmp_path / "session").rename(tmp_path / "first")
+    assert opened(tmp_path, RunWanted(gauge="mic")).drift == drift
