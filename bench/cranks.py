@@ -69,6 +69,7 @@ class Journal(msgspec.Struct, frozen=True):
         )
         return abs(one.mean_um - other.mean_um) + oval / 2
 
+    @property
     def outside_um(self) -> float:
         """By how much the journal fails its low limit or a limit of form, whichever it fails by
         more; negative where it keeps them all. What is used has no high limit to keep.
@@ -81,7 +82,7 @@ class Journal(msgspec.Struct, frozen=True):
 
     def is_good(self, tolerance_um: float) -> bool:
         """It keeps every limit, the high one too."""
-        return self.outside_um() <= 0 and self.largest_um <= tolerance_um
+        return self.outside_um <= 0 and self.largest_um <= tolerance_um
 
 
 Crank: TypeAlias = tuple[Journal, ...]
