@@ -71,14 +71,19 @@ CASES = (
     _case("used, s 0.8", s=(0.8, 0.8)),
     _case("used, s 0.4, two readings a place", repeats=2, rules=RULE_NAMES),
     _case("used, s 0.4, three readings a place", repeats=3),
-    _case("good, s 0.4", "good", rules=RULE_NAMES),
-    _case("worn, s 0.4", "worn", rules=RULE_NAMES),
+    _case("used, s 0.2 to 0.8, two readings a place", s=_WIDE, repeats=2),
     _case("used, s 0.4, tolerance 10", tolerance=10),
     _case("used, s 0.4, tolerance 13", tolerance=13),
     _case("used, s 0.4, tolerance 30", tolerance=30),
+    _case("used, s 0.2 to 0.8, tolerance 10", s=_WIDE, tolerance=10),
+    _case("used, s 0.2 to 0.8, tolerance 13", s=_WIDE, tolerance=13),
+    _case("used, s 0.2 to 0.8, tolerance 30", s=_WIDE, tolerance=30),
+    _case("good, s 0.2 to 0.8", "good", _WIDE, rules=RULE_NAMES),
+    _case("worn, s 0.2 to 0.8", "worn", _WIDE, rules=RULE_NAMES),
     _case("used, unlike ends, s 0.4", "unlike", rules=RULE_NAMES),
-    _case("used, unlike ends, s 0.2 to 0.8", "unlike", _WIDE),
+    _case("used, unlike ends, s 0.2 to 0.8", "unlike", _WIDE, rules=RULE_NAMES),
     _case("used, s 0.4, the gauge 2 steps off and back", excursion=2.0),
+    _case("used, s 0.2 to 0.8, the gauge 2 steps off and back", s=_WIDE, excursion=2.0),
 )
 
 

@@ -61,9 +61,9 @@ def _place(
     readings: Sequence[PartReading],
     about: Callable[[PartReading], Conditions],
 ) -> Place:
-    last = about(max(readings, key=_line))
-    mean = exact_mean([each.mm for each in readings])
     each_about = [about(each) for each in readings]
+    last = each_about[max(range(len(readings)), key=lambda number: readings[number].seq)]
+    mean = exact_mean([each.mm for each in readings])
     if all(one is last for one in each_about):
         y = last.estimate(mean)
     else:
@@ -72,7 +72,3 @@ def _place(
         ]
         y = sum(corrected, Fraction(0)) / len(corrected)
     return Place(operator, station, angle_deg, len(readings), mean, y, last)
-
-
-def _line(taken: PartReading) -> int:
-    return taken.seq
