@@ -93,7 +93,7 @@ def judged(readings: int, shape: Shape) -> Judged:
         state = decide(state, command, number).state
         if number >= readings - LAST:
             live = judged_live(state, live)
-            groups(state, live.results)
+            groups(state, live.judged)
             times.append((time.process_time() - began) * 1000)
     return Judged(tuple(times))
 

@@ -62,6 +62,8 @@ def open_session(
     stable_s: float | None = None,
     send_key: str | None = None,
     wait_back_s: float | None = None,
+    step: str | None = None,
+    ground_to: "Sequence[str]" = (),
     is_attended: bool = True,
 ) -> "LiveSession":
     """Open a new session by a plan file on a gauge, as `jbridge measure` does, and give it open:
@@ -69,7 +71,9 @@ def open_session(
     stands in its `board`.
 
     `gauge` names a gauge file of the shop, or `port` and `profile` say where the gauge is and how
-    it talks; the other arguments are the options of that name. Temperatures are degrees Celsius.
+    it talks; the other arguments are the options of that name. Temperatures are degrees Celsius,
+    `step` is a length with its unit. `ground_to` names undersizes of the plan that the part was
+    ground to, GROUP=NAME, or NAME in every group that has it.
     `is_attended` False: nobody answers questions, so a held reading is dropped and a failed check
     ends the session.
 
@@ -89,6 +93,8 @@ def open_session(
             temps=(part_temp, gauge_temp, stack_temp),
             despite_history=despite_history,
             trigger=(continuous, stable_s, send_key, wait_back_s),
+            step=step,
+            ground_to=ground_to,
         ),
         texts=(job, part, operator),
         folder=session,
@@ -115,6 +121,7 @@ def resume_session(
     stable_s: float | None = None,
     send_key: str | None = None,
     wait_back_s: float | None = None,
+    step: str | None = None,
     is_attended: bool = True,
 ) -> "LiveSession":
     """Carry on an open session, as `jbridge resume` does: a folder, or an id below `home`. What is
@@ -133,6 +140,7 @@ def resume_session(
             temps=(part_temp, gauge_temp, stack_temp),
             despite_history=despite_history,
             trigger=(continuous, stable_s, send_key, wait_back_s),
+            step=step,
         ),
         same_gauge=same_gauge,
         home=home,

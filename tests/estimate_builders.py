@@ -107,10 +107,7 @@ def places_in(
         for angle, texts in row.items():
             read = [Decimal(text) for text in texts.split() if text != "-"]
             if read:
-                mean = exact_mean(read)
-                found.append(
-                    Place(0, station, angle, len(read), mean, of_row.estimate(mean), of_row)
-                )
+                found.append(Place(0, station, angle, len(read), sum(read, Decimal(0)), of_row))
     return tuple(found)
 
 

@@ -35,12 +35,14 @@ from daq.record.state import (
 )
 from daq.rules.commands import WORDS
 from daq.rules.decide import allowed_words
+from daq.rules.steps import fives_words
 from drivers.reading import utc_text
 
 
 class SessionShown(msgspec.Struct, frozen=True):
     """The board that is shown, and what the next one is made from besides the state: the results,
-    the fates of each journal's readings, and the words for journals below their limit, by name.
+    the fates of each journal's readings, and the words for journals below their limit, by name;
+    `fives`: what was said of the gauge's step.
     """
 
     board: Board
@@ -48,6 +50,7 @@ class SessionShown(msgspec.Struct, frozen=True):
     live: LiveResults
     fates: Mapping[str, Mapping[int, str]]
     below: Mapping[str, str]
+    fives: str = ""
 
 
 def first_shown(state: State, at_us: int, entries: Sequence[Entry] = ()) -> SessionShown:
@@ -74,11 +77,14 @@ def _shown(
     }
     fresh = {name: words for name, words in below.items() if last and name not in last.below}
     said = news(last.state if last else state, entries, state, fresh)
+    fives = (last.fives if last else "") or fives_words(state)
+    if fives and not (last and last.fives):
+        said = [*said, fives]
     board = _board(state, live, found, tuple(below.values()), tuple(said), at_us)
     if last is not None:
         is_new = _standing(last.state, last.board) != _standing(state, board)
         board = msgspec.structs.replace(board, step=last.board.step + is_new)
-    return SessionShown(board, state, live, found, below)
+    return SessionShown(board, state, live, found, below, fives)
 
 
 def _standing(state: State, board: Board) -> object:
@@ -191,11 +197,11 @@ def _rows(
     live: LiveResults, found: Mapping[str, Mapping[int, str]], asked: Position | None
 ) -> tuple[JournalRow, ...]:
     rows = []
-    for name, (_, result) in live.found.items():
+    for name, (_, judged) in live.found.items():
         counted = list(found.get(name, {}).values())
         rows.append(
             JournalRow(
-                result,
+                judged.result,
                 counted.count("proven"),
                 counted.count("open"),
                 counted.count("tainted"),

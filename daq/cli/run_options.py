@@ -11,9 +11,19 @@ import click
 from daq.services.run_wanted import RunWanted, TriggerOptions
 
 
+def step_option(function: Any) -> Any:
+    """The option that tells the gauge's true step."""
+    return click.option(
+        "--step",
+        metavar="LENGTH",
+        help="The gauge's true step, where it is a multiple of its last digit.",
+    )(function)
+
+
 def gauge_options(function: Any) -> Any:
     """The options by which `measure` and `resume` name the gauge and its surroundings."""
     for option in (
+        step_option,
         click.option("--stack-temp", metavar="C", help="Stack temperature, degrees Celsius."),
         click.option("--gauge-temp", metavar="C", help="Gauge temperature, degrees Celsius."),
         click.option("--part-temp", metavar="C", help="Part temperature, degrees Celsius."),

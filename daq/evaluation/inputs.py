@@ -30,7 +30,6 @@ from daq.metrology.statistics.samples import (
     exact_squares,
 )
 from daq.plan.plan import JournalPlan
-from daq.plan.route import turn_of
 from daq.record.environment import ratio_at_20c, reference
 from daq.record.standing import JournalReadings, PartReading
 from daq.record.state import JudgedCheck, State, step_mm
@@ -74,10 +73,16 @@ class SessionFacts:
             old is new for old, new in zip(self._of, _rests_on(state), strict=True)
         )
 
+    def bracket(self, taken: PartReading) -> int:
+        """How many checks of its stint were judged before a reading: those that share the number
+        lie between the same ones.
+        """
+        return bisect_right(self._lines.get(taken.stint, ()), taken.seq)
+
     def around(self, taken: PartReading) -> tuple[JudgedCheck | None, JudgedCheck | None]:
         """The last passed check before a reading, and the check after it if that passed."""
         found = self._by_stint.get(taken.stint, [])
-        index = bisect_right(self._lines.get(taken.stint, []), taken.seq)
+        index = self.bracket(taken)
         before = next((one for one in reversed(found[:index]) if one.event.passed), None)
         after = found[index] if index < len(found) and found[index].event.passed else None
         return before, after
@@ -117,12 +122,7 @@ def places_of(
     """A journal's places with the conditions they were read under; `about` is `known(state)`, if it
     is at hand.
     """
-    operators = readings.operators
-    return places(
-        readings.taken,
-        conditions_of(state, readings.journal, about),
-        lambda repeat: turn_of(repeat, operators).operator,
-    )
+    return places(readings.by_place, conditions_of(state, readings.journal, about))
 
 
 def conditions_of(
@@ -132,14 +132,14 @@ def conditions_of(
     same checks.
     """
     facts = about or known(state)
-    made: dict[tuple[int, int, int, int], Conditions] = {}
+    made: dict[tuple[int, int, int], Conditions] = {}
 
     def conditions(taken: PartReading) -> Conditions:
-        before, after = facts.around(taken)
-        key = taken.stint, taken.run, before.seq if before else 0, after.seq if after else 0
-        if key not in made:
-            made[key] = _conditions(state, journal, taken, facts)
-        return made[key]
+        key = taken.stint, taken.run, facts.bracket(taken)
+        found = made.get(key)
+        if found is None:
+            found = made[key] = _conditions(state, journal, taken, facts)
+        return found
 
     return conditions
 

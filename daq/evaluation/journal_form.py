@@ -8,7 +8,7 @@ where fitted, on steps of 10**-12 mm; uncertainties are floats in mm.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from decimal import Decimal
 from fractions import Fraction
 from itertools import combinations
@@ -24,7 +24,7 @@ from daq.evaluation.conditions import (
     size_components,
     step_between,
 )
-from daq.evaluation.places import Place
+from daq.evaluation.places import Place, above_first, are_alike, largest, smallest
 from daq.metrology.ellipse import share_seen
 from daq.metrology.form import TaperLimit, for_length
 from daq.metrology.oval import MOST_STRETCH, OvalDesign, OvalFit, design, fit_oval, on_grain
@@ -135,7 +135,12 @@ class _Grid:
             self.rows.setdefault(place.row, []).append(place)
             self.columns.setdefault((place.operator, place.angle_deg), []).append(place)
         self.fewest = min((place.count for place in found), default=1)
-        self.stints = {place.about.stint for place in found}
+        abouts = {id(place.about): place.about for place in found}
+        self.by_stint: dict[int, list[Conditions]] = {}
+        for about in abouts.values():
+            self.by_stint.setdefault(about.stint, []).append(about)
+        self.stints = set(self.by_stint)
+        self.alike = bool(found) and are_alike(found)
         self._known: dict[int, tuple[Mean, float]] = {}
 
     def known(self, stint: int) -> tuple[Mean, float]:
@@ -145,7 +150,7 @@ class _Grid:
         With several brackets in a stint the worst counts.
         """
         if stint not in self._known:
-            abouts = _each_once([p.about for p in self.found if p.about.stint == stint])
+            abouts = self.by_stint[stint]
             place = max((of_place(about, self.fewest) for about in abouts), key=_u)
             u_moved = math.sqrt(2) * max(of_check(about).u_mm for about in abouts)
             moved = float(step_between(abouts[0].checks.stint_means_mm))
@@ -243,10 +248,6 @@ def _whole(dof: float) -> float:
     return dof if math.isinf(dof) else float(math.floor(dof * (1 + 1e-9)))
 
 
-def _each_once(abouts: Sequence[Conditions]) -> list[Conditions]:
-    return list({id(about): about for about in abouts}.values())
-
-
 # One oval for all stations ------------------------------------------------------------------------
 
 
@@ -264,13 +265,11 @@ def _fitted(grid: _Grid) -> _Values | None:
     ):
         return None
     stint = grid.found[0].about.stint
-    seen = design(
-        tuple(number for number, row in enumerate(rows) for _ in row),
-        tuple(place.angle_deg for row in rows for place in row),
-    )
+    seen = design([tuple(place.angle_deg for place in row) for row in rows])
     if seen is None or seen.stretch > MOST_STRETCH:
         return None
-    fit = fit_oval(seen, [place.y_mm for row in rows for place in row])
+    above = dict(zip(map(id, grid.found), above_first(grid.found, alike=grid.alike), strict=True))
+    fit = fit_oval(seen, [[above[id(place)] for place in row] for row in rows])
     place, _ = grid.known(stint)
     left_over = fit.rss / seen.dof / place.u_mm**2
     if left_over > f_quantile(AGREE_UP_TO, seen.dof, _whole(place.dof)):
@@ -332,47 +331,58 @@ def _mm(value: FormValue) -> Fraction:
 
 def _ranged(grid: _Grid) -> _Values:
     """By ranges, and for out-of-round by the oval of one station where that is larger."""
-    ranges = [_range(grid, row, row[0].station) for row in grid.rows.values() if len(row) > 1]
-    out_of_round = max(ranges, key=_mm, default=None)
-    ovals = [found for row in grid.rows.values() if (found := _oval_of_row(grid, row))]
-    largest = max(ovals, key=lambda found: found[0].value_mm, default=None)
-    if (
-        largest is not None
-        and out_of_round is not None
-        and largest[0].value_mm > out_of_round.value_mm + BY_MORE_MM
-    ):
-        out_of_round = largest[0]
+    rows = [row for row in grid.rows.values() if len(row) > 1]
     columns = [column for column in grid.columns.values() if len(column) > 1]
-    taper = max(
-        (_range(grid, column, str(column[0].angle_deg)) for column in columns),
-        key=_mm,
-        default=None,
-    )
+    out_of_round = _widest(grid, rows, lambda place: place.station)
+    oval = _largest_oval(grid)
+    if (
+        oval is not None
+        and out_of_round is not None
+        and oval[0].value_mm > out_of_round.value_mm + BY_MORE_MM
+    ):
+        out_of_round = oval[0]
+    taper = _widest(grid, columns, lambda place: str(place.angle_deg))
     pairs = _ranged_pairs(grid, columns) if grid.allowed and grid.allowed.per else []
     return _Values(
         "range" if out_of_round or taper else "",
         out_of_round,
         taper,
         _judged(grid, taper, pairs),
-        largest[1] if largest else None,
+        oval[1] if oval else None,
     )
 
 
-def _range(grid: _Grid, row: Sequence[Place], at: str) -> FormValue:
-    largest = max(row, key=lambda place: place.y_mm)
-    return grid.difference(largest, min(row, key=lambda place: place.y_mm), at)
-
-
-def _oval_of_row(grid: _Grid, row: Sequence[Place]) -> tuple[FormValue, Oval] | None:
-    """The oval through one station's places; None where its angles see too little of one, or where
-    its places come from two stints.
-    """
-    stints = {place.about.stint for place in row}
-    seen = design((0,) * len(row), tuple(place.angle_deg for place in row))
-    if len(stints) != 1 or seen is None or seen.stretch > MOST_STRETCH:
+def _widest(
+    grid: _Grid, groups: Sequence[Sequence[Place]], at: Callable[[Place], str]
+) -> FormValue | None:
+    """The largest max - min of a group of places, the first of equal ones."""
+    ends = [
+        (largest(group, alike=grid.alike), smallest(group, alike=grid.alike)) for group in groups
+    ]
+    if not ends:
         return None
-    fit = fit_oval(seen, [place.y_mm for place in row])
-    value = grid.value(fit.ovality_mm, row[0].station, stints.pop(), seen.stretch)
+    if grid.alike:
+        most, least = max(ends, key=lambda pair: pair[0].total_mm - pair[1].total_mm)
+    else:
+        most, least = max(ends, key=lambda pair: pair[0].y_mm - pair[1].y_mm)
+    return grid.difference(most, least, at(most))
+
+
+def _largest_oval(grid: _Grid) -> tuple[FormValue, Oval] | None:
+    """The largest oval through one station's places. None of a station whose angles see too little
+    of one, or whose places come from two stints, takes part.
+    """
+    found = []
+    for row in grid.rows.values():
+        seen = design([tuple(place.angle_deg for place in row)])
+        if seen is None or seen.stretch > MOST_STRETCH:
+            continue
+        if len(grid.stints) == 1 or len({place.about.stint for place in row}) == 1:
+            found.append((row[0], seen, fit_oval(seen, [above_first(row, alike=grid.alike)])))
+    if not found:
+        return None
+    first, seen, fit = max(found, key=lambda each: each[2].ovality_mm)
+    value = grid.value(fit.ovality_mm, first.station, first.about.stint, seen.stretch)
     return value, _oval(fit, value)
 
 

@@ -4,7 +4,6 @@ the tables call the same function.
 
 import math
 from collections.abc import Sequence
-from decimal import Decimal
 from fractions import Fraction
 
 import msgspec
@@ -14,7 +13,7 @@ from daq.evaluation.journal_form import FormValue, JournalForm, form_of_places
 from daq.evaluation.judged_form import FormJudged, form_answer, form_remarks_of, judged_form
 from daq.evaluation.places import Place
 from daq.evaluation.remedies import form_settled_by, size_settled_by
-from daq.evaluation.size import JudgedSize, Sized, SizeRule, judge_size
+from daq.evaluation.size import JudgedSize, SizeRule, judge_size
 from daq.lengths import Limits, mean_text, plain
 from daq.plan.plan import DecisionPlan, JournalPlan
 from daq.record.results import JournalResult
@@ -144,10 +143,10 @@ def _size_result(
         against,
         smallest_mm=mean_text(smallest.y_mm),
         smallest_at=smallest.at,
-        smallest_read_mm=_as_read(smallest),
+        smallest_read_mm=as_read(smallest),
         largest_mm=mean_text(largest.y_mm),
         largest_at=largest.at,
-        largest_read_mm=_as_read(largest),
+        largest_read_mm=as_read(largest),
         margin_to_low_mm=mean_text(smallest.y_mm - Fraction(low)),
         conformance_probability=f"{size.probability:.5f}" if is_complete else "",
         uncertainty_mm=plain(size.decisive.guard_mm),
@@ -157,17 +156,9 @@ def _size_result(
     )
 
 
-def _as_read(place: Place) -> str:
+def as_read(place: Place) -> str:
     """A single reading with the digits that it has in mm, a mean to 0.00001 mm."""
-    return mean_text(place.read_mm) if place.count > 1 else _decimal_text(place.read_mm)
-
-
-def _decimal_text(mm: Fraction) -> str:
-    """A fraction that is a decimal, with all its digits."""
-    digits = 0
-    while mm.denominator != 1 and digits < 40:
-        mm, digits = mm * 10, digits + 1
-    return plain(Decimal(mm.numerator).scaleb(-digits))
+    return plain(place.total_mm) if place.count == 1 else mean_text(place.read_mm)
 
 
 class _OfForm(msgspec.Struct, frozen=True, kw_only=True):
@@ -235,4 +226,4 @@ def _taper_limit(limits: Limits, found: JournalForm) -> str:
     return "" if taper is None or limits.taper_per is not None else plain(taper.mm)
 
 
-__all__ = ["Judged", "Sized", "evaluate", "rule_words"]
+__all__ = ["Judged", "as_read", "evaluate", "rule_words"]

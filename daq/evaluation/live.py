@@ -8,6 +8,7 @@ from collections.abc import Mapping
 import msgspec
 
 from daq.evaluation.inputs import SessionFacts, known
+from daq.evaluation.journals import Judged
 from daq.evaluation.verdict import judge_journal
 from daq.record.results import JournalResult
 from daq.record.standing import JournalReadings
@@ -20,12 +21,17 @@ class LiveResults(msgspec.Struct, frozen=True):
     """
 
     about: SessionFacts
-    found: Mapping[str, tuple[JournalReadings | None, JournalResult]]
+    found: Mapping[str, tuple[JournalReadings | None, Judged]]
+
+    @property
+    def judged(self) -> tuple[Judged, ...]:
+        """The journals as judged, in the order of the run."""
+        return tuple(judged for _, judged in self.found.values())
 
     @property
     def results(self) -> tuple[JournalResult, ...]:
         """The journals' results, in the order of the run."""
-        return tuple(result for _, result in self.found.values())
+        return tuple(judged.result for judged in self.judged)
 
 
 def judged_live(state: State, last: LiveResults | None) -> LiveResults:
@@ -39,6 +45,6 @@ def judged_live(state: State, last: LiveResults | None) -> LiveResults:
         readings = state.by_journal.get(name)
         kept = old.get(name)
         if kept is None or kept[0] is not readings:
-            kept = readings, judge_journal(state, journal, about, is_live=True).result
+            kept = readings, judge_journal(state, journal, about, is_live=True)
         found[name] = kept
     return LiveResults(about, found)

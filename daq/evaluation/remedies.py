@@ -129,7 +129,12 @@ def form_remedies(about: Conditions, count: int) -> list[Remedy]:
 
 def _repeats(count: int) -> Remedy:
     many = {1: "two readings a place"}.get(count, f"{2 * count} readings a place")
-    return Remedy(many, lambda place: msgspec.structs.replace(place, count=2 * place.count))
+    return Remedy(many, _twice)
+
+
+def _twice(place: Place) -> Place:
+    """Twice as many readings with the same mean."""
+    return msgspec.structs.replace(place, count=2 * place.count, total_mm=2 * place.total_mm)
 
 
 def _with(place: Place, **changes: object) -> Place:

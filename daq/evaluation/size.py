@@ -8,7 +8,7 @@ from typing import Literal
 import msgspec
 
 from daq.evaluation.conditions import Conditions, size_budget
-from daq.evaluation.places import Place
+from daq.evaluation.places import Place, are_alike, largest, smallest
 from daq.lengths import Limits
 from daq.metrology.conformity import DecisionRule
 from daq.metrology.statistics.distributions import t_cdf
@@ -60,6 +60,8 @@ def judge_size(found: Sequence[Place], limits: Limits, by: SizeRule) -> JudgedSi
     """
     brackets = [_bracket(own, limits, by) for own in _by_bracket(found)]
     doubtful = min(brackets, key=lambda one: one.probability)
+    if len(brackets) == 1:
+        return brackets[0]
     turn = {id(place): number for number, place in enumerate(found)}  # the first of equal ones
     return JudgedSize(
         min((one.answer for one in brackets), key=_WORST_FIRST.index),
@@ -76,7 +78,10 @@ def judge_size(found: Sequence[Place], limits: Limits, by: SizeRule) -> JudgedSi
     )
 
 
-def _by_bracket(found: Sequence[Place]) -> list[list[Place]]:
+def _by_bracket(found: Sequence[Place]) -> Sequence[Sequence[Place]]:
+    first = found[0].about
+    if all(place.about is first for place in found):
+        return [found]
     listed: list[tuple[Conditions, list[Place]]] = []
     for place in found:
         own = next((own for about, own in listed if about is place.about), None)
@@ -94,18 +99,19 @@ def sized(place: Place, confidence: float) -> Sized:
 
 
 def _bracket(found: Sequence[Place], limits: Limits, by: SizeRule) -> JudgedSize:
-    smallest = sized(min(found, key=lambda place: place.y_mm), by.confidence)
-    largest = sized(max(found, key=lambda place: place.y_mm), by.confidence)
+    alike = are_alike(found)
+    least = sized(smallest(found, alike=alike), by.confidence)
+    most = sized(largest(found, alike=alike), by.confidence)
     low, high = limits.low.mm, None if limits.high is None else limits.high.mm
-    answer = _answer(smallest, largest, low, high, by)
-    over = _share_over(smallest, low)
-    under = 1.0 if high is None else _share_under(largest, high)
+    answer = _answer(least, most, low, high, by)
+    over = _share_over(least, low)
+    under = 1.0 if high is None else _share_under(most, high)
     if by.is_ground:
         probability = max(over + under - 1, 0.0)
     else:
         probability = under if answer == "above" else over
-    decisive = largest if answer == "above" else smallest
-    return JudgedSize(answer, smallest, largest, decisive, probability)
+    decisive = most if answer == "above" else least
+    return JudgedSize(answer, least, most, decisive, probability)
 
 
 def _answer(

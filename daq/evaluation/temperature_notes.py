@@ -5,6 +5,7 @@ from decimal import Decimal
 from daq.lengths import EXACT, plain, signed
 from daq.metrology.expansion import check_range, difference_words
 from daq.record.environment import Environment, reference
+from daq.record.rule_sets import RULE_SET_3
 from daq.record.standing import PartReading
 from daq.record.state import State
 
@@ -78,26 +79,27 @@ def correction_words(state: State) -> list[str]:
     first: dict[tuple[int, str], PartReading] = {}
     for taken in state.standing.values():
         first.setdefault((taken.run, state.stints[taken.stint - 1].stack), taken)
+    as_read = "as read" if state.rules < RULE_SET_3 else "not corrected for temperature"
     said = [
-        _of(state.environments[run], stack, taken.mm, taken.at_20c_mm)
+        _of(state.environments[run], stack, taken.mm, taken.at_20c_mm, as_read)
         for (run, stack), taken in sorted(first.items())
     ]
     return list(dict.fromkeys(said))
 
 
-def _of(around: Environment, stack: str, mm: Decimal, at_20c_mm: Decimal) -> str:
+def _of(around: Environment, stack: str, mm: Decimal, at_20c_mm: Decimal, as_read: str) -> str:
     against = reference(around, stack)
     shown = "not given" if around.part_c is None else f"{plain(around.part_c)} °C"
     other = "not given" if against.celsius is None else f"{plain(against.celsius)} °C"
     where = f"part {shown}, {against.name} {other}"
     if around.part_c is None and against.celsius is None:
         return (
-            "no temperature was given: sizes are as read, right if part, gauge and stack had the "
-            "same temperature"
+            f"no temperature was given: sizes are {as_read}, right if part, gauge and stack had "
+            "the same temperature"
         )
     if around.part_c is None and mm == at_20c_mm:
         return (
-            f"sizes are as read, right if the part had the {against.name}'s temperature ({where})"
+            f"sizes are {as_read}, right if the part had the {against.name}'s temperature ({where})"
         )
     if mm == at_20c_mm:
         return f"sizes are at 20 °C: nothing to correct ({where})"

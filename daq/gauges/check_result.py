@@ -101,6 +101,9 @@ def _grown(wanted: CheckWanted, temperatures: Temperatures, stack: Coefficient) 
 
 
 def _step_mm(first: Reading, wanted: CheckWanted) -> Decimal:
+    """The gauge's step as told, else by its file, else one unit of the last digit."""
+    if wanted.step is not None:
+        return wanted.step.mm
     gauge = wanted.gauge
     if gauge is not None and gauge.resolution is not None:
         return gauge.resolution.mm

@@ -10,7 +10,7 @@ import msgspec
 
 from daq.equipment.gauge import Gauge
 from daq.equipment.stacks.stack_file import Stack
-from daq.lengths import Length, plain
+from daq.lengths import MM_PER, Length, plain
 from daq.record.events import Sent
 from daq.record.state import sent_mm
 from daq.rules.plausibility import (
@@ -23,6 +23,7 @@ from daq.rules.plausibility import (
     new_zero,
     sent,
 )
+from daq.rules.steps import step_fault
 from drivers.reading import Reading
 
 WINDOW_MM = Decimal("0.5")
@@ -34,7 +35,7 @@ MOST_DOUBTED = 10
 
 class CheckWanted(msgspec.Struct, frozen=True):
     """What is to be proven: a gauge on a stack, by so many readings, within limits. `max_spread`
-    None: derived from the permitted error and the gauge's step.
+    None: derived from the permitted error and the gauge's step. `step`: as told, if it was.
     """
 
     stack: Stack
@@ -43,6 +44,7 @@ class CheckWanted(msgspec.Struct, frozen=True):
     max_error: Length
     max_spread: Length | None
     gauge: Gauge | None = None
+    step: Length | None = None
 
 
 class StackReadings(msgspec.Struct, frozen=True):
@@ -71,11 +73,18 @@ def take(taken: StackReadings, reading: Reading, wanted: CheckWanted) -> Said:
             "again",
         )
     expected = Expected(_began(taken), _target(wanted), wanted.gauge)
-    said = doubts(sent(reading), expected)
+    said = [*doubts(sent(reading), expected), *_not_of_step(reading, wanted)]
     if said:
         words = f"{plain(reading.value)} {reading.unit} does not count: {'; '.join(said)}"
         return Said(StackReadings(taken.readings, taken.doubted + 1), words)
     return Said(StackReadings((*taken.readings, reading), 0))
+
+
+def _not_of_step(reading: Reading, wanted: CheckWanted) -> list[str]:
+    if wanted.step is None or reading.unit not in MM_PER:
+        return []
+    fault = step_fault(wanted.step, reading.unit, reading.resolution)
+    return [fault] if fault else []
 
 
 def zero_lost(taken: StackReadings, reading: Reading) -> list[str]:

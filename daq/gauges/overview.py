@@ -15,7 +15,7 @@ from daq.gauges.control import (
 )
 from daq.gauges.drift import Drift, drift_of
 from daq.gauges.due import USUAL_DAYS, Due, due
-from daq.gauges.gate import HistoryFault, faults_of
+from daq.gauges.gate import HistoryFault, faults_of, unsettled
 from daq.gauges.history import History
 from daq.gauges.series import Point, Series, series_of
 from daq.gauges.words import size_words
@@ -66,8 +66,8 @@ def _component(name: str, u_mm: float, dof: float = math.inf) -> Component:
 
 class Overview(msgspec.Struct, frozen=True):
     """A gauge's history. `sizes`: those shown, of `size_count`. `faults`: what is out of control
-    now; `adjusted`: when the gauge was set anew, microseconds UTC; `damage`: lines of the file that
-    could not be used.
+    now; `unsettled`: failed checks that there is no baseline for, in words; `adjusted`: when the
+    gauge was set anew, microseconds UTC; `damage`: lines of the file that could not be used.
     """
 
     name: str
@@ -76,6 +76,7 @@ class Overview(msgspec.Struct, frozen=True):
     size_count: int
     due: Due
     faults: tuple[HistoryFault, ...]
+    unsettled: tuple[str, ...]
     adjusted: tuple[int, ...]
     damage: tuple[str, ...]
     permitted_mm: float | None
@@ -143,6 +144,7 @@ def overview(
             usual_days=usual_days,
         ),
         faults=faults,
+        unsettled=tuple(unsettled(history, now_us)),
         adjusted=history.adjusted,
         damage=history.faults,
         permitted_mm=permitted_mm,

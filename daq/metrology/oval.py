@@ -9,6 +9,7 @@ import math
 from collections.abc import Sequence
 from fractions import Fraction
 from functools import lru_cache
+from operator import mul
 
 import msgspec
 
@@ -21,18 +22,26 @@ _GRAIN = 10**12
 """Fitted values are taken on steps of 10**-12 mm: what is left of binary noise decides nothing."""
 
 
-class OvalDesign(msgspec.Struct, frozen=True):
-    """At which angles (degrees) each row of places lies, and what that lets a fit see.
-
-    `cosines`, `sines`: of the doubled angles, less their row's mean; `mean_of_rows`: those means,
-    (cos, sin) a row; `counts`: places a row; `inverse`: (caa, cab, cbb) of (X'X)^-1 for a and b.
+class RowDesign(msgspec.Struct, frozen=True):
+    """The doubled angles of one row: cosines and sines less their means, these means, and the sums
+    of their squares and products.
     """
 
-    rows: tuple[int, ...]
     cosines: tuple[float, ...]
     sines: tuple[float, ...]
-    mean_of_rows: tuple[tuple[float, float], ...]
-    counts: tuple[int, ...]
+    mean_c: float
+    mean_s: float
+    cc: float
+    ss: float
+    cs: float
+
+
+class OvalDesign(msgspec.Struct, frozen=True):
+    """At which angles each row of places lies, and what that lets a fit see. `inverse`: (caa, cab,
+    cbb) of (X'X)^-1 for a and b.
+    """
+
+    rows: tuple[RowDesign, ...]
     inverse: tuple[float, float, float]
 
     @property
@@ -47,20 +56,20 @@ class OvalDesign(msgspec.Struct, frozen=True):
     @property
     def dof(self) -> int:
         """Places less what is fitted: a mean a row, a and b."""
-        return len(self.rows) - len(self.counts) - 2
+        return sum(len(row.cosines) - 1 for row in self.rows) - 2
 
     def between(self, one: int, other: int) -> float:
         """The standard uncertainty of the difference of two rows' means, for one of 1 a place."""
         caa, cab, cbb = self.inverse
-        (c1, s1), (c2, s2) = self.mean_of_rows[one], self.mean_of_rows[other]
-        c, s = c1 - c2, s1 - s2
+        first, second = self.rows[one], self.rows[other]
+        c, s = first.mean_c - second.mean_c, first.mean_s - second.mean_s
         shared = c * c * caa + 2 * c * s * cab + s * s * cbb
-        return math.sqrt(1 / self.counts[one] + 1 / self.counts[other] + shared)
+        return math.sqrt(1 / len(first.cosines) + 1 / len(second.cosines) + shared)
 
 
 class OvalFit(msgspec.Struct, frozen=True):
-    """A fitted oval: `a_mm`, `b_mm`; the rows' means in mm above the first diameter; the sum of the
-    squared residuals in square mm.
+    """A fitted oval: `a_mm`, `b_mm`; the rows' means in mm above what the diameters were given
+    above; the sum of the squared residuals in square mm.
     """
 
     a_mm: float
@@ -79,51 +88,52 @@ class OvalFit(msgspec.Struct, frozen=True):
         return math.degrees(math.atan2(self.b_mm, self.a_mm)) / 2 % 180
 
 
-@lru_cache(maxsize=1024)
-def design(rows: tuple[int, ...], angles_deg: tuple[int, ...]) -> OvalDesign | None:
-    """The design of places at `angles_deg`, each in its row (0, 1, ...); None where they leave an
-    oval open.
-    """
-    count = max(rows) + 1
-    doubled = [math.radians(2 * angle) for angle in angles_deg]
-    counts = tuple(rows.count(row) for row in range(count))
-    means = tuple(
-        (
-            math.fsum(math.cos(t) for t, r in zip(doubled, rows, strict=True) if r == row) / n,
-            math.fsum(math.sin(t) for t, r in zip(doubled, rows, strict=True) if r == row) / n,
-        )
-        for row, n in enumerate(counts)
-    )
-    c = tuple(math.cos(t) - means[row][0] for t, row in zip(doubled, rows, strict=True))
-    s = tuple(math.sin(t) - means[row][1] for t, row in zip(doubled, rows, strict=True))
-    cc, ss = math.fsum(x * x for x in c), math.fsum(x * x for x in s)
-    cs = math.fsum(x * y for x, y in zip(c, s, strict=True))
+def design(angles_deg: Sequence[tuple[int, ...]]) -> OvalDesign | None:
+    """The design of rows of places at these angles in degrees; None where an oval stays open."""
+    rows = tuple(_row(angles) for angles in angles_deg)
+    cc, ss = math.fsum(row.cc for row in rows), math.fsum(row.ss for row in rows)
+    cs = math.fsum(row.cs for row in rows)
     determinant = cc * ss - cs * cs
     if determinant < _SINGULAR:
         return None
-    inverse = ss / determinant, -cs / determinant, cc / determinant
-    return OvalDesign(rows, c, s, means, counts, inverse)
+    return OvalDesign(rows, (ss / determinant, -cs / determinant, cc / determinant))
 
 
-def fit_oval(found: OvalDesign, sizes_mm: Sequence[Fraction]) -> OvalFit:
-    """The least-squares oval through diameters in mm, one for each place of the design."""
-    first = sizes_mm[0]
-    y = [float(size - first) for size in sizes_mm]
+@lru_cache(maxsize=1024)
+def _row(angles_deg: tuple[int, ...]) -> RowDesign:
+    doubled = [math.radians(2 * angle) for angle in angles_deg]
+    cosines, sines = [math.cos(t) for t in doubled], [math.sin(t) for t in doubled]
+    mean_c, mean_s = math.fsum(cosines) / len(doubled), math.fsum(sines) / len(doubled)
+    c, s = tuple(x - mean_c for x in cosines), tuple(x - mean_s for x in sines)
+    return RowDesign(
+        c,
+        s,
+        mean_c,
+        mean_s,
+        math.fsum(x * x for x in c),
+        math.fsum(x * x for x in s),
+        math.fsum(map(mul, c, s)),
+    )
+
+
+def fit_oval(found: OvalDesign, sizes_mm: Sequence[Sequence[float]]) -> OvalFit:
+    """The least-squares oval through diameters, by row, in mm above any one size: so near to it
+    that floats hold all their digits.
+    """
     caa, cab, cbb = found.inverse
-    by_c = math.fsum(x * v for x, v in zip(found.cosines, y, strict=True))
-    by_s = math.fsum(x * v for x, v in zip(found.sines, y, strict=True))
+    rows = list(zip(found.rows, sizes_mm, strict=True))
+    by_c = math.fsum(math.fsum(map(mul, row.cosines, sizes)) for row, sizes in rows)
+    by_s = math.fsum(math.fsum(map(mul, row.sines, sizes)) for row, sizes in rows)
     a, b = caa * by_c + cab * by_s, cab * by_c + cbb * by_s
-    totals = [0.0] * len(found.counts)
-    for row, value in zip(found.rows, y, strict=True):
-        totals[row] += value
-    averages = [total / n for total, n in zip(totals, found.counts, strict=True)]
+    averages = [math.fsum(sizes) / len(sizes) for sizes in sizes_mm]
     rss = math.fsum(
-        (v - averages[row] - a * c - b * s) ** 2
-        for row, v, c, s in zip(found.rows, y, found.cosines, found.sines, strict=True)
+        (y - average - a * c - b * s) ** 2
+        for (row, sizes), average in zip(rows, averages, strict=True)
+        for y, c, s in zip(sizes, row.cosines, row.sines, strict=True)
     )
     means = tuple(
-        average - a * c - b * s
-        for average, (c, s) in zip(averages, found.mean_of_rows, strict=True)
+        average - a * row.mean_c - b * row.mean_s
+        for average, row in zip(averages, found.rows, strict=True)
     )
     return OvalFit(a, b, means, rss)
 
@@ -133,4 +143,4 @@ def on_grain(mm: float) -> Fraction:
     return Fraction(round(mm * _GRAIN), _GRAIN)
 
 
-__all__ = ["MOST_STRETCH", "OvalDesign", "OvalFit", "design", "fit_oval", "on_grain"]
+__all__ = ["MOST_STRETCH", "OvalDesign", "OvalFit", "RowDesign", "design", "fit_oval", "on_grain"]

@@ -10,6 +10,7 @@ import msgspec
 
 from daq.equipment.gauge import Gauge, read_gauge
 from daq.lengths import EXACT, Position, parse_length
+from daq.plan.ground_to import ground
 from daq.plan.plan import Plan, read_plan
 from daq.plan.scope import Scope, read_scope
 from daq.record.environment import environment
@@ -56,7 +57,7 @@ def begin(entry: Entry, source: str) -> State:
     """
     opened = entry.event
     assert isinstance(opened, Opened)
-    plan = read_plan(opened.plan, source)
+    plan = ground(read_plan(opened.plan, source), opened.setup.ground_to)
     gauge = _gauge(opened.setup)
     return State(
         opened=opened,

@@ -6,13 +6,14 @@ thousands is judged again after each new reading, and only one journal has chang
 
 from bisect import insort
 from collections import Counter
+from collections.abc import Sequence
 from decimal import Decimal
 from functools import cached_property
 from operator import attrgetter
 
 import msgspec
 
-from daq.lengths import Position
+from daq.lengths import EXACT, Position
 from daq.metrology.form import FormFound, form_of
 from daq.metrology.statistics.samples import (
     NO_SQUARES,
@@ -41,6 +42,18 @@ class PartReading(msgspec.Struct, frozen=True):
     sent: Sent
     mm: Decimal
     at_20c_mm: Decimal
+
+
+class PlaceRead(msgspec.Struct, frozen=True):
+    """What was read at one place, by one operator (from 0; others only in a study). `total_mm`: the
+    sum of the readings as read, exactly.
+    """
+
+    operator: int
+    station: str
+    angle_deg: int
+    taken: tuple[PartReading, ...]
+    total_mm: Decimal
 
 
 class JournalReadings(msgspec.Struct, frozen=True, dict=True):
@@ -83,6 +96,21 @@ class JournalReadings(msgspec.Struct, frozen=True, dict=True):
         """Its two-point form."""
         taken = [(each.position, each.at_20c_mm) for each in self.taken]
         return form_of(taken, self.journal.repeats, self.journal.taper_limit)
+
+    @cached_property
+    def by_place(self) -> tuple[PlaceRead, ...]:
+        """The readings gathered by place, in route order."""
+        found: dict[tuple[int, str, int], list[PartReading]] = {}
+        if self.journal.repeats == 1:
+            return tuple(
+                PlaceRead(0, each.position.station, each.position.angle_deg, (each,), each.mm)
+                for each in self.taken
+            )
+        for each in self.taken:
+            at = each.position
+            whose = turn_of(at.repeat, self.operators).operator
+            found.setdefault((whose, at.station, at.angle_deg), []).append(each)
+        return tuple(PlaceRead(*key, tuple(own), _total(own)) for key, own in found.items())
 
     @cached_property
     def last_of_parts(self) -> dict[tuple[int, int], PartReading]:
@@ -152,6 +180,13 @@ class JournalReadings(msgspec.Struct, frozen=True, dict=True):
         for stint, sample in self._repeats:
             found[stint] = found.get(stint, NO_SQUARES) + exact_squares(sample)
         return found
+
+
+def _total(taken: Sequence[PartReading]) -> Decimal:
+    total = Decimal(0)
+    for each in taken:
+        total = EXACT.add(total, each.mm)
+    return total
 
 
 def is_place_of(journal: JournalPlan, position: Position) -> bool:

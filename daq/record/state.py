@@ -98,7 +98,8 @@ class HeldReading(msgspec.Struct, frozen=True):
 
 
 class State(msgspec.Struct, frozen=True, kw_only=True):
-    """Everything the ledger says. `standing` maps a position to the reading that stands there,
+    """Everything the ledger says. `plan`: as recorded, for a part ground to an undersize with the
+    limits of that. `standing` maps a position to the reading that stands there,
     `by_journal` a journal to all that stand on it;
     `judged` and `checks` are in order of time; `drops_in_row` counts held readings dropped since
     the last one that was taken. No place of the route before `open_from` waits for a reading, so

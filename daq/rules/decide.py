@@ -50,6 +50,7 @@ from daq.rules.plausibility import (
     sent,
     zero_lost,
 )
+from daq.rules.steps import told_step_fault
 from daq.rules.stints import begin_stint, plugged_in_again
 from drivers.reading import Reading
 
@@ -209,6 +210,9 @@ def _take_reading(now: Advance, reading: Reading) -> Advance:
     doubts = doubts_about(state, what)
     if doubts:
         return now.by(Held(stint=stint.event.stint, reasons=tuple(doubts), sent=what))
+    fault = told_step_fault(state, what)
+    if fault:
+        return _set_aside(now, what, fault)
     return _count(now, what, phase(state))
 
 

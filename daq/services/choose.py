@@ -8,11 +8,12 @@ import msgspec
 from daq.acquisition.typed_port import TypedPort, check_name
 from daq.equipment.gauge import Gauge, parse_gauge
 from daq.errors import SettingsError, UsageError
-from daq.lengths import MM_PER, to_mm
+from daq.lengths import MM_PER, Length, to_mm
 from daq.metrology.gauge_check import too_coarse
 from daq.plan.scope import Scope, coarse_fault
 from daq.record.events import Setup
 from daq.rules.plausibility import ZERO_FLAGS
+from daq.rules.steps import step_fault
 from daq.services.home import load_gauge, load_profile
 from drivers.ports.base import Port
 from drivers.profile.file import parse_profile
@@ -90,8 +91,26 @@ def _find(file: Gauge) -> str:
     return found
 
 
-def check_gauge(job: Scope, chosen: Chosen) -> None:
-    """Refuse a gauge that cannot do this job; raises SettingsError."""
+def check_step(chosen: Chosen, step: Length | None) -> None:
+    """Refuse a step told that the profile's last digits cannot show; raises UsageError.
+
+    Where the profile leaves the last digit to the readings, the first of them tells.
+    """
+    if step is None:
+        return
+    faults = []
+    for unit in chosen.profile.units():
+        digit = chosen.profile.resolution_in(unit)
+        fault = step_fault(step, unit, digit) if digit is not None and unit in MM_PER else None
+        if fault is None:
+            return
+        faults.append(fault)
+    if faults:
+        raise UsageError(faults[0], "--step")
+
+
+def check_gauge(job: Scope, chosen: Chosen, step: Length | None = None) -> None:
+    """Refuse a gauge that cannot do this job, its `step` told or not; raises SettingsError."""
     profile, gauge = chosen.profile, chosen.gauge
     wrong = [unit or "no unit" for unit in profile.units() if unit not in MM_PER]
     if wrong:
@@ -100,12 +119,14 @@ def check_gauge(job: Scope, chosen: Chosen) -> None:
             "are needed. Set value.unit in the profile."
         )
     faults = []
-    if gauge is not None and gauge.resolution is not None:
-        faults.append(coarse_fault(job, gauge.resolution.mm))
+    by_file = gauge.resolution if gauge is not None else None
+    known = step or by_file
+    if known is not None:
+        faults.append(coarse_fault(job, known.mm))
     else:
         for unit in profile.units():
-            step = profile.resolution_in(unit)
-            faults.append(coarse_fault(job, to_mm(step, unit)) if step else None)
+            digit = profile.resolution_in(unit)
+            faults.append(coarse_fault(job, to_mm(digit, unit)) if digit else None)
         if None in faults:
             faults = []  # in one of its units it is fine enough; the first readings tell which
     if gauge is not None and gauge.permitted_error is not None:

@@ -35,6 +35,8 @@ def run_wanted(
     temps: tuple[Degrees, Degrees, Degrees],
     despite_history: str | None,
     trigger: tuple[bool, float | None, str | None, float | None],
+    step: str | None,
+    ground_to: Sequence[str] = (),
 ) -> RunWanted:
     """The arguments as options say them; `temps` are part, gauge and stack."""
     part_temp, gauge_temp, stack_temp = (None if t is None else str(t) for t in temps)
@@ -49,6 +51,8 @@ def run_wanted(
         stack_temp=stack_temp,
         despite_history=despite_history,
         trigger=TriggerOptions(*trigger),
+        step=step,
+        ground_to=tuple(ground_to),
     )
 
 

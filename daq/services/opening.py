@@ -13,9 +13,12 @@ import msgspec
 from daq.acquisition.inputs import TakingMode
 from daq.acquisition.manager import SessionManager, Step, refuse_closed
 from daq.acquisition.typed_port import open_here
-from daq.errors import LedgerError, LedgerNotWritten
+from daq.errors import LedgerError, LedgerNotWritten, UsageError
 from daq.evaluation.error_notes import screw_notes
 from daq.evaluation.temperature_notes import temperature_notes
+from daq.gauges.history import History
+from daq.lengths import Length, parse_length
+from daq.plan.ground_to import ground, ground_to_fault
 from daq.plan.plan import Plan
 from daq.plan.review import findings
 from daq.plan.scope import make_scope, stacks_wanted
@@ -33,13 +36,14 @@ from daq.services.choose import (
     Chosen,
     cannot_be_seen,
     check_gauge,
+    check_step,
     choose,
     choose_again,
     refuse_other,
 )
 from daq.services.home import load_stack, new_session_id
-from daq.services.option_values import degrees_of, text_of
-from daq.services.past import AskWhy, Tell, keep_checks, kept_study, may_open, past_of
+from daq.services.option_values import degrees_of, length_of, text_of
+from daq.services.past import AskWhy, Tell, keep_checks, kept_drift, kept_study, may_open, past_of
 from daq.services.run_wanted import Attendance, RunWanted
 from daq.services.taking import taking_of, trigger_words
 from daq.storage.durable import sync_folder, what_helps, write_whole
@@ -96,13 +100,15 @@ def open_new(wanted: RunWanted, session: NewSession, around: Around) -> OpenRun:
     Raises UsageError, PlanError, SettingsError, ProfileError, PortError, HistoryError, LedgerError;
     then nothing is left open.
     """
-    home, plan = around.home, session.plan
+    home, plan = around.home, ground_plan(session.plan, wanted.ground_to)
     job, operator = text_of(session.job, "--job"), text_of(session.operator, "--operator")
     part = plan.part if session.part is None else text_of(session.part, "--part")
     temperatures = temperatures_of(wanted.part_temp, wanted.gauge_temp, wanted.stack_temp)
+    step = length_of(wanted.step, "--step")
     chosen = choose(wanted.port, wanted.profile, wanted.gauge, home)
+    check_step(chosen, step)
     stacks = saved_stacks(plan, wanted.only, wanted.stack, home)
-    check_gauge(make_scope(plan, wanted.only, wanted.stack, stacks.sizes), chosen)
+    check_gauge(make_scope(plan, wanted.only, wanted.stack, stacks.sizes), chosen, step)
     mode = taking_of(wanted.trigger, chosen, around.attendance)
     clock = Clock()
     now = clock.now().utc_us
@@ -113,7 +119,7 @@ def open_new(wanted: RunWanted, session: NewSession, around: Around) -> OpenRun:
     with ExitStack() as failed:
         port = opened_port(chosen, mode, failed)
         past = past_of(chosen, port.identity.text, home, around.tell)
-        reason = may_open(past, now, wanted.despite_history, around.ask_why)
+        reason = may_open(past, now, wanted.despite_history, around.ask_why, around.tell)
         setup = _setup(wanted.only, wanted.stack, chosen, port, stacks, temperatures)
         opened = Opened(
             format=FORMAT,
@@ -125,7 +131,7 @@ def open_new(wanted: RunWanted, session: NewSession, around: Around) -> OpenRun:
             operator=operator,
             plan_name=session.plan_name,
             plan=plan.text,
-            setup=msgspec.structs.replace(setup, study=kept_study(past)),
+            setup=_with_known(setup, past, step, wanted.ground_to),
         )
         manager, first = SessionManager.create(folder, opened, now, home / SESSIONS)
         failed.callback(manager.close)
@@ -147,20 +153,23 @@ def open_again(wanted: RunWanted, folder: Path, same_gauge: str | None, around: 
     refuse_closed(state, folder)
     reason = None if same_gauge is None else text_of(same_gauge, "--same-gauge")
     last = state.setup
+    step = length_of(wanted.step, "--step")
     chosen = choose_again(last, wanted.port, wanted.profile, wanted.gauge, home)
+    check_step(chosen, step)
     only, stack = wanted.only or last.only, wanted.stack or last.stack
     stacks = _with_last(saved_stacks(state.plan, only, stack, home), last)
     temperatures = temperatures_of(wanted.part_temp, wanted.gauge_temp, wanted.stack_temp)
-    check_gauge(make_scope(state.plan, only, stack, stacks.sizes), chosen)
+    step = step or _step_again(last, wanted.gauge)
+    check_gauge(make_scope(state.plan, only, stack, stacks.sizes), chosen, step)
     mode = taking_of(wanted.trigger, chosen, around.attendance)
     clock = Clock()
     with ExitStack() as failed:
         port = opened_port(chosen, mode, failed)
         past = past_of(chosen, port.identity.text, home, around.tell)
         now = clock.now().utc_us
-        despite = may_open(past, now, wanted.despite_history, around.ask_why)
+        despite = may_open(past, now, wanted.despite_history, around.ask_why, around.tell)
         setup = _setup(only, stack, chosen, port, stacks, temperatures)
-        setup = msgspec.structs.replace(setup, study=kept_study(past))
+        setup = _with_known(setup, past, step, last.ground_to)
         manager, first = SessionManager.resume(folder, setup, now, reason, home / SESSIONS)
         failed.callback(manager.close)
         if despite and manager.state.closed is None:
@@ -200,8 +209,20 @@ def start_notes(run: OpenRun) -> list[str]:
         *temperature_notes(state),
         *screw_notes(state),
         *_certificates(state),
+        *_ground(state),
         *(f"{doubt.key}: {doubt.words}" for doubt in findings(state.plan)),
     ]
+
+
+def _ground(state: State) -> list[str]:
+    """Which limits stand in the place of the plan's, and that both count."""
+    found = {
+        journal.group: f"{journal.group} is inspected as ground to {journal.undersize}, "
+        f"{journal.limits.low} to {journal.limits.high}: both limits must be shown to be kept"
+        for journal in state.plan.journals
+        if state.setup.ground_to and journal.is_ground and journal.undersize
+    }
+    return list(found.values())
 
 
 def _certificates(state: State) -> list[str]:
@@ -222,6 +243,14 @@ def temperatures_of(part: str | None, gauge: str | None, stack: str | None) -> T
         degrees_of(gauge, "--gauge-temp"),
         degrees_of(stack, "--stack-temp"),
     )
+
+
+def ground_plan(plan: Plan, words: Sequence[str]) -> Plan:
+    """The plan for a part that was ground to these undersizes; raises UsageError."""
+    fault = ground_to_fault(plan, words)
+    if fault is not None:
+        raise UsageError(fault, "--ground-to")
+    return ground(plan, words)
 
 
 class SavedStacks(msgspec.Struct, frozen=True):
@@ -269,6 +298,28 @@ def _setup(
         local_offset=_local_offset(),
         stack_files=stacks.files,
     )
+
+
+def _with_known(
+    setup: Setup, past: History, step: Length | None, ground_to: tuple[str, ...]
+) -> Setup:
+    """A setup with what is known of the gauge from before, the step told, and what the part was
+    ground to.
+    """
+    return msgspec.structs.replace(
+        setup,
+        study=kept_study(past),
+        drift=kept_drift(past),
+        step=None if step is None else str(step),
+        ground_to=ground_to,
+    )
+
+
+def _step_again(last: Setup, gauge: str | None) -> Length | None:
+    """The step told for the last run, unless another gauge is named now."""
+    if last.step is None or gauge not in (None, last.source.gauge):
+        return None
+    return parse_length(last.step)
 
 
 def _local_offset() -> str:

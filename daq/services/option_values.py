@@ -4,6 +4,7 @@ import re
 from decimal import Decimal
 
 from daq.errors import UsageError
+from daq.lengths import Length, parse_length
 
 MOST_TEXT = 200
 
@@ -19,6 +20,19 @@ def text_of(value: str, option: str) -> str:
     if len(value) > MOST_TEXT:
         raise UsageError(f"at most {MOST_TEXT} characters", option)
     return value
+
+
+def length_of(text: str | None, option: str) -> Length | None:
+    """A length above zero; None for None. Raises UsageError."""
+    if text is None:
+        return None
+    try:
+        length = parse_length(text)
+    except ValueError as error:
+        raise UsageError(str(error), option) from error
+    if length.value <= 0:
+        raise UsageError(f"{length} is not above zero", option)
+    return length
 
 
 def degrees_of(text: str | None, option: str) -> str:

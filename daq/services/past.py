@@ -5,6 +5,7 @@ from pathlib import Path
 
 from daq.errors import HistoryError, SettingsError
 from daq.gauges import gate
+from daq.gauges.drift_history import drift_history
 from daq.gauges.history import History, history_name
 from daq.record.events import Repeatability
 from daq.record.state import State
@@ -31,12 +32,17 @@ def past_of(chosen: Chosen, device: str, home: Path, tell: Tell) -> History:
     return found
 
 
-def may_open(past: History, now_us: int, despite: str | None, ask: AskWhy) -> str | None:
-    """The reason to write into the ledger, None if the gauge is in control.
+def may_open(
+    past: History, now_us: int, despite: str | None, ask: AskWhy, tell: Tell
+) -> str | None:
+    """The reason to write into the ledger, None if nothing shows the gauge to be out of control;
+    what its history cannot settle is told.
 
     A gauge that is out of control needs `despite`, or an answer of `ask`; raises SettingsError
     without one.
     """
+    for words in gate.unsettled(past, now_us):
+        tell(words)
     trouble = gate.may_open(past, now_us)
     if trouble is None:
         return None
@@ -53,6 +59,14 @@ def kept_study(past: History) -> Repeatability | None:
     if study is None:
         return None
     return Repeatability(study.repeatability_mm, study.repeatability_dof, study.source)
+
+
+def kept_drift(past: History) -> Repeatability | None:
+    """How far one stint's drift scatters, by the gauge's own history; None if it is too short."""
+    found = drift_history(past)
+    if found is None:
+        return None
+    return Repeatability(f"{found.sd_mm:.7f}", str(found.count), found.words)
 
 
 def keep_checks(state: State, home: Path, tell: Tell) -> None:

@@ -16,10 +16,10 @@ from daq.gauges.history import History
 from daq.gauges.series import series_of
 from daq.lengths import Length, parse_length
 from daq.record.events import Temperatures
-from daq.services.choose import Chosen, choose
+from daq.services.choose import Chosen, check_step, choose
 from daq.services.home import load_stack
 from daq.services.opening import Around, opened_port, temperatures_of
-from daq.services.option_values import text_of
+from daq.services.option_values import length_of, text_of
 from daq.services.run_wanted import RunWanted
 from daq.services.taking import taking_of
 from daq.storage.history_file import append_check, history_path, read
@@ -34,6 +34,7 @@ class ProveWanted(msgspec.Struct, frozen=True, kw_only=True):
     max_error: str | None = None
     max_spread: str | None = None
     operator: str = ""
+    step: str | None = None
 
 
 class OpenCheck(msgspec.Struct, frozen=True):
@@ -68,6 +69,7 @@ def open_check(run: RunWanted, asked: ProveWanted, around: Around) -> OpenCheck:
     temperatures = temperatures_of(None, run.gauge_temp, run.stack_temp)
     chosen = choose(run.port, run.profile, run.gauge, around.home)
     wanted = check_wanted(chosen.gauge, run.stack, asked, around.home)
+    check_step(chosen, wanted.step)
     mode = taking_of(run.trigger, chosen, around.attendance)
     with ExitStack() as failed:
         port = opened_port(chosen, mode, failed)
@@ -81,7 +83,7 @@ def check_wanted(
     """What options and gauge file ask for; raises UsageError, SettingsError."""
     if stack is None:
         raise UsageError('--stack is missing: say the size of the stack, like "60 mm".')
-    error = _length(asked.max_error, "--max-error") or (gauge.permitted_error if gauge else None)
+    error = length_of(asked.max_error, "--max-error") or (gauge.permitted_error if gauge else None)
     if error is None:
         raise UsageError(
             '--max-error is missing: say how far the gauge may be off, like "0.004 mm", or write '
@@ -94,20 +96,9 @@ def check_wanted(
             f"The stack of {found.size} lies outside the range of the gauge, {reach[0]} to "
             f"{reach[1]}. Take another stack."
         )
-    spread = _length(asked.max_spread, "--max-spread")
-    return CheckWanted(found, stack, asked.readings, error, spread, gauge)
-
-
-def _length(text: str | None, option: str) -> Length | None:
-    if text is None:
-        return None
-    try:
-        length = parse_length(text)
-    except ValueError as error:
-        raise UsageError(str(error), option) from error
-    if length.value <= 0:
-        raise UsageError(f"{length} is not above zero", option)
-    return length
+    spread = length_of(asked.max_spread, "--max-spread")
+    step = length_of(asked.step, "--step")
+    return CheckWanted(found, stack, asked.readings, error, spread, gauge, step)
 
 
 def _stack(word: str, home: Path) -> Stack:

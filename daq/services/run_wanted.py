@@ -27,7 +27,7 @@ class Attendance(NamedTuple):
 
 class RunWanted(NamedTuple):
     """What a run is asked for; None or empty where nothing was said. Temperatures are text in
-    degrees Celsius.
+    degrees Celsius, `step` is a length. `ground_to`: undersizes, of a new session only.
     """
 
     gauge: str | None = None
@@ -40,3 +40,5 @@ class RunWanted(NamedTuple):
     stack_temp: str | None = None
     despite_history: str | None = None
     trigger: TriggerOptions = TriggerOptions()
+    step: str | None = None
+    ground_to: tuple[str, ...] = ()

@@ -314,6 +314,15 @@ def test_the_reason_is_in_the_ledger_with_what_the_history_said(shop: Shop) -> N
     assert any("despite its history: stack was dirty, cleaned" in reason for reason in reasons)
 
 
+def test_a_first_check_that_failed_does_not_lock_the_gauge_out(shop: Shop) -> None:
+    append("mic", with_gauge(shop).home, [(NOW_US - DAY_US, near(9.0))])
+    program = whole_session(shop)
+    assert program.end() == 0
+    told = program.wait_for_talk("the last check of the gauge mic at 59.970 mm")
+    assert "failed (mean error +0.0090 mm)" in told
+    assert "the check before measuring decides" in told
+
+
 def test_a_good_prove_opens_the_gate_again(shop: Shop) -> None:
     bad_history(with_gauge(shop))
     program = proving(shop)

@@ -31,6 +31,12 @@ from daq.services.run_wanted import RunWanted
     metavar="DIR",
     help="A new folder for the session.",
 )
+@click.option(
+    "--ground-to",
+    multiple=True,
+    metavar="[GROUP=]NAME",
+    help="The part was ground to this undersize of the plan: inspect against its limits.",
+)
 @despite_history_option
 @taking_options
 @as_run_wanted

@@ -3,6 +3,7 @@
 import click
 
 from daq.cli.options import Context, common_options
+from daq.cli.run_options import step_option
 from daq.cli.taking_options import taking_options
 from daq.services.run_wanted import RunWanted, TriggerOptions
 
@@ -39,6 +40,7 @@ from daq.services.run_wanted import RunWanted, TriggerOptions
 @click.option("--stack-temp", metavar="C", help="Stack temperature, degrees Celsius.")
 @click.option("--gauge-temp", metavar="C", help="Gauge temperature, degrees Celsius.")
 @click.option("--operator", default="", metavar="TEXT", help="Who proves it.")
+@step_option
 @taking_options
 @common_options
 def command(
@@ -53,6 +55,7 @@ def command(
     stack_temp: str | None,
     gauge_temp: str | None,
     operator: str,
+    step: str | None,
     wanted: TriggerOptions,
 ) -> int:
     """Check a gauge on a stack and keep the result in the gauge's history.
@@ -74,7 +77,11 @@ def command(
         trigger=wanted,
     )
     limits = ProveWanted(
-        readings=readings, max_error=max_error, max_spread=max_spread, operator=operator
+        readings=readings,
+        max_error=max_error,
+        max_spread=max_spread,
+        operator=operator,
+        step=step,
     )
     check = open_check(asked, limits, around(context))
     try:

@@ -10,7 +10,7 @@ import msgspec
 from daq.cli.views.earlier_budget import earlier_budgets
 from daq.evaluation.inputs import known, places_of
 from daq.evaluation.journal_form import form_budget, form_of_places
-from daq.evaluation.journals import rule_words
+from daq.evaluation.journals import as_read, rule_words
 from daq.evaluation.places import Place
 from daq.evaluation.size import GUARD_STEP_MM, Sized, SizeRule, judge_size
 from daq.lengths import mean_text, plain
@@ -107,7 +107,7 @@ def _of_size(state: State, journal: JournalPlan, found: Sequence[Place]) -> Jour
         guard_mm=one.guard_mm,
         left_out=(*unknown, *LEFT_OUT_OF_SIZE),
         place=place.at,
-        read_mm=mean_text(place.read_mm),
+        read_mm=as_read(place),
         estimate_mm=mean_text(place.y_mm),
         is_provisional=place.about.is_provisional,
     )
@@ -124,7 +124,7 @@ def _estimated(one: Sized) -> str:
     warm = "" if place.about.ratio == 1 else ", then brought to 20 °C"
     read = "read" if place.count == 1 else f"mean of {place.count} read"
     return (
-        f"{read} {mean_text(place.read_mm)} mm, the gauge was off by {signed_text(error)} mm on "
+        f"{read} {as_read(place)} mm, the gauge was off by {signed_text(error)} mm on "
         f"the stack, which is taken off{warm}: {mean_text(place.y_mm)} mm"
     )
 

@@ -67,6 +67,7 @@ def _head(overview: Overview) -> list[str]:
         lines.append(f"OUT OF CONTROL at {fault.words}")
     if not overview.faults:
         lines.append("Nothing is out of control.")
+    lines += [f"{words[:1].upper()}{words[1:]}." for words in overview.unsettled]
     return lines
 
 

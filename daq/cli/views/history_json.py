@@ -19,6 +19,7 @@ def history_json(overview: Overview, history: History) -> str:
         "out_of_control": [
             {"size_mm": plain(fault.size_mm), "words": fault.words} for fault in overview.faults
         ],
+        "unsettled": list(overview.unsettled),
         "due": {
             "on": str(overview.due.on),
             "why": overview.due.words,

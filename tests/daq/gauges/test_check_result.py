@@ -11,7 +11,9 @@ from daq.record.events import Temperatures
 from tests.builders import reading
 
 
-def proven(*values: str, max_error: str, max_spread: str | None = None) -> CheckRecord:
+def proven(
+    *values: str, max_error: str, max_spread: str | None = None, step: str | None = None
+) -> CheckRecord:
     """Readings in steps of 0.001 mm on a stack of 59.970 mm."""
     wanted = CheckWanted(
         assumed_stack(parse_length("59.970 mm")),
@@ -19,6 +21,7 @@ def proven(*values: str, max_error: str, max_spread: str | None = None) -> Check
         len(values),
         parse_length(max_error),
         None if max_spread is None else parse_length(max_spread),
+        step=None if step is None else parse_length(step),
     )
     readings = tuple(reading(value) for value in values)
     return prove(readings, wanted, Temperatures(), "mic", "usb-1", "").check
@@ -45,3 +48,8 @@ def test_the_permitted_error_is_taken_as_it_is_given() -> None:
     # Mean error +0.0015 mm, under two steps.
     check = proven("59.971", "59.972", max_error="0.001 mm")
     assert (check.max_error_mm, check.passed) == ("0.001", False)
+
+
+def test_the_step_told_is_kept_and_sets_the_least_spread() -> None:
+    check = proven("59.970", "59.980", max_error="0.006 mm", step="0.005 mm")
+    assert (check.resolution_mm, check.max_spread_mm, check.passed) == ("0.005", "0.015", True)

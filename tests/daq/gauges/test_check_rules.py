@@ -3,6 +3,7 @@
 import json
 from decimal import Decimal
 
+import msgspec
 import pytest
 
 from daq.equipment.gauge import parse_gauge
@@ -165,3 +166,12 @@ def test_result_and_json_give_the_same_numbers() -> None:
     assert document["readings"] == ["59.972", "59.973", "59.971"]
     assert document["passed"] is True
     assert document["trouble"] is None
+
+
+def test_a_reading_that_cannot_be_of_the_step_told_does_not_count() -> None:
+    told = msgspec.structs.replace(wanted(), step=parse_length("0.0005 mm"))
+    said = take(StackReadings(), reading("59.970"), told)
+    assert said.taken == StackReadings((), 1)
+    assert "the step 0.0005 mm is no multiple of the gauge's last digit, 0.001 mm" in said.words
+    told = msgspec.structs.replace(wanted(), step=parse_length("0.005 mm"))
+    assert take(StackReadings(), reading("59.970"), told).taken.readings == (reading("59.970"),)

@@ -1,7 +1,9 @@
 """Whether a gauge's history lets it open a session."""
 
-from daq.gauges.gate import RECENT_DAYS, may_open
-from daq.gauges.history import History
+import pytest
+
+from daq.gauges.gate import RECENT_DAYS, may_open, unsettled
+from daq.gauges.history import AnyRecord, History
 from tests.daq.gauges.history_builders import DAY_US, adjusted, check, daily, near
 
 STEADY = (0.4, 0.9, 0.2, 0.7, 0.5, 0.3, 0.8)
@@ -42,10 +44,36 @@ def test_an_adjustment_opens_it_since_the_past_says_nothing_then() -> None:
     assert opens(history) is None
 
 
-def test_a_failed_last_check_closes_it_while_there_is_no_baseline() -> None:
-    reason = opens(daily([near(0.4), near(9.0)]))
-    assert reason is not None
-    assert "the last check failed (mean error +0.0090 mm)" in reason
+@pytest.mark.parametrize("earlier", [(), (0.4,), (0.4, 0.9, 0.2, 0.7, 0.5)])
+def test_a_failed_check_without_a_baseline_closes_nothing_and_is_told_with_what_to_do(
+    earlier: tuple[float, ...],
+) -> None:
+    history = daily([near(error) for error in (*earlier, 9.0)])
+    assert opens(history) is None
+    (words,) = unsettled(history, history.lines[-1].at_us)
+    assert words.startswith("the last check of the gauge mic-50-75 at 59.970 mm on 2026-01-")
+    assert "failed (mean error +0.0090 mm)" in words
+    assert "With under 6 good checks" in words
+    assert "the check before measuring decides. Clean gauge and stack" in words
+
+
+def test_with_a_baseline_a_failed_check_is_no_open_question() -> None:
+    history = daily([near(error) for error in (*STEADY[:6], 9.0)])
+    assert unsettled(history, history.lines[-1].at_us) == []
+    assert opens(history) is not None
+
+
+@pytest.mark.parametrize("later", [near(0.3), adjusted()], ids=["passed", "adjusted"])
+def test_what_came_after_a_failed_check_settles_it(later: AnyRecord) -> None:
+    history = daily([near(9.0), later])
+    assert unsettled(history, history.lines[-1].at_us) == []
+
+
+def test_a_first_check_that_failed_long_ago_is_not_spoken_of() -> None:
+    history = daily([near(9.0)])
+    at_us = history.lines[-1].at_us
+    assert unsettled(history, at_us + RECENT_DAYS * DAY_US) != []
+    assert unsettled(history, at_us + (RECENT_DAYS + 1) * DAY_US) == []
 
 
 def test_a_failure_of_a_strict_plan_is_no_loss_of_control_where_the_gauge_was_always_so() -> None:

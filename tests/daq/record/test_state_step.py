@@ -18,14 +18,19 @@ GAUGE = 'schema = 1\nprofile = "p"\nport = "/dev/x"\nresolution = "0.002 mm"\n'
         (None, None, "0.001"),
         (None, GAUGE, "0.002"),
         ("0.005 mm", GAUGE, "0.005"),
-        ("0.00005 in", None, "0.00127"),  # 0.00005 x 25.4
+        ("0.0001 in", None, "0.00254"),
     ],
 )
 def test_what_was_told_for_the_run_goes_before_the_file_and_this_before_the_digits(
     tmp_path: Path, step: str | None, gauge_file: str | None, found: str
 ) -> None:
     told = msgspec.structs.replace(setup(gauge_file=gauge_file), step=step)
-    state = Bench.new(tmp_path / "s", opened(ONE, with_setup=told)).press("59.970").close().state
+    bench = Bench.new(tmp_path / "s", opened(ONE, with_setup=told))
+    if step == "0.0001 in":
+        bench.press("2.36100", unit="in", resolution="0.00005")
+    else:
+        bench.press("59.970")
+    state = bench.close().state
     assert shortest(step_mm(state, state.checks[0])) == found
 
 

@@ -95,3 +95,10 @@ def test_json_holds_every_check_with_its_judgement() -> None:
     assert size["state"] == "out of control"
     assert document["out_of_control"][0]["size_mm"] == "59.970"
     assert document["due"]["why"] == "it is out of control"
+
+
+def test_a_failed_check_without_a_baseline_is_told_and_not_called_out_of_control() -> None:
+    text = flat(shown(daily([near(0.4), near(9.0)])))
+    assert "Nothing is out of control." in text
+    assert "The last check of the gauge mic-50-75 at 59.970 mm on 2026-01-06 failed" in text
+    assert "the check before measuring decides" in text
