@@ -7,7 +7,7 @@ from typing import assert_never
 
 from daq.board.board import Asked
 from daq.evaluation.inputs import SessionFacts, conditions_of
-from daq.lengths import EXACT, MM_PER, Length, Position, inward, mean_text, plain
+from daq.lengths import EXACT, MM_PER, Length, Position, inward, mean_text, plain, shortest
 from daq.plan.plan import JournalPlan
 from daq.plan.turns import turn_words
 from daq.record.events import (
@@ -264,5 +264,6 @@ def _off(limit: Length, sent: Sent, estimate_mm: Fraction) -> str:
         value = EXACT.subtract(Decimal(sent.value), limit.value).copy_abs()
         return f"{value_words(sent)} is {plain(value)} {sent.unit}"
     return (
-        f"{value_words(sent)} is {EXACT.subtract(sent_mm_or_zero(sent), limit.mm).copy_abs():f} mm"
+        f"{value_words(sent)} is "
+        f"{shortest(EXACT.subtract(sent_mm_or_zero(sent), limit.mm).copy_abs())} mm"
     )

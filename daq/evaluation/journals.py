@@ -66,7 +66,7 @@ def evaluate(
     settled = ""
     if size is not None and is_complete and not is_live:
         if size_answer == "undecided":
-            settled = size_settled_by(size, journal.limits, by)
+            settled = size_settled_by(found, journal.limits, by)
         elif size_answer == "within" and answer == "undecided":
             settled = form_settled_by(answers[0], found, journal, decision, step_mm)
     is_provisional = any(place.about.is_provisional for place in found)

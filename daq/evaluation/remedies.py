@@ -11,7 +11,7 @@ from daq.evaluation.conditions import Conditions
 from daq.evaluation.journal_form import form_of_places
 from daq.evaluation.judged_form import FormJudged, judged_form
 from daq.evaluation.places import Place
-from daq.evaluation.size import GUARD_STEP_MM, JudgedSize, Sized, SizeRule, sized
+from daq.evaluation.size import GUARD_STEP_MM, SizeRule, judge_size, nearest
 from daq.lengths import Limits, plain, shortest
 from daq.metrology.form_conformity import FORM_STEPS, is_fit
 from daq.plan.plan import DecisionPlan, JournalPlan
@@ -32,12 +32,13 @@ class Remedy(msgspec.Struct, frozen=True):
     better: Callable[[Place], Place]
 
 
-def size_settled_by(size: JudgedSize, limits: Limits, by: SizeRule) -> str:
-    """What would bring the guard of a size down to its distance from the limit it is too near to.
+def size_settled_by(found: Sequence[Place], limits: Limits, by: SizeRule) -> str:
+    """What would bring the guards of undecided sizes down to their distance from the limits that
+    they are too near to; it speaks of the place that is too near by the most.
 
     The easiest first: two readings a place average the scatter that decides most often.
     """
-    at, room = _nearest(size, limits, by)
+    at, room = nearest(found, limits, by)
     name = f"{at.place.at}"
     if not room:
         return f"{name} lies on the limit itself: no gauge can decide this"
@@ -47,11 +48,10 @@ def size_settled_by(size: JudgedSize, limits: Limits, by: SizeRule) -> str:
     begin = f"{name} is {shortest(needed)} mm from the limit and known to {plain(at.guard_mm)} mm"
     ways = remedies(at.place.about, at.place.count)
 
-    def guard(ways: Sequence[Remedy]) -> Decimal:
-        place = reduce(lambda place, way: way.better(place), ways, at.place)
-        return sized(place, by.confidence).guard_mm
+    def settles(chosen: Sequence[Remedy]) -> bool:
+        return judge_size(_better(found, chosen), limits, by).answer != "undecided"
 
-    return _settled(begin, ways, lambda chosen: guard(chosen) <= needed)
+    return _settled(begin, ways, settles)
 
 
 def form_settled_by(
@@ -73,7 +73,7 @@ def form_settled_by(
     )
 
     def settles(ways: Sequence[Remedy]) -> bool:
-        better = [reduce(lambda place, way: way.better(place), ways, place) for place in found]
+        better = _better(found, ways)
         form = form_of_places(better, journal.taper_limit, decision.confidence)
         again = judged_form(journal.limits, form, decision.rule, _step(better))
         return bool(again) and again[0].answer in ("within", "over")
@@ -87,12 +87,14 @@ def _step(found: Sequence[Place]) -> Decimal:
     return max(place.about.step_mm for place in found)
 
 
-def _nearest(size: JudgedSize, limits: Limits, by: SizeRule) -> tuple[Sized, Fraction]:
-    """The extreme place that is too near to its limit, and how far inside that it lies."""
-    sides = [(size.smallest, size.smallest.place.y_mm - Fraction(limits.low.mm))]
-    if by.is_ground and limits.high is not None:
-        sides.append((size.largest, Fraction(limits.high.mm) - size.largest.place.y_mm))
-    return min(sides, key=lambda side: side[1])
+def _better(found: Sequence[Place], ways: Sequence[Remedy]) -> list[Place]:
+    """The places measured better; those that shared their conditions still do."""
+    about: dict[int, Conditions] = {}
+    better = [reduce(lambda place, way: way.better(place), ways, place) for place in found]
+    return [
+        msgspec.structs.replace(one, about=about.setdefault(id(place.about), one.about))
+        for one, place in zip(better, found, strict=True)
+    ]
 
 
 def _floored(mm: Fraction) -> Decimal:

@@ -98,6 +98,18 @@ def sized(place: Place, confidence: float) -> Sized:
     return Sized(place, budget, rounded_up(budget.expanded, GUARD_STEP_MM))
 
 
+def nearest(found: Sequence[Place], limits: Limits, by: SizeRule) -> tuple[Sized, Fraction]:
+    """The extreme place that is too near to its limit by the most, and how far inside in mm."""
+    sides = []
+    for own in _by_bracket(found):
+        judged = _bracket(own, limits, by)
+        sides.append((judged.smallest, judged.smallest.place.y_mm - Fraction(limits.low.mm)))
+        if by.is_ground and limits.high is not None:
+            most = judged.largest
+            sides.append((most, Fraction(limits.high.mm) - most.place.y_mm))
+    return min(sides, key=lambda side: side[1] - Fraction(side[0].guard_mm))
+
+
 def _bracket(found: Sequence[Place], limits: Limits, by: SizeRule) -> JudgedSize:
     alike = are_alike(found)
     least = sized(smallest(found, alike=alike), by.confidence)

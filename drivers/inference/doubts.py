@@ -4,11 +4,11 @@ from collections.abc import Mapping, Sequence
 
 from drivers.inference.fields import KINDS
 from drivers.inference.said import CannotInfer, Question, Shown
-from drivers.inference.sizes import Sized, unit_word
+from drivers.inference.sizes import SizeFound, unit_word
 from drivers.inference.tokens import may_have_sign
 
 
-def leading_zeros(found: Sized, shown: Mapping[int, Shown]) -> int:
+def leading_zeros(found: SizeFound, shown: Mapping[int, Shown]) -> int:
     """How many zeros before the size may be a code glued to it instead; 0 where that is settled."""
     if found.place.shape.kind in ("fraction", "dms"):
         return 0
@@ -26,7 +26,7 @@ def _zeros(digits: str) -> int:
 
 
 def questions(
-    found: Sized, shown: Mapping[int, Shown], frames: Sequence[str], labels: Sequence[int]
+    found: SizeFound, shown: Mapping[int, Shown], frames: Sequence[str], labels: Sequence[int]
 ) -> list[Question]:
     """All questions, answered or not; raises CannotInfer where no answer would help."""
     asked = [*_fields(found), *_leading(found, shown), *_trailing(found, shown)]
@@ -34,7 +34,7 @@ def questions(
     return asked
 
 
-def _fields(found: Sized) -> list[Question]:
+def _fields(found: SizeFound) -> list[Question]:
     out: list[Question] = []
     fixed = []
     for field in found.fields:
@@ -76,7 +76,7 @@ def _fields(found: Sized) -> list[Question]:
     return out
 
 
-def _leading(found: Sized, shown: Mapping[int, Shown]) -> list[Question]:
+def _leading(found: SizeFound, shown: Mapping[int, Shown]) -> list[Question]:
     zeros = leading_zeros(found, shown)
     if not zeros:
         return []
@@ -93,7 +93,7 @@ def _leading(found: Sized, shown: Mapping[int, Shown]) -> list[Question]:
     ]
 
 
-def _trailing(found: Sized, shown: Mapping[int, Shown]) -> list[Question]:
+def _trailing(found: SizeFound, shown: Mapping[int, Shown]) -> list[Question]:
     """More digits are sent than were shown: does the last belong to the size?"""
     if found.exponent is not None or found.place.shape.kind in ("fraction", "dms"):
         return []
@@ -115,7 +115,7 @@ def _trailing(found: Sized, shown: Mapping[int, Shown]) -> list[Question]:
 
 
 def _writings(
-    found: Sized, shown: Mapping[int, Shown], frames: Sequence[str], labels: Sequence[int]
+    found: SizeFound, shown: Mapping[int, Shown], frames: Sequence[str], labels: Sequence[int]
 ) -> list[Question]:
     """A number now with a point, now without, or with a power of ten: each needs proof."""
     if found.place.shape.kind not in ("decimal", "fraction"):
@@ -128,7 +128,7 @@ def _writings(
     return []
 
 
-def _way(found: Sized, press: int) -> str:
+def _way(found: SizeFound, press: int) -> str:
     span = found.rows[press].span
     if "e" in found.rows[press].digits.lower():
         return "power"
@@ -149,7 +149,7 @@ def _show(press: int, frames: Sequence[str], labels: Sequence[int], why: str) ->
 
 
 def _units(
-    found: Sized, shown: Mapping[int, Shown], frames: Sequence[str], labels: Sequence[int]
+    found: SizeFound, shown: Mapping[int, Shown], frames: Sequence[str], labels: Sequence[int]
 ) -> list[Question]:
     """Displays against units sent; implied decimals must be proven for every unit."""
     units = units_of_frames(found, shown)
@@ -185,7 +185,7 @@ def _units(
     return _other_unit(found, units)
 
 
-def _other_unit(found: Sized, units: Sequence[str | None]) -> list[Question]:
+def _other_unit(found: SizeFound, units: Sequence[str | None]) -> list[Question]:
     """Another unit named in words: with a point in the number its word is enough."""
     words = [row.unit.text for row in found.rows if row.unit is not None]
     if not words or len(set(units)) > 1 or _form_is_implied(found):
@@ -201,7 +201,7 @@ def _other_unit(found: Sized, units: Sequence[str | None]) -> list[Question]:
     ]
 
 
-def units_of_frames(found: Sized, shown: Mapping[int, Shown]) -> list[str | None]:
+def units_of_frames(found: SizeFound, shown: Mapping[int, Shown]) -> list[str | None]:
     """The unit that each frame itself tells, in a word or in a field that was called so."""
     by_code = next((f for f in found.fields if _is(found, f.number, "unit")), None)
     units: list[str | None] = [unit_word(row) for row in found.rows]
@@ -212,22 +212,22 @@ def units_of_frames(found: Sized, shown: Mapping[int, Shown]) -> list[str | None
     return units
 
 
-def _default_units(found: Sized, shown: Mapping[int, Shown]) -> set[str]:
+def _default_units(found: SizeFound, shown: Mapping[int, Shown]) -> set[str]:
     units = units_of_frames(found, shown)
     return {size.unit for press, size in shown.items() if units[press] is None and size.unit}
 
 
-def _is(found: Sized, number: int, kind: str) -> bool:
+def _is(found: SizeFound, number: int, kind: str) -> bool:
     return number in found.names and found.names[number].kind == kind
 
 
-def _form_is_implied(found: Sized) -> bool:
+def _form_is_implied(found: SizeFound) -> bool:
     if found.exponent is not None:
         return False
     return any(row.span.style == "int" for row in found.rows) and bool(found.place.implied)
 
 
-def not_seen(found: Sized, units: Sequence[str], is_unit_sent: bool) -> list[str]:
+def not_seen(found: SizeFound, units: Sequence[str], is_unit_sent: bool) -> list[str]:
     """What no press showed; a frame that brings it later is refused or read as said here."""
     out = []
     if all(size >= 0 for size in found.sizes):

@@ -18,7 +18,7 @@ from drivers.inference.doubts import leading_zeros, not_seen, questions, units_o
 from drivers.inference.fields import Called
 from drivers.inference.marks import Cut, PressedFrame, cut
 from drivers.inference.said import CannotInfer, Question, Shown
-from drivers.inference.sizes import Sized, Undecided, sized
+from drivers.inference.sizes import SizeFound, Undecided, sized
 from drivers.inference.tokens import TokenLayout, layout, words_sent
 from drivers.inference.toml_text import profile_text
 from drivers.inference.words import marks_words, parts_of
@@ -129,7 +129,7 @@ def _made(
     found: Cut,
     pieces: Sequence[PressedFrame],
     check: CheckCharacter | None,
-    result: Sized,
+    result: SizeFound,
     shown: Mapping[int, Shown],
 ) -> tuple[str, list[Reading], list[str]]:
     """The profile's text, every frame read by it, and what no press showed."""
@@ -244,7 +244,9 @@ def _first(kept: Sequence[int]) -> Question:
     )
 
 
-def _answers_known(answers: Mapping[str, str], asked: Sequence[Question], result: Sized) -> None:
+def _answers_known(
+    answers: Mapping[str, str], asked: Sequence[Question], result: SizeFound
+) -> None:
     """Raises CannotInfer for an answer to no question, or one that is none of its choices."""
     fields = {field.key for field in result.fields if field.number}
     fields |= (
@@ -276,7 +278,7 @@ def _other_words(words: Mapping[str, str], answer: str) -> dict[str, str]:
     return {(unit.upper() if is_upper else unit): unit for unit in answer.split(",")}
 
 
-def _proven_units_only(result: Sized, shown: Mapping[int, Shown]) -> Sized:
+def _proven_units_only(result: SizeFound, shown: Mapping[int, Shown]) -> SizeFound:
     """Without a point in the number, a unit whose decimals no display proved is left out."""
     if not result.place.implied or result.exponent is not None:
         return result

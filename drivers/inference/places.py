@@ -40,7 +40,7 @@ class Span(msgspec.Struct, frozen=True):
     style: Style
 
 
-class Place(msgspec.Struct, frozen=True):
+class NumberPlace(msgspec.Struct, frozen=True):
     """A shape, the span that it has in the typed frame, and the decimals it implies (kind int)."""
 
     shape: Shape
@@ -124,14 +124,14 @@ def _fraction(found: re.Match[str]) -> Span | None:
     return Span(found.start(), found.end(), value, places, "fraction")
 
 
-def places(text: str, shown: Shown, is_even: bool, has_fractions: bool) -> list[Place]:
+def places(text: str, shown: Shown, is_even: bool, has_fractions: bool) -> list[NumberPlace]:
     """Every place where `text` may say the size that was shown, most explicit first.
 
     `is_even`: all frames are equally long, so that digits may be glued to other digits.
     `has_fractions`: some frame has one, so that a whole number may be one too.
     """
     size = shown.value.copy_abs()
-    found: list[Place] = []
+    found: list[NumberPlace] = []
     if shown.form == "angle":
         for sep in sorted(set(re.findall(r"[0-9]([^0-9A-Za-z])(?=[0-9])", text))):
             found += _equal(text, Shape("dms", sep), size)
@@ -148,7 +148,7 @@ def places(text: str, shown: Shown, is_even: bool, has_fractions: bool) -> list[
         ]
     found += _implied(text, shown)
     found += [  # a whole number from a gauge that may send a point another time
-        Place(Shape("decimal", sep), place.span)
+        NumberPlace(Shape("decimal", sep), place.span)
         for place in found
         if place.shape.kind == "int" and not place.implied
         for sep in (".", ",")
@@ -170,24 +170,24 @@ def places(text: str, shown: Shown, is_even: bool, has_fractions: bool) -> list[
     ]
 
 
-def _equal(text: str, shape: Shape, size: Decimal) -> list[Place]:
-    return [Place(shape, span) for span in spans(text, shape) if span.value == size]
+def _equal(text: str, shape: Shape, size: Decimal) -> list[NumberPlace]:
+    return [NumberPlace(shape, span) for span in spans(text, shape) if span.value == size]
 
 
-def _implied(text: str, shown: Shown) -> Iterator[Place]:
+def _implied(text: str, shown: Shown) -> Iterator[NumberPlace]:
     """Digits without a point that are the size once some decimals are implied."""
     size = shown.value.copy_abs()
     for span in spans(text, Shape("int")):
         for decimals in range(-6, 13):
             if span.value and span.value.scaleb(-decimals) == size:
-                yield Place(Shape("int"), span, decimals)
+                yield NumberPlace(Shape("int"), span, decimals)
 
 
-def _exact_first(found: list[Place], shown: Shown) -> list[Place]:
+def _exact_first(found: list[NumberPlace], shown: Shown) -> list[NumberPlace]:
     return sorted(found, key=lambda place: place.implied != shown.decimals)
 
 
-def _glued(text: str, shown: Shown) -> Iterator[Place]:
+def _glued(text: str, shown: Shown) -> Iterator[NumberPlace]:
     """The digits shown, as part of a longer row of digits."""
     size = shown.value.copy_abs()
     if not size or shown.form != "decimal":
@@ -200,7 +200,7 @@ def _glued(text: str, shown: Shown) -> Iterator[Place]:
             end = run.start() + pos + len(digits)
             if (begin, end) != (run.start(), run.end()):
                 cell = text[begin:end]
-                yield Place(
+                yield NumberPlace(
                     Shape("columns", "", begin, end), _int(begin, end, cell), shown.decimals
                 )
     for sep in (".", ","):
@@ -214,7 +214,7 @@ def _glued(text: str, shown: Shown) -> Iterator[Place]:
                 begin = found.start() + len(found[1][: -len(digits)].rstrip("0"))
                 if begin != found.start():
                     shape = Shape("columns", sep, begin, found.end())
-                    yield from (Place(shape, span) for span in spans(text, shape))
+                    yield from (NumberPlace(shape, span) for span in spans(text, shape))
 
 
 def _is_inside(inner: Span, outer: Span) -> bool:

@@ -8,7 +8,7 @@ import msgspec
 
 from drivers.inference.fields import Called, Field, called, fields_of
 from drivers.inference.misfits import misfit_words, not_there
-from drivers.inference.places import Place, Shape, places, spans
+from drivers.inference.places import NumberPlace, Shape, places, spans
 from drivers.inference.rows import FrameRow, SignPlace, align, sign_places, signs_fit
 from drivers.inference.said import UNIT_WORDS, CannotInfer, Question, Shown
 from drivers.reading import escaped
@@ -16,12 +16,12 @@ from drivers.reading import escaped
 LEAST_FRAMES = 3
 
 
-class Sized(msgspec.Struct, frozen=True):
+class SizeFound(msgspec.Struct, frozen=True):
     """One understanding of all frames. `power` holds the power of ten of each frame's number,
     `sizes` its signed size; `exponent` is the field that gives the power, if one does.
     """
 
-    place: Place
+    place: NumberPlace
     rows: tuple[FrameRow, ...]
     sign: SignPlace
     fields: tuple[Field, ...]
@@ -42,7 +42,7 @@ def sized(
     labels: Sequence[int],
     shown: Mapping[int, Shown],
     answers: Mapping[str, str],
-) -> Sized | Undecided:
+) -> SizeFound | Undecided:
     """Where the size stands; `shown` by place in `texts`, `labels` what people call each text.
 
     Raises CannotInfer.
@@ -63,14 +63,14 @@ def sized(
     tried = places(texts[anchor], size, is_even, has_fractions)
     if not tried:
         raise CannotInfer(not_there(texts, labels, anchor, size))
-    found: list[Sized] = []
+    found: list[SizeFound] = []
     misfit: int | None = None
     undecided: Undecided | None = None
     for place in tried:
         result = _fit(texts, place, anchor, shown, answers)
         if isinstance(result, Undecided):
             undecided = result
-        elif isinstance(result, Sized):
+        elif isinstance(result, SizeFound):
             found.append(result)
         elif result is not None:
             misfit = max(misfit or 0, result)
@@ -95,11 +95,11 @@ def sized(
 
 def _fit(
     texts: Sequence[str],
-    place: Place,
+    place: NumberPlace,
     anchor: int,
     shown: Mapping[int, Shown],
     answers: Mapping[str, str],
-) -> Sized | Undecided | int | None:
+) -> SizeFound | Undecided | int | None:
     """The understanding that a place leads to; the frame that does not fit, or None if the typed
     displays do not.
     """
@@ -125,14 +125,14 @@ def _fit(
 
 
 def _with_power(
-    place: Place,
+    place: NumberPlace,
     rows: Sequence[FrameRow],
     sign: SignPlace,
     fields: tuple[Field, ...],
     names: dict[int, Called],
     by_code: Field | None,
     shown: Mapping[int, Shown],
-) -> Sized | Undecided | None:
+) -> SizeFound | Undecided | None:
     """Find where the power of ten comes from, if the displays typed agree with it."""
     exponents: list[Field | None] = [None]
     if place.shape.kind == "int":
@@ -158,17 +158,19 @@ def _with_power(
             if minus and sizes[number]:
                 sizes[number] = sizes[number].copy_negate()
         if all(sizes[press] == size.value for press, size in shown.items()):
-            return Sized(place, tuple(rows), sign, fields, names, tuple(power), tuple(sizes), field)
+            return SizeFound(
+                place, tuple(rows), sign, fields, names, tuple(power), tuple(sizes), field
+            )
     return None
 
 
 def _longer(
-    found: Sized,
+    found: SizeFound,
     texts: Sequence[str],
     anchor: int,
     shown: Mapping[int, Shown],
     answers: Mapping[str, str],
-) -> Sized | None:
+) -> SizeFound | None:
     """The same with the digits behind the number made part of it, if they were called so."""
     field = next((f for f in found.fields if _is_called(found, f, "size")), None)
     if field is None:
@@ -193,13 +195,15 @@ def _longer(
         for key, answer in answers.items()
         if key != field.key
     }
-    result = _fit(texts, Place(shape, span, found.place.implied + more), anchor, shown, others)
-    if not isinstance(result, Sized):
+    result = _fit(
+        texts, NumberPlace(shape, span, found.place.implied + more), anchor, shown, others
+    )
+    if not isinstance(result, SizeFound):
         raise CannotInfer(f"{field.key}=size: then not all frames fit.")
     return result
 
 
-def _is_called(found: Sized, field: Field, kind: str) -> bool:
+def _is_called(found: SizeFound, field: Field, kind: str) -> bool:
     return field.number in found.names and found.names[field.number].kind == kind
 
 
@@ -229,9 +233,9 @@ def _may_be_exponent(field: Field) -> bool:
     )
 
 
-def _without_shadows(found: list[Sized]) -> list[Sized]:
+def _without_shadows(found: list[SizeFound]) -> list[SizeFound]:
     """Drop what only says the same in another way: a decimal that never had a point is an int."""
-    kept: list[Sized] = []
+    kept: list[SizeFound] = []
     for one in found:
         if one.place.shape.kind == "decimal" and all(row.span.style == "int" for row in one.rows):
             continue
@@ -241,11 +245,13 @@ def _without_shadows(found: list[Sized]) -> list[Sized]:
     return kept
 
 
-def _spans(one: Sized) -> tuple[tuple[int, int], ...]:
+def _spans(one: SizeFound) -> tuple[tuple[int, int], ...]:
     return tuple((row.span.begin, row.span.end) for row in one.rows)
 
 
-def _two_places(texts: Sequence[str], labels: Sequence[int], found: Sequence[Sized]) -> Undecided:
+def _two_places(
+    texts: Sequence[str], labels: Sequence[int], found: Sequence[SizeFound]
+) -> Undecided:
     number = next(
         (i for i in range(len(texts)) if len({one.sizes[i] for one in found}) > 1),
         None,

@@ -6,7 +6,7 @@ from typing import Any
 import msgspec
 
 from drivers.inference.fields import Called, Field, token
-from drivers.inference.sizes import Sized, unit_word
+from drivers.inference.sizes import SizeFound, unit_word
 
 LayoutEntry = dict[str, Any]
 
@@ -22,7 +22,7 @@ class TokenLayout(msgspec.Struct, frozen=True):
 
 
 def layout(
-    found: Sized, units: Mapping[str, str], unit_is_optional: bool, zeros: int, size_unit: str
+    found: SizeFound, units: Mapping[str, str], unit_is_optional: bool, zeros: int, size_unit: str
 ) -> TokenLayout:
     """The layout; `units` maps unit words as sent, `zeros` leading zeros are fixed text."""
     entries: list[LayoutEntry] = []
@@ -45,7 +45,7 @@ def _gap(counts: Sequence[int]) -> list[LayoutEntry]:
     return [{"sp": most if least == most else [least, most]}]
 
 
-def _field(field: Field, found: Sized, size_unit: str) -> list[LayoutEntry]:
+def _field(field: Field, found: SizeFound, size_unit: str) -> list[LayoutEntry]:
     said: Called | None = found.names.get(field.number)
     if said is None and found.exponent is not None and found.exponent == field:
         said = Called("exponent", {})
@@ -54,19 +54,19 @@ def _field(field: Field, found: Sized, size_unit: str) -> list[LayoutEntry]:
     return [token(field, said, size_unit, _is_glued(field, found))]
 
 
-def _is_glued(field: Field, found: Sized) -> bool:
+def _is_glued(field: Field, found: SizeFound) -> bool:
     """Nothing parts it from the digits of the size behind it."""
     last = [other for other in found.fields if other.is_left][-1:] == [field]
     return last and any(not row.pad and not row.sign for row in found.rows)
 
 
-def _is_right_aligned(found: Sized) -> bool:
+def _is_right_aligned(found: SizeFound) -> bool:
     """The spaces before the number grow as it gets shorter, or are too many to be mere distance."""
     pads = [row.pad for row in found.rows]
     return len(set(pads)) > 1 or min(pads) > 1 or any(row.gap for row in found.rows)
 
 
-def _pad(found: Sized) -> list[LayoutEntry]:
+def _pad(found: SizeFound) -> list[LayoutEntry]:
     pads = [row.pad for row in found.rows]
     if found.place.shape.kind == "columns" or not _is_right_aligned(found):
         return _gap(pads)
@@ -75,7 +75,7 @@ def _pad(found: Sized) -> list[LayoutEntry]:
     return [{"sp": [min(least, *pads), max(pads) + _SLACK]}]
 
 
-def may_have_sign(found: Sized) -> bool:
+def may_have_sign(found: SizeFound) -> bool:
     """A minus before the number can mean nothing else."""
     left, pad = found.rows[0].left, found.rows[0].pad
     if found.sign != "left" or any(said.kind == "sign" for said in found.names.values()):
@@ -83,7 +83,7 @@ def may_have_sign(found: Sized) -> bool:
     return not (left and left[-1].text[-1:].isdigit() and not pad)
 
 
-def _number(found: Sized, zeros: int) -> LayoutEntry:
+def _number(found: SizeFound, zeros: int) -> LayoutEntry:
     shape, rows = found.place.shape, found.rows
     sign = "none"
     if may_have_sign(found):
@@ -113,7 +113,7 @@ def _number(found: Sized, zeros: int) -> LayoutEntry:
     return entry
 
 
-def _form(found: Sized) -> str:
+def _form(found: SizeFound) -> str:
     shape = found.place.shape
     styles = {row.span.style for row in found.rows}
     if shape.kind in ("fraction", "dms"):
@@ -125,7 +125,7 @@ def _form(found: Sized) -> str:
     return "nrf"
 
 
-def _after(found: Sized) -> list[LayoutEntry]:
+def _after(found: SizeFound) -> list[LayoutEntry]:
     if found.sign != "right":
         return []
     seen = {row.after for row in found.rows}
@@ -134,7 +134,7 @@ def _after(found: Sized) -> list[LayoutEntry]:
 
 
 def _right(
-    found: Sized, units: Mapping[str, str], is_optional: bool, size_unit: str
+    found: SizeFound, units: Mapping[str, str], is_optional: bool, size_unit: str
 ) -> list[LayoutEntry]:
     rows = found.rows
     at = next((row.unit_at for row in rows if row.unit is not None), None)
@@ -174,7 +174,7 @@ def _joined(entries: Sequence[LayoutEntry]) -> list[LayoutEntry]:
     return out
 
 
-def words_sent(found: Sized) -> dict[str, str]:
+def words_sent(found: SizeFound) -> dict[str, str]:
     """Every unit word as it was sent, and its unit, in order of appearance."""
     words: dict[str, str] = {}
     for row in found.rows:

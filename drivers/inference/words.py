@@ -1,12 +1,12 @@
 """What was understood, in words for people. Pure."""
 
 from drivers.inference.marks import Cut
-from drivers.inference.sizes import Sized
+from drivers.inference.sizes import SizeFound
 from drivers.profile.profile import CheckCharacter
 from drivers.reading import escaped
 
 
-def parts_of(result: Sized, number: int) -> tuple[tuple[str, str], ...]:
+def parts_of(result: SizeFound, number: int) -> tuple[tuple[str, str], ...]:
     """A frame's parts in order, each with what it was taken for."""
     row = result.rows[number]
     parts: list[tuple[str, str]] = []

@@ -10,10 +10,9 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from daq.evaluation.earlier.diameter import components
-from daq.evaluation.earlier.inputs import diameter_inputs
+from daq.evaluation.conditions import size_components
+from daq.evaluation.inputs import places_of
 from daq.export.tables import CHECKS, READINGS, tables
-from daq.lengths import EXACT
 from daq.record.events import CheckJudged, Setup, StintBegan, Temperatures
 from daq.record.results import JournalResult
 from daq.record.state import Status, fates, status
@@ -210,25 +209,27 @@ def test_stopping_does_not_let_suspect_readings_through(tmp_path: Path) -> None:
 # Drift and correction
 
 
-def test_no_reading_is_corrected_for_error_or_drift(tmp_path: Path) -> None:
-    # The gauge shows 0.0010 too much before and 0.0016 after. An interpolated correction would
-    # take 0.0012 and 0.0014 off; what was read stays.
+def test_every_reading_is_corrected_by_the_mean_error_of_both_checks_not_by_time(
+    tmp_path: Path,
+) -> None:
+    # The gauge shows 0.0010 too much before and 0.0016 after: 0.0013 is taken off each. By time it
+    # would have been 0.0012 and 0.0014. What was read stays as it is.
     bench = session(tmp_path, "59.971", "59.971", *PLACES, "59.9716", "59.9716").close()
-    for name in ("diameter_mm", "diameter_20c_mm"):
-        assert [Decimal(text) for text in column(bench, 0, name)] == [*map(Decimal, PLACES)]
+    assert [Decimal(text) for text in column(bench, 0, "diameter_mm")] == [*map(Decimal, PLACES)]
     _, journal = closed(bench)
-    assert (journal.smallest_mm, journal.largest_mm) == PLACES
+    assert (journal.smallest_mm, journal.largest_mm) == ("59.97870", "59.97970")
+    assert (journal.smallest_read_mm, journal.largest_read_mm) == PLACES
 
 
-def test_drift_that_is_not_corrected_is_in_the_uncertainty(tmp_path: Path) -> None:
+def test_drift_counts_once_as_half_of_what_was_seen_and_no_error_is_added(tmp_path: Path) -> None:
     bench = session(tmp_path, "59.971", "59.971", *PLACES, "59.9716", "59.9716").close()
     state = bench.state
-    (about,) = diameter_inputs(state, state.by_journal["M1"])
-    (drift,) = [part for part in components(about) if part.name == "drift between checks"]
-    # all that the plan permits counts, not only the 0.0006 that was seen: 0.002 / sqrt(3)
-    assert drift.contribution_mm == pytest.approx(0.0011547, abs=1e-7)
+    place = places_of(state, state.by_journal["M1"])[0]
+    lines = size_components(place.about, place.y_mm, place.count)
+    (drift,) = [line for line in lines if line.name == "drift between checks"]
+    # half of 0.0006, not the 0.002 / sqrt(3) that the plan permits
+    assert drift.contribution_mm == pytest.approx(0.0003, abs=1e-12)
     _, journal = closed(bench)
-    # and so does the larger of the two errors, in full
-    assert Decimal(journal.uncorrected_error_mm) == Decimal("0.00160")
-    least = EXACT.add(Decimal("0.0016"), Decimal("0.002"))  # k u of drift alone is over 0.002
-    assert Decimal(journal.uncertainty_mm) > least
+    assert journal.uncorrected_error_mm == ""
+    u, k = float(journal.standard_uncertainty_mm), float(journal.coverage_factor)
+    assert float(journal.uncertainty_mm) == pytest.approx(k * u, abs=1.5e-5)

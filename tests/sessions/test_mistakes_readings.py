@@ -97,7 +97,7 @@ def test_a_place_measured_again_has_one_reading_and_the_old_one_is_not_averaged_
     assert standing(bench) == ["59.981", "59.983"]
     assert bench.state.closed is not None
     (journal,) = bench.state.closed.journals
-    assert (journal.positions_measured, journal.largest_mm) == (2, "59.983")
+    assert (journal.positions_measured, journal.largest_mm) == (2, "59.98300")
 
 
 def test_a_reading_of_the_stack_that_was_taken_back_counts_for_nothing(tmp_path: Path) -> None:

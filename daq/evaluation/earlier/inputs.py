@@ -71,7 +71,7 @@ class StintFacts(msgspec.Struct, frozen=True):
 NO_FACTS = StintFacts(NOTHING, 1, Decimal(0), Decimal(0), 0.0, 0.0, ())
 
 
-class SessionFacts:
+class EarlierFacts:
     """What the checks and the repeats of a session say now, worked out once for all its journals.
 
     A journal judged by it need not be judged again as long as nothing of it has changed.
@@ -93,10 +93,10 @@ class SessionFacts:
         )
 
 
-def known(state: State, last: SessionFacts | None = None) -> SessionFacts:
+def known(state: State, last: EarlierFacts | None = None) -> EarlierFacts:
     """What is known now: `last` again, if nothing that it rests on has changed since."""
     repeats = _repeats(state)
-    return last if last is not None and last.is_of(state, repeats) else SessionFacts(state, repeats)
+    return last if last is not None and last.is_of(state, repeats) else EarlierFacts(state, repeats)
 
 
 def _facts(judged: Sequence[JudgedCheck]) -> StintFacts:
@@ -127,7 +127,7 @@ def _repeats(state: State) -> dict[str, Squares]:
 
 
 def diameter_inputs(
-    state: State, readings: JournalReadings, about: SessionFacts | None = None
+    state: State, readings: JournalReadings, about: EarlierFacts | None = None
 ) -> tuple[DiameterInputs, ...]:
     """One for each stint and run that a journal's readings come from, in order; `about` is
     `known(state)`, if it is at hand.
@@ -149,7 +149,7 @@ def is_shared(abouts: Sequence[DiameterInputs]) -> bool:
 
 
 def _of_stint(
-    state: State, readings: JournalReadings, taken: PartReading, about: SessionFacts
+    state: State, readings: JournalReadings, taken: PartReading, about: EarlierFacts
 ) -> DiameterInputs:
     around = state.environments[taken.run]
     stint = state.stints[taken.stint - 1]
@@ -196,7 +196,7 @@ AS_ON_THE_STACK = "as on the stack"
 
 
 def _reading_scatter(
-    state: State, taken: PartReading, check: PooledScatter, about: SessionFacts
+    state: State, taken: PartReading, check: PooledScatter, about: EarlierFacts
 ) -> PooledScatter:
     """That of one reading on the part, by the gauge that took it.
 

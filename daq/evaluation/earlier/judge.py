@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from decimal import Decimal
 
 from daq.evaluation.earlier.diameter import DiameterInputs, form_uncertainty, size_uncertainty
-from daq.evaluation.earlier.inputs import SessionFacts, diameter_inputs, is_shared, known
+from daq.evaluation.earlier.inputs import EarlierFacts, diameter_inputs, is_shared, known
 from daq.evaluation.earlier.journals import Certainty, evaluate
 from daq.evaluation.earlier.remedies import form_settled_by, settled_by
 from daq.plan.plan import JournalPlan
@@ -14,7 +14,7 @@ from daq.record.state import State
 
 
 def judge_journal(
-    state: State, journal: JournalPlan, about: SessionFacts | None = None
+    state: State, journal: JournalPlan, about: EarlierFacts | None = None
 ) -> JournalResult:
     """One journal by the readings that stand; `about` is `known(state)`, if it is at hand."""
     readings = state.by_journal.get(journal.name)

@@ -16,7 +16,7 @@ from daq.lengths import plain, shortest
 from daq.metrology.uncertainty.components import rectangular
 
 
-class Remedy(msgspec.Struct, frozen=True):
+class EarlierRemedy(msgspec.Struct, frozen=True):
     """A better measurement: in words, and the circumstances that it would bring. `is_one_stint`:
     a journal's readings share a stint and its temperatures.
     """
@@ -26,19 +26,21 @@ class Remedy(msgspec.Struct, frozen=True):
     is_one_stint: bool = True
 
 
-def remedies(about: DiameterInputs) -> list[Remedy]:
+def remedies(about: DiameterInputs) -> list[EarlierRemedy]:
     """What a shop can do to know a diameter better, the easiest first."""
     replace = msgspec.structs.replace
     reference = about.reference
     found = []
     if about.error_mm:
         found.append(
-            Remedy("set the gauge right on the stack and begin again", replace(about, error_mm=0.0))
+            EarlierRemedy(
+                "set the gauge right on the stack and begin again", replace(about, error_mm=0.0)
+            )
         )
     if about.part_c is None or reference.celsius is None:
         at_20 = reference.celsius or about.part_c or Decimal(20)
         found.append(
-            Remedy(
+            EarlierRemedy(
                 "let part, gauge and stack come to the same temperature, measure and give it",
                 replace(about, part_c=at_20, reference=replace(reference, celsius=at_20)),
             )
@@ -46,23 +48,25 @@ def remedies(about: DiameterInputs) -> list[Remedy]:
     if math.isfinite(about.reading_dof):
         sd = about.reading_sd_mm if about.reading_dof else _never_seen(about)
         known = replace(about, reading_sd_mm=sd, reading_dof=30.0, is_reading_as_check=False)
-        found.append(Remedy("take more repeats, or keep a gauge study", known))
+        found.append(EarlierRemedy("take more repeats, or keep a gauge study", known))
     if about.check_readings < 10:
-        found.append(Remedy("read the stack ten times a check", _often_checked(about)))
+        found.append(EarlierRemedy("read the stack ten times a check", _often_checked(about)))
     found.append(
-        Remedy(
+        EarlierRemedy(
             "a check limit on drift half as wide, with checks in between",
             replace(about, max_drift_mm=about.max_drift_mm / 2),
         )
     )
     if about.stack_u_mm > 0.0002:
         found.append(
-            Remedy(
+            EarlierRemedy(
                 "a better stack: grade 0 or with a certificate", replace(about, stack_u_mm=0.0002)
             )
         )
     found.append(
-        Remedy("a gauge that reads ten times finer", replace(about, step_mm=about.step_mm / 10))
+        EarlierRemedy(
+            "a gauge that reads ten times finer", replace(about, step_mm=about.step_mm / 10)
+        )
     )
     return found
 
@@ -81,37 +85,40 @@ def _often_checked(about: DiameterInputs) -> DiameterInputs:
     return msgspec.structs.replace(seen, reading_sd_mm=sd, reading_dof=18.0)
 
 
-def form_remedies(about: DiameterInputs, *, is_one_stint: bool) -> list[Remedy]:
+def form_remedies(about: DiameterInputs, *, is_one_stint: bool) -> list[EarlierRemedy]:
     """What a shop can do to know a difference of two diameters better, the easiest first."""
     replace = msgspec.structs.replace
     found = []
     if about.is_apart or not is_one_stint:
         together = replace(about, is_apart=False)
         words = "measure the journal in one go: one stint, no check in between"
-        found.append(Remedy(words, together))
+        found.append(EarlierRemedy(words, together))
     if is_one_stint:
         often = max(5, 4 * about.repeats)
         words = f"repeat each place {often} times, and take the mean"
-        found.append(Remedy(words, replace(about, repeats=often)))
+        found.append(EarlierRemedy(words, replace(about, repeats=often)))
     if about.check_readings < 10 and about.is_reading_as_check:
         often_checked = _often_checked(about)
-        found.append(Remedy("read the stack ten times a check", often_checked, is_one_stint))
+        found.append(EarlierRemedy("read the stack ten times a check", often_checked, is_one_stint))
     finer = replace(about, step_mm=about.step_mm / 10)
-    found.append(Remedy("a gauge that reads ten times finer", finer, is_one_stint))
+    found.append(EarlierRemedy("a gauge that reads ten times finer", finer, is_one_stint))
     return found
 
 
 def settled_by(about: DiameterInputs, needed_mm: Decimal) -> str:
     """What would bring the guard of a size down to `needed_mm`, the reading staying what it is."""
     return _settled(
-        Remedy("", about), needed_mm, remedies(about), lambda way: size_uncertainty(way.about)
+        EarlierRemedy("", about),
+        needed_mm,
+        remedies(about),
+        lambda way: size_uncertainty(way.about),
     )
 
 
 def form_settled_by(about: DiameterInputs, needed_mm: Decimal, *, is_one_stint: bool) -> str:
     """As `settled_by`, of the guard of a difference of two diameters of one journal."""
     return _settled(
-        Remedy("", about, is_one_stint),
+        EarlierRemedy("", about, is_one_stint),
         needed_mm,
         form_remedies(about, is_one_stint=is_one_stint),
         lambda way: form_uncertainty(way.about, is_one_stint=way.is_one_stint),
@@ -119,10 +126,10 @@ def form_settled_by(about: DiameterInputs, needed_mm: Decimal, *, is_one_stint: 
 
 
 def _settled(
-    now: Remedy,
+    now: EarlierRemedy,
     needed_mm: Decimal,
-    ways: Sequence[Remedy],
-    expanded: Callable[[Remedy], Expanded],
+    ways: Sequence[EarlierRemedy],
+    expanded: Callable[[EarlierRemedy], Expanded],
 ) -> str:
     begin = (
         f"an expanded uncertainty of at most {shortest(needed_mm)} mm would settle it, now "
@@ -134,7 +141,7 @@ def _settled(
     best = now.about
     for way in ways:
         best = _both(now.about, best, way.about)
-    together = Remedy("", best, now.is_one_stint or any(way.is_one_stint for way in ways))
+    together = EarlierRemedy("", best, now.is_one_stint or any(way.is_one_stint for way in ways))
     every = "; ".join(way.words for way in ways)
     if expanded(together).guard_mm <= needed_mm:
         return f"{begin}: only several things together: {every}"

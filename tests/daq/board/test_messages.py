@@ -1,6 +1,6 @@
 """What a person is told: the prompt at each moment, one sentence for each line, limits in words."""
 
-from decimal import Decimal
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
@@ -311,14 +311,17 @@ def test_a_limit_is_told_in_the_gauges_unit_and_never_wider(
 
 
 @pytest.mark.parametrize(
-    ("value", "unit", "at_20c", "words"),
+    ("value", "unit", "estimate", "words"),
     [
         ("59.970", "mm", "59.970", ""),
         ("59.990", "mm", "59.990", ""),
         ("59.969", "mm", "59.969", "59.969 mm is 0.001 mm under the low limit 59.970 mm"),
         ("59.991", "mm", "59.991", "59.991 mm is 0.001 mm over the high limit 59.990 mm"),
-        # What counts is the size at 20 degrees.
-        ("59.971", "mm", "59.9695", "59.971 mm, 59.9695 mm at 20 °C, is 0.0005 mm under the low"),
+        # What counts is the estimate.
+        (
+            *("59.971", "mm", "59.9695"),
+            "59.971 mm, less the gauge's error 59.96950 mm, is 0.00050 mm under the low",
+        ),
         ("59.969", "mm", "59.9705", ""),
         # 2.3610 in = 59.9694 mm: 0.0006 mm under; 59.970 mm is 2.3611 in, rounded inward
         (
@@ -335,22 +338,22 @@ def test_a_limit_is_told_in_the_gauges_unit_and_never_wider(
     ],
 )
 def test_how_far_a_reading_lies_outside_is_told_in_the_limits_own_unit_where_it_can(
-    value: str, unit: str, at_20c: str, words: str
+    value: str, unit: str, estimate: str, words: str
 ) -> None:
     journal = journal_plan(limits())
-    said = against_limits(journal, sent(value, unit, "0.0001"), Decimal(at_20c))
+    said = against_limits(journal, sent(value, unit, "0.0001"), Fraction(estimate))
     assert said == words if not words else said.startswith(words)
 
 
 def test_without_a_high_limit_nothing_is_too_large() -> None:
     journal = journal_plan(limits(high=None))
-    assert against_limits(journal, sent("99.000"), Decimal("99.000")) == ""
+    assert against_limits(journal, sent("99.000"), Fraction(99)) == ""
 
 
 def test_a_limit_in_inches_is_compared_in_inches_with_a_gauge_that_shows_them() -> None:
     journal = journal_plan(limits(low="2.3610 in", high="2.3620 in"))
     # 2.3608 in = 59.96432 mm; 0.0002 in under, in the digits of both
-    assert against_limits(journal, sent("2.3608", "in", "0.0001"), Decimal("59.96432")) == (
+    assert against_limits(journal, sent("2.3608", "in", "0.0001"), Fraction("59.96432")) == (
         "2.3608 in is 0.0002 in under the low limit 2.3610 in"
     )
 

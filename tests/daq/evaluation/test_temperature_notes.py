@@ -36,11 +36,11 @@ def test_equal_temperature_and_material_is_said_to_need_nothing(tmp_path: Path) 
 
 
 @pytest.mark.parametrize("given", [Temperatures(), Temperatures("", "", "22")])
-def test_a_part_of_unknown_temperature_is_said_to_be_as_read(
+def test_a_part_of_unknown_temperature_is_said_to_be_not_corrected_for_it(
     tmp_path: Path, given: Temperatures
 ) -> None:
     (words,) = correction_words(session(tmp_path / "s", given).state)
-    assert "as read" in words
+    assert "not corrected for temperature" in words
     assert "same temperature" in words or "the stack's temperature" in words
 
 

@@ -62,7 +62,7 @@ def test_its_journals_are_judged_by_the_limits_of_the_undersize(tmp_path: Path) 
     (found,) = bench.state.closed.journals
     assert (found.low_limit_mm, found.high_limit_mm) == ("59.720", "59.740")
     # 59.730 - 59.720
-    assert found.margin_to_low_mm == "0.010"
+    assert found.margin_to_low_mm == "0.01000"
     assert verify(bench.folder).faults == ()
 
 

@@ -122,7 +122,7 @@ def test_a_changed_reading_shows_in_what_rests_on_it(tmp_path: Path) -> None:
 
 def test_a_changed_verdict_of_a_journal_is_told_with_both_answers(tmp_path: Path) -> None:
     folder = accepted(tmp_path / "s").folder
-    # M1 is undecided by its form, R1 within.
+    # M1 and R1 are within: two angles leave M1's form to its size.
     forge(folder, b'"verdict":"within","out_of_round', b'"verdict":"below","out_of_round', line=22)
     found = verify(folder)
     assert any(
@@ -132,10 +132,10 @@ def test_a_changed_verdict_of_a_journal_is_told_with_both_answers(tmp_path: Path
 
 def test_a_changed_step_of_a_group_is_told_with_both_answers(tmp_path: Path) -> None:
     folder = accepted(tmp_path / "s").folder
-    forge(folder, b'"step":"undecided"', b'"step":"serve-as-is"', line=22)
+    forge(folder, b'"step":"serve-as-is"', b'"step":"undecided"', line=22)
     found = verify(folder)
     assert any(
-        "group mains, step" in text and "'serve-as-is'" in text and "'undecided'" in text
+        "group mains, step" in text and "stored 'undecided'" in text and "'serve-as-is'" in text
         for text in found.faults
     )
 
@@ -193,7 +193,7 @@ def test_under_another_rule_set_a_difference_is_a_note_with_both_answers(tmp_pat
     found = verify(bench.folder)
     assert found.faults == ()
     assert "without its tables" in found.notes[-1]
-    assert len(found.notes[:-1]) == 1 + 1  # R1 and the judgement; numbers are not compared
+    assert len(found.notes[:-1]) == 2 + 1  # M1, R1, the judgement; numbers are not compared
     assert all(f"rule set {RULES} instead of 7" in note for note in found.notes[:-1])
     assert "0.00040" in found.notes[0]
     assert "0.00050" in found.notes[0]

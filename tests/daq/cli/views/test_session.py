@@ -123,13 +123,17 @@ def test_plain_text_asks_again_after_every_step_but_rejects(bench: Bench) -> Non
         # 0.001 mm to the low limit, uncertain by about 0.003 mm
         (("59.971", "59.980"), "", "nearer to a size limit than the measurement is certain"),
         # 0.003 mm is under four steps of 0.001 mm
-        (("59.980", "59.981"), 'out_of_round = "0.003 mm"', "or under four steps"),
+        (
+            ("59.980", "59.981", "59.980"),
+            'out_of_round = "0.003 mm"\nangles_deg = [0, 60, 120]',
+            "or under four steps",
+        ),
         # one station: no taper
         (("59.980", "59.981"), 'taper = "0.010 mm"', "too few places for a form limit"),
     ],
 )
 def test_an_undecided_journal_says_what_is_in_the_way(
-    tmp_path: Path, values: tuple[str, str], limit: str, words: str
+    tmp_path: Path, values: tuple[str, ...], limit: str, words: str
 ) -> None:
     bench = Bench.new(tmp_path / "s", opened(ONE + limit + "\n"))
     bench.press("59.970", "59.970", *values)

@@ -14,9 +14,9 @@ from daq.evaluation.earlier.diameter import (
     components,
     form_uncertainty,
     size_uncertainty,
-    temperature_components,
 )
 from daq.evaluation.earlier.remedies import form_remedies, form_settled_by, remedies, settled_by
+from daq.evaluation.temperature_lines import temperature_components
 from daq.metrology.expansion import Coefficient
 from daq.metrology.uncertainty.budget import combine
 from daq.plan.plan import TemperaturePlan

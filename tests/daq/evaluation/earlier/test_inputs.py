@@ -19,6 +19,7 @@ from daq.evaluation.verdict import journals
 from daq.metrology.conformity import conformance_probability
 from daq.metrology.uncertainty.components import Component
 from daq.record.events import Repeatability, Temperatures
+from daq.record.evolve import judged_by
 from daq.rules.commands import FindLink, LoseLink
 from tests.builders import ONE, Bench, opened, setup, source
 
@@ -190,7 +191,7 @@ def test_readings_of_two_stints_are_judged_by_the_worse_one(tmp_path: Path) -> N
     state = again.state
     abouts = diameter_inputs(state, state.by_journal["M1"])
     assert len({about.part_c for about in abouts}) == len(abouts)
-    (result,) = journals(state)
+    (result,) = journals(judged_by(state, 2))
     assert result.uncertainty_mm
 
 
@@ -224,7 +225,7 @@ def test_readings_at_other_temperatures_in_one_stint_share_nothing(tmp_path: Pat
     abouts = diameter_inputs(state, state.by_journal["M1"])
     assert len(abouts) == 2
     assert not is_shared(abouts)
-    (result,) = journals(state)
+    (result,) = journals(judged_by(state, 2))
     assert result.out_of_round_mm == "0.0068969"  # 59.98 * 115e-6 / (1 + 115e-6)
     assert result.form_verdict == "undecided"
 
@@ -261,7 +262,7 @@ def test_the_probability_goes_by_the_error_of_the_readings_own_stint(tmp_path: P
     other = setup("usb-2", gauge="other")
     again = Bench.again(bench.folder, bench.now_us, other).press("59.972", "59.972")
     again.press("59.974", "59.974", "59.972", "59.972").close()
-    (result,) = journals(again.state)
+    (result,) = journals(judged_by(again.state, 2))
     (about,) = diameter_inputs(again.state, again.state.by_journal["M1"])[-1:]
     expected = conformance_probability(
         Decimal("59.974") - Decimal("0.002"),
@@ -276,7 +277,7 @@ def test_a_journal_not_measured_in_full_has_no_form_that_is_within(tmp_path: Pat
     plan = ONE.replace('high = "59.990 mm"', 'high = "59.990 mm"\nout_of_round = "0.015 mm"')
     bench = Bench.new(tmp_path / "s", opened(plan.replace("[0, 90]", "[0, 45, 90]")))
     bench.press("59.970", "59.970", "59.980", "59.981").close()
-    (result,) = journals(bench.state)
+    (result,) = journals(judged_by(bench.state, 2))
     assert (result.verdict, result.form_verdict) == ("incomplete", "not-enough-positions")
     assert result.conformance_probability == ""
 

@@ -6,8 +6,10 @@ from pathlib import Path
 import pytest
 
 from daq.evaluation.earlier.journals import evaluate
+from daq.evaluation.verdict import journals
 from daq.lengths import EXACT, Position, to_mm
 from daq.plan.plan import parse_plan
+from daq.record.evolve import judged_by
 from daq.record.results import JournalResult
 from tests.builders import ONE, Bench, opened
 from tests.judged_builders import EXACTLY, journal_readings
@@ -62,8 +64,7 @@ def test_a_size_is_guarded_by_the_expanded_uncertainty_and_not_the_standard_one(
     # ISO 14253-1 by its outline: the guard is U = k u, here with the uncorrected error added
     bench = Bench.new(tmp_path / "s", opened(ONE))
     bench.press("59.970", "59.971", "59.980", "59.981", "59.970", "59.971").close()
-    assert bench.state.closed is not None
-    (found,) = bench.state.closed.journals
+    (found,) = journals(judged_by(bench.state, 2))
     u, k = float(found.standard_uncertainty_mm), float(found.coverage_factor)
     added, guard = float(found.uncorrected_error_mm), float(found.uncertainty_mm)
     assert k >= 2
