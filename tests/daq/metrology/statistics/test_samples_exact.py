@@ -15,7 +15,7 @@ VALUES = st.lists(st.decimals("59.960", "59.980", places=3), min_size=1, max_siz
 def test_by_hand() -> None:
     # 0 0 0 1 1 um: mean 0.4, squares 3 * 0.16 + 2 * 0.36 = 1.2; four degrees of freedom
     found = exact_squares([Decimal(text) for text in ("0", "0", "0", "0.001", "0.001")])
-    assert (found.total, found.dof) == (Fraction(12, 10**7), 4)
+    assert (found.total, found.dof) == (Fraction(12, 10**7), Fraction(4))
     assert found.variance == Fraction(3, 10**7)
 
 
@@ -28,7 +28,7 @@ def test_sets_are_pooled_each_about_its_own_mean() -> None:
     one = exact_squares([Decimal(0), Decimal(2)])
     other = exact_squares([Decimal(100), Decimal(100), Decimal(103)])
     both = one + other
-    assert (both.total, both.dof) == (2 + 6, 3)  # 1 + 1; 1 + 1 + 4
+    assert (both.total, both.dof) == (Fraction(2 + 6), Fraction(3))  # 1 + 1; 1 + 1 + 4
     assert both.pooled.sd == pytest.approx((8 / 3) ** 0.5)
     assert both.pooled.dof == 3.0
 
