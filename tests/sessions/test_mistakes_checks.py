@@ -12,7 +12,8 @@ import pytest
 
 from daq.evaluation.earlier.diameter import components
 from daq.evaluation.earlier.inputs import diameter_inputs
-from daq.export.tables import CHECKS, READINGS, tables
+from daq.export.columns import CHECKS, READINGS
+from daq.export.tables import tables
 from daq.lengths import EXACT
 from daq.record.events import CheckJudged, Setup, StintBegan, Temperatures
 from daq.record.results import JournalResult
