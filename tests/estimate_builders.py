@@ -7,6 +7,7 @@ from fractions import Fraction
 
 import msgspec
 
+from daq.disposition.case import Measured, measured
 from daq.evaluation.conditions import (
     USUAL_PITCH_MM,
     Checks,
@@ -16,10 +17,10 @@ from daq.evaluation.conditions import (
 )
 from daq.evaluation.journals import Judged, evaluate
 from daq.evaluation.places import Place
-from daq.lengths import Limits
+from daq.lengths import Limits, Position
 from daq.metrology.expansion import MATERIALS
 from daq.metrology.statistics.samples import exact_mean
-from daq.plan.plan import DecisionPlan
+from daq.plan.plan import DecisionPlan, JournalPlan
 from daq.record.environment import Reference
 from tests.judged_builders import Table, journal_plan
 
@@ -130,3 +131,24 @@ def judged_by_3(
         decision,
         sum(place.count for place in found),
     )
+
+
+def judged_simply(
+    journal: JournalPlan, sizes_mm: Mapping[Position, Decimal], step: str = "0.001"
+) -> Judged:
+    """A journal of a plan by what was read at its places, the limits themselves deciding."""
+    table: dict[str, dict[int, str]] = {}
+    for at, mm in sizes_mm.items():
+        row = table.setdefault(at.station, {})
+        row[at.angle_deg] = f"{row.get(at.angle_deg, '')} {mm}"
+    found = places_in(table, conditions(step=step))
+    return evaluate(journal, found, DecisionPlan(rule="simple"), len(sizes_mm))
+
+
+def measured_exactly(found: Judged) -> Measured:
+    """What the next step is found by: the result with its sizes unrounded."""
+    taken = measured(found.result)
+    if found.size is None:
+        return taken
+    smallest, largest = found.size.smallest.place.y_mm, found.size.largest.place.y_mm
+    return msgspec.structs.replace(taken, smallest_exact_mm=smallest, largest_exact_mm=largest)

@@ -5,11 +5,11 @@ from decimal import Decimal
 
 import pytest
 
-from daq.evaluation.earlier.journals import Certainty, evaluate
 from daq.lengths import EXACT, Limits, Position, parse_length, to_mm
 from daq.metrology.form import Form, form_of
 from daq.record.results import JournalResult
-from tests.judged_builders import EXACTLY, journal_plan, journal_readings, limits
+from tests.estimate_builders import judged_simply
+from tests.judged_builders import journal_plan, limits
 
 # A lobed profile r(theta) = R + a cos n(theta - phi), in mm. A micrometer sees the diameter
 # D(theta) = r(theta) + r(theta + pi) = 2R + a [cos n(theta - phi) + cos(n(theta - phi) + n pi)]:
@@ -91,6 +91,7 @@ def test_readings_at_0_and_90_can_miss_all_of_the_ovality_and_the_remark_says_so
     two = oval_at_45((0, 90))
     assert float(two.out_of_round_mm) == pytest.approx(0.0, abs=2e-9)
     assert (two.angles_used, two.ovality_seen) == ("0;90", "0.0000")
+    assert (two.form_verdict, two.verdict) == ("not-seen", "within")  # the size alone decides
     assert "two angles only: they can miss all of the ovality" in two.remarks
     # with two more angles the same journal is out of form
     four = oval_at_45((0, 45, 90, 135))
@@ -107,7 +108,7 @@ def oval_at_45(angles_deg: tuple[int, ...]) -> JournalResult:
         for angle in angles_deg
     }
     journal = journal_plan(limits("49.9 mm", None, "0.010 mm"), angles_deg=angles_deg)
-    return evaluate(journal, journal_readings(journal, taken), EXACTLY, None)
+    return judged_simply(journal, taken).result
 
 
 def test_a_limit_on_the_radius_is_not_a_limit_on_the_difference_of_diameters() -> None:
@@ -115,12 +116,12 @@ def test_a_limit_on_the_radius_is_not_a_limit_on_the_difference_of_diameters() -
     # of a plan is for diameters: a radial one must be doubled first, and 0.010 taken for it would
     # condemn a shaft at its radial limit.
     on_diameter = limits("49.9 mm", None, "0.020 mm")
-    taken = {Position("M1", "front", angle): diameter(angle, 2) for angle in (0, 90)}
-    as_diameter = journal_plan(on_diameter, ("front",))
-    readings = journal_readings(as_diameter, taken)
-    assert evaluate(as_diameter, readings, EXACTLY, None).form_verdict == "within"
-    as_radius = journal_plan(limits("49.9 mm", None, "0.010 mm"), ("front",))
-    assert evaluate(as_radius, readings, EXACTLY, None).form_verdict == "over"
+    angles = 0, 45, 90, 135
+    taken = {Position("M1", "front", angle): diameter(angle, 2) for angle in angles}
+    as_diameter = journal_plan(on_diameter, ("front",), angles)
+    assert judged_simply(as_diameter, taken).result.form_verdict == "within"
+    as_radius = journal_plan(limits("49.9 mm", None, "0.010 mm"), ("front",), angles)
+    assert judged_simply(as_radius, taken).result.form_verdict == "over"
 
 
 # Whole cases. Limits: US Army TM 5-3805-262-34 p. 4-24, rods, under 2.748 in to be reground,
@@ -141,11 +142,13 @@ FIRST_UNDERSIZE = Limits(
 
 
 def crankpin(given: Limits, unit: str, *sizes: str) -> JournalResult:
-    """Front 0/90, rear 0/90, judged without a guard."""
+    """Front 0/90, rear 0/90, judged without a guard: two angles can miss an oval, so form is over
+    its limit or not seen.
+    """
     places = [Position("R1", station, angle) for station in ("front", "rear") for angle in (0, 90)]
     taken = {place: to_mm(Decimal(size), unit) for place, size in zip(places, sizes, strict=True)}
     journal = journal_plan(given, name="R1")
-    return evaluate(journal, journal_readings(journal, taken), Certainty("simple"), None)
+    return judged_simply(journal, taken).result
 
 
 def inches(text: str) -> Decimal:
@@ -155,30 +158,30 @@ def inches(text: str) -> Decimal:
 
 CRANKPINS = [
     # front 88-86 = 2, rear 86-84 = 2; at 0: 88-86 = 2, at 90: 86-84 = 2; smallest 84
-    ("2.7488 2.7486 2.7486 2.7484", STANDARD, ".0002 .0002 2.7484 2.7488", "within", "within"),
+    ("2.7488 2.7486 2.7486 2.7484", STANDARD, ".0002 .0002 2.7484 2.7488", "within", "not-seen"),
     # front 85-89 = 4; at 0: 85-89 = 4. The stations' means are both 2.7487: taper is not of means
-    ("2.7485 2.7489 2.7489 2.7485", STANDARD, ".0004 .0004 2.7485 2.7489", "within", "within"),
+    ("2.7485 2.7489 2.7489 2.7485", STANDARD, ".0004 .0004 2.7485 2.7489", "within", "not-seen"),
     # front 89-83 = 6 > 5; at 0: 89-88 = 1, at 90: 83-84 = 1
     ("2.7489 2.7483 2.7488 2.7484", STANDARD, ".0006 .0001 2.7483 2.7489", "out-of-form", "over"),
     # front 89-88 = 1; at 0: 89-83 = 6 > 5
     ("2.7489 2.7488 2.7483 2.7482", STANDARD, ".0001 .0006 2.7482 2.7489", "out-of-form", "over"),
     # worn by 0.0009 under 2.748; rear 74-71 = 3; at 0: 75-74 = 1
-    ("2.7475 2.7472 2.7474 2.7471", STANDARD, ".0003 .0001 2.7471 2.7475", "below", "within"),
+    ("2.7475 2.7472 2.7474 2.7471", STANDARD, ".0003 .0001 2.7471 2.7475", "below", "not-seen"),
     # worn by 0.0027; front 59-55 = 4; at 0: 59-57 = 2
-    ("2.7459 2.7455 2.7457 2.7453", STANDARD, ".0004 .0002 2.7453 2.7459", "below", "within"),
+    ("2.7459 2.7455 2.7457 2.7453", STANDARD, ".0004 .0002 2.7453 2.7459", "below", "not-seen"),
     # a shaft already at .010: within those limits, and far below the standard ones
     (
         "2.7385 2.7382 2.7384 2.7381",
         FIRST_UNDERSIZE,
         ".0003 .0001 2.7381 2.7385",
         "within",
-        "within",
+        "not-seen",
     ),
-    ("2.7385 2.7382 2.7384 2.7381", STANDARD, ".0003 .0001 2.7381 2.7385", "below", "within"),
+    ("2.7385 2.7382 2.7384 2.7381", STANDARD, ".0003 .0001 2.7381 2.7385", "below", "not-seen"),
     # out-of-round exactly .0005: "exceeds" means more than that
-    ("2.7489 2.7484 2.7488 2.7484", STANDARD, ".0005 .0001 2.7484 2.7489", "within", "within"),
+    ("2.7489 2.7484 2.7488 2.7484", STANDARD, ".0005 .0001 2.7484 2.7489", "within", "not-seen"),
     # taper exactly .0005
-    ("2.7489 2.7488 2.7484 2.7484", STANDARD, ".0001 .0005 2.7484 2.7489", "within", "within"),
+    ("2.7489 2.7488 2.7484 2.7484", STANDARD, ".0001 .0005 2.7484 2.7489", "within", "not-seen"),
 ]
 
 
@@ -213,16 +216,16 @@ FLAT_FOUR = Limits(
 def test_a_metric_journal_inside_all_its_limits_is_within() -> None:
     # front 1-(-4) = 5, rear 59.999-59.994 = 5; at 0: 60.001-59.999 = 2, at 90: 96-94 = 2
     found = crankpin(FLAT_FOUR, "mm", "60.001", "59.996", "59.999", "59.994")
-    assert (found.out_of_round_mm, found.out_of_round_at) == ("0.005", "front")
-    assert (found.taper_mm, found.taper_at) == ("0.002", "0")
-    assert (found.smallest_mm, found.margin_to_low_mm) == ("59.994", "0.002")
-    assert (found.verdict, found.form_verdict) == ("within", "within")
+    assert (found.out_of_round_mm, found.out_of_round_at) == ("0.00500", "front")
+    assert (found.taper_mm, found.taper_at) == ("0.00200", "0")
+    assert (found.smallest_mm, found.margin_to_low_mm) == ("59.99400", "0.00200")
+    assert (found.verdict, found.form_verdict) == ("within", "not-seen")
 
 
 def test_a_journal_under_its_limit_and_out_of_round_is_below_and_says_both() -> None:
     # front 95-74 = 21 > 20, rear 90-72 = 18; at 0: 95-90 = 5, at 90: 74-72 = 2; 59.972 < 59.992
     found = crankpin(FLAT_FOUR, "mm", "59.995", "59.974", "59.990", "59.972")
-    assert (found.out_of_round_mm, found.out_of_round_at) == ("0.021", "front")
-    assert (found.taper_mm, found.taper_at) == ("0.005", "0")
-    assert (found.smallest_mm, found.margin_to_low_mm) == ("59.972", "-0.020")
+    assert (found.out_of_round_mm, found.out_of_round_at) == ("0.02100", "front")
+    assert (found.taper_mm, found.taper_at) == ("0.00500", "0")
+    assert (found.smallest_mm, found.margin_to_low_mm) == ("59.97200", "-0.02000")
     assert (found.verdict, found.size_verdict, found.form_verdict) == ("below", "below", "over")

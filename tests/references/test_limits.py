@@ -4,18 +4,19 @@ The manuals are US Army technical manuals unless another source is named; every 
 stored copy. What had to be added so that a plan is whole is called derived.
 """
 
+from collections.abc import Sequence
 from decimal import Decimal
 
 import pytest
 
 from daq.disposition.next_step import dispose
-from daq.evaluation.earlier.journals import Certainty, evaluate
+from daq.evaluation.journals import Judged
 from daq.lengths import EXACT, to_mm
 from daq.plan.plan import JournalPlan, Plan, parse_plan
 from daq.plan.review import findings
 from daq.plan.route import Stop, positions
 from daq.record.results import GroupResult, JournalResult
-from tests.judged_builders import journal_readings
+from tests.estimate_builders import judged_simply, measured_exactly
 
 Step = tuple[str, str, str]
 """An undersize, with the low and the high limit of a journal finished for it."""
@@ -38,8 +39,8 @@ class Manual:
         self.unit, self.band, self.steps = unit, band, steps
         self.bearing_only, self.form, self.more = bearing_only, form, more
 
-    def plan(self, *names: str) -> Plan:
-        text = 'schema = 1\npart = "p"\n[defaults]\nangles_deg = [0, 90]\n'
+    def plan(self, *names: str, angles: str = "0, 90") -> Plan:
+        text = f'schema = 1\npart = "p"\n[defaults]\nangles_deg = [{angles}]\n'
         text += f'[[group]]\nname = "g"\n{self.more}\n'
         unit = self.unit
         if self.bearing_only:
@@ -153,14 +154,24 @@ MANUALS = {
 }
 
 
-def result(
-    journal: JournalPlan, unit: str, front: tuple[Decimal, Decimal], rear: tuple[Decimal, Decimal]
-) -> JournalResult:
-    """Front and rear at 0 and 90 degrees, judged by the program with no guard."""
+FOUR = "0, 45, 90, 135"
+"""Angles that see an oval, whatever its direction; two can miss all of it."""
+
+
+def judged(
+    journal: JournalPlan, unit: str, front: Sequence[Decimal], rear: Sequence[Decimal]
+) -> Judged:
+    """Front and rear at each angle of the journal, judged by the program with no guard."""
     stop = Stop(journal.name, "", journal.stations, journal.angles_deg, journal.repeats, False)
     sizes = dict(zip(positions(stop), (to_mm(size, unit) for size in (*front, *rear)), strict=True))
-    step_mm = Decimal("0.0001")
-    return evaluate(journal, journal_readings(journal, sizes), Certainty("simple"), step_mm)
+    return judged_simply(journal, sizes, "0.0001")
+
+
+def result(
+    journal: JournalPlan, unit: str, front: Sequence[Decimal], rear: Sequence[Decimal]
+) -> JournalResult:
+    """The result of that."""
+    return judged(journal, unit, front, rear).result
 
 
 def round_of(manual: Manual, smallest: str) -> JournalResult:
@@ -176,7 +187,8 @@ def next_step(manual: Manual, *rows: tuple[str, str]) -> GroupResult:
     pairs = []
     for journal, row in zip(plan.journals, rows, strict=True):
         size, other = map(Decimal, row)
-        pairs.append((journal, result(journal, manual.unit, (size, other), (size, other))))
+        found = judged(journal, manual.unit, (size, other), (size, other))
+        pairs.append((journal, measured_exactly(found)))
     return dispose(plan.groups[0], pairs)
 
 
@@ -202,16 +214,18 @@ def test_a_journal_at_a_published_limit_is_good_and_a_hair_beyond_is_not(name: s
 @pytest.mark.parametrize("name", [name for name, manual in MANUALS.items() if any(manual.form)])
 def test_form_at_a_published_limit_does_not_exceed_it_and_a_hair_more_does(name: str) -> None:
     manual = MANUALS[name]
-    (journal,) = manual.plan().journals
+    (journal,) = manual.plan(angles=FOUR).journals
     top = Decimal(manual.band[1])
     for word, limit in zip(("out_of_round", "taper"), manual.form, strict=True):
         if not limit:
             continue
         for more, verdict in (("0", "within"), ("0.00001", "over")):
             small = EXACT.subtract(top, EXACT.add(Decimal(limit), Decimal(more)))
-            # one diameter smaller than the other at both stations, or rear smaller than front
-            rear = (top, small) if word == "out_of_round" else (small, small)
-            front = (top, small) if word == "out_of_round" else (top, top)
+            middle = EXACT.divide(EXACT.add(top, small), Decimal(2))
+            # the same oval at both stations, or rear smaller than front and both round
+            oval = (top, middle, small, middle)
+            rear = oval if word == "out_of_round" else (small,) * 4
+            front = oval if word == "out_of_round" else (top,) * 4
             assert result(journal, manual.unit, front, rear).form_verdict == verdict
 
 
@@ -286,20 +300,28 @@ def test_a_journal_serves_down_to_the_worn_minimum_of_its_present_size(
         (Decimal(worn), "within"),
         (EXACT.subtract(Decimal(worn), Decimal("0.0001")), "below"),
     ):
-        found = result(journal, "in", (top, smallest), (top, smallest))
-        assert found.size_verdict == verdict
-        step = dispose(plan.groups[0], [(journal, found)]).step
+        found = judged(journal, "in", (top, smallest), (top, smallest))
+        assert found.result.size_verdict == verdict
+        step = dispose(plan.groups[0], [(journal, measured_exactly(found))]).step
         assert (step == "serve-as-is") == (verdict == "within")
 
 
 # TM 55-1930-208-24: out-of-round .001, taper .0015. It gives no diameters: 2.000 in is invented.
 def test_out_of_round_and_taper_have_each_their_own_limit() -> None:
     manual = Manual("in", ("1.990", "2.000"), form=("0.001", "0.0015"))
-    (journal,) = manual.plan().journals
-    big, little = Decimal("2.000"), Decimal("1.9988")
+    (journal,) = manual.plan(angles=FOUR).journals
+    big, middle, little = Decimal("2.000"), Decimal("1.9994"), Decimal("1.9988")
     # .0012: over the limit of out-of-round, within that of taper
+    oval = big, middle, little, middle
+    assert result(journal, "in", oval, oval).form_verdict == "over"
+    assert result(journal, "in", (big,) * 4, (little,) * 4).form_verdict == "within"
+
+
+def test_two_angles_can_prove_a_form_over_its_limit_and_never_within() -> None:
+    (journal,) = Manual("in", ("1.990", "2.000"), form=("0.001", "0.0015")).plan().journals
+    big, little = Decimal("2.000"), Decimal("1.9988")
     assert result(journal, "in", (big, little), (big, little)).form_verdict == "over"
-    assert result(journal, "in", (big, big), (little, little)).form_verdict == "within"
+    assert result(journal, "in", (big, big), (little, little)).form_verdict == "not-seen"
 
 
 # TM 5-3805-281-24-2: mains 95.201-95.227 mm, out-of-round 0.025 mm, taper 0.0025 mm per 25.4 mm
@@ -319,14 +341,14 @@ def test_a_taper_per_length_grows_with_the_distance_of_the_stations(
 ) -> None:
     plan = parse_plan(
         'schema = 1\npart = "p"\n[[journal]]\nname = "J"\nlow = "95.201 mm"\nhigh = "95.227 mm"\n'
-        'angles_deg = [0, 90]\nout_of_round = "0.025 mm"\ntaper = "0.0025 mm"\n'
+        'angles_deg = [0, 45, 90, 135]\nout_of_round = "0.025 mm"\ntaper = "0.0025 mm"\n'
         f'taper_per = "25.4 mm"\nstation_at = ["0 mm", "{apart}"]\n',
         "x",
     )
     (journal,) = plan.journals
     big = Decimal("95.220")
     little = EXACT.subtract(big, Decimal(taper))
-    assert result(journal, "mm", (big, big), (little, little)).form_verdict == verdict
+    assert result(journal, "mm", (big,) * 4, (little,) * 4).form_verdict == verdict
 
 
 # Common undersizes; .002 is for bearings only. The last three metric ones are from memory.

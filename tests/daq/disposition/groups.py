@@ -5,6 +5,7 @@ Readings are four a journal: front 0 and 90 degrees, rear 0 and 90 degrees.
 
 from decimal import Decimal
 
+from daq.disposition.case import measured
 from daq.disposition.next_step import dispose
 from daq.lengths import plain, to_mm
 from daq.plan.plan import JournalPlan, Plan, parse_plan
@@ -140,7 +141,7 @@ def disposed(
 ) -> GroupResult:
     """The first group of `plan`, one row of readings for each journal."""
     pairs = [
-        (journal, result(journal, *row, unit=unit, guard=guard))
+        (journal, measured(result(journal, *row, unit=unit, guard=guard)))
         for journal, row in zip(plan.journals, readings, strict=True)
     ]
     return dispose(plan.groups[0], pairs)

@@ -12,14 +12,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from daq.disposition.case import Measured, measured
 from daq.disposition.next_step import dispose
-from daq.evaluation.earlier.journals import Certainty, evaluate
 from daq.lengths import EXACT, to_mm
 from daq.plan.plan import JournalPlan, Plan, parse_plan
 from daq.plan.scope import planned
-from daq.record.events import Sent
 from daq.record.results import GroupResult, JournalResult
-from daq.record.standing import JournalReadings, PartReading
 from tests.daq.disposition.groups import (
     BORE,
     CROSSED,
@@ -37,6 +35,7 @@ from tests.daq.disposition.groups import (
     result,
     rods,
 )
+from tests.estimate_builders import judged_simply, measured_exactly
 
 
 @pytest.mark.parametrize(
@@ -362,7 +361,7 @@ def test_by_simple_acceptance_no_uncertainty_stands_between() -> None:
     found = result(journal, "2.7462", "2.7460", "2.7462", "2.7462")  # .002 serves from 2.746
     assert found.decision_rule == "simple"
     known = msgspec.structs.replace(found, uncertainty_mm=GUARD)
-    assert dispose(plan.groups[0], [(journal, known)]).step == "bearing-undersize"
+    assert dispose(plan.groups[0], [(journal, measured(known))]).step == "bearing-undersize"
 
 
 def test_little_metal_over_an_undersize_is_said_with_the_uncertainty() -> None:
@@ -408,24 +407,11 @@ def test_without_bore_and_wall_there_is_no_clearance() -> None:
 # With the evaluation itself, so that both speak the same words
 
 
-def evaluated(journal: JournalPlan, readings: tuple[str, ...]) -> JournalResult:
+def evaluated(journal: JournalPlan, readings: tuple[str, ...]) -> Measured:
     """The same readings judged by the program, by simple acceptance."""
-    places = planned(journal)[: len(readings)]
-    taken = tuple(
-        PartReading(
-            seq=0,
-            at_us=0,
-            run=0,
-            stint=1,
-            position=place,
-            sent=Sent(text, "in", "0.00001", None, (), ""),
-            mm=to_mm(Decimal(text), "in"),
-            at_20c_mm=to_mm(Decimal(text), "in"),
-        )
-        for place, text in zip(places, readings, strict=True)
-    )
-    readings_of_it = JournalReadings(journal, taken) if taken else None
-    return evaluate(journal, readings_of_it, Certainty("simple"), Decimal("0.000254"))
+    taken = planned(journal)[: len(readings)]
+    sizes = {at: to_mm(Decimal(text), "in") for at, text in zip(taken, readings, strict=True)}
+    return measured_exactly(judged_simply(journal, sizes, "0.000254"))
 
 
 @pytest.mark.parametrize(
@@ -459,6 +445,11 @@ def test_the_evaluation_of_the_program_leads_to_the_same_step(
 # Each condition by itself
 
 
+def pairs_of(plan: Plan, *results: JournalResult) -> list[tuple[JournalPlan, Measured]]:
+    """The journals of a plan, each with its result."""
+    return list(zip(plan.journals, map(measured, results), strict=True))
+
+
 def test_one_out_of_form_sends_the_group_to_the_grinder_though_bearings_fit_the_other() -> None:
     found = disposed(rods("R1", "R2"), OVAL, WORN)  # bearings of .002 would do for R2
     assert (found.step, found.undersize, found.forced_by) == ("grind", ".010", "R1;R2")
@@ -477,7 +468,7 @@ def test_form_that_is_not_settled_leaves_the_group_undecided(form: str) -> None:
     plan = rods("R1", "R2")
     first, second = (result(journal, *GOOD) for journal in plan.journals)
     open_one = msgspec.structs.replace(second, form_verdict=form)
-    found = dispose(plan.groups[0], list(zip(plan.journals, (first, open_one), strict=True)))
+    found = dispose(plan.groups[0], pairs_of(plan, first, open_one))
     assert found.step == "undecided"
     assert found.reason == (
         "the measurement does not settle size or form of R2, and the next step depends on it"
@@ -488,11 +479,11 @@ def test_a_group_that_serves_says_where_form_was_not_judged() -> None:
     said = "no limit on form in the plan, so form was not judged"
     plan = rods("R1", "R2")
     first, second = (result(journal, *GOOD) for journal in plan.journals)
-    found = dispose(plan.groups[0], list(zip(plan.journals, (first, second), strict=True)))
+    found = dispose(plan.groups[0], pairs_of(plan, first, second))
     assert found.reason == "by its readings every journal lies within its limits"
     assert said not in found.remarks
     formless = msgspec.structs.replace(second, form_verdict="no-limit")
-    found = dispose(plan.groups[0], list(zip(plan.journals, (first, formless), strict=True)))
+    found = dispose(plan.groups[0], pairs_of(plan, first, formless))
     assert found.step == "serve-as-is"
     assert found.remarks.startswith(said)
 

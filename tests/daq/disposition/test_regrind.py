@@ -3,6 +3,7 @@
 import msgspec
 import pytest
 
+from daq.disposition.case import measured
 from daq.disposition.next_step import dispose
 from daq.plan.plan import parse_plan
 from tests.daq.disposition.groups import GUARD, OVAL, WORN_OUT, disposed, result, rods
@@ -73,7 +74,8 @@ def test_the_worst_known_journal_says_whether_there_is_metal_enough() -> None:
         result(plan.journals[1], "2.7400", "2.7395", "2.74", "2.74", guard=GUARD),
         uncertainty_mm="0.00001",
     )
-    found = dispose(plan.groups[0], list(zip(plan.journals, (poor, good), strict=True)))
+    pairs = list(zip(plan.journals, map(measured, (poor, good)), strict=True))
+    found = dispose(plan.groups[0], pairs)
     assert (found.step, found.undersize) == ("grind", ".010")
     assert "less than the uncertainty of 0.00254 mm" in found.remarks
 

@@ -3,7 +3,7 @@
 import msgspec
 import pytest
 
-from daq.disposition.wear import form_remarks
+from daq.disposition.wear import form_remarks, is_oval_by_guard
 from daq.errors import PlanError
 from daq.plan.plan import parse_plan
 from daq.record.results import JournalResult
@@ -27,8 +27,8 @@ def test_180_degrees_on_is_the_same_diameter_and_is_refused(angles: str) -> None
         parse_plan(text, "plan.toml")
 
 
-def result(name: str, **more: str) -> JournalResult:
-    """A journal in form by four angles, with these numbers."""
+def result(name: str, **more: str) -> tuple[JournalResult, bool]:
+    """A journal in form by four angles, with these numbers, and whether it is oval."""
     journal = JournalResult(
         journal=name,
         group="mains",
@@ -44,7 +44,8 @@ def result(name: str, **more: str) -> JournalResult:
         ellipse_mm="0.0080",
         ellipse_deg="90",
     )
-    return msgspec.structs.replace(journal, **more)
+    found = msgspec.structs.replace(journal, **more)
+    return found, is_oval_by_guard(found)
 
 
 def test_two_point_ovality_is_never_called_roundness() -> None:

@@ -272,7 +272,7 @@ def test_what_is_no_probability_is_refused(refused: Callable[[], float]) -> None
         lambda: f_tail(1, 0, 3),
         lambda: chi2_quantile(0.9, 0),
         lambda: chi2_quantile(0.9, math.inf),
-        lambda: f_quantile(0.9, 3, math.inf),
+        lambda: f_quantile(0.9, math.inf, 3),
         lambda: f_quantile(0.9, 2e8, 3),
     ],
 )
