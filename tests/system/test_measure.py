@@ -39,7 +39,7 @@ def test_the_send_button_alone_drives_a_session_to_its_tables(shop: Shop, call: 
     assert journal["smallest_at"] == "front/0"
     assert journal["margin_to_low_mm"] == "0.01000"
     assert journal["out_of_round_mm"] == "0.00200"
-    assert journal["taper_mm"] == "0.002"
+    assert journal["taper_mm"] == "0.00200"
     assert journal["verdict"] == "within"
     assert call("verify", str(shop.session)).returncode == 0
 
