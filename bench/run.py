@@ -12,6 +12,7 @@ from pathlib import Path
 from bench import (
     append,
     counts,
+    decision,
     idle,
     ingest,
     many,
@@ -93,6 +94,7 @@ def document(
     rounds: int,
     note: str,
     taught: teach.Tally,
+    decided: decision.Simulated,
 ) -> str:
     """The whole of RESULTS.md."""
     facts = "\n".join(f"- {name}: {text}" for name, text in about)
@@ -112,6 +114,10 @@ The gate of a timed goal has {SLACK - 1:.0%} slack; that of a count has none.
 ## Teaching
 
 {teach.words(taught)}
+
+## Decision
+
+{decision.words(decided)}
 """
 
 
@@ -122,12 +128,13 @@ def main() -> int:
     parser.add_argument("--gate", action="store_true", help="end in 1 if a gate is missed")
     parser.add_argument("--rounds", type=int, default=LEAST_ROUNDS, help="rounds of a run")
     parser.add_argument("--runs", type=int, default=1, help="how often to time everything")
+    parser.add_argument("--cranks", type=int, default=decision.CRANKS, help="simulated a case")
     parser.add_argument("--folder", type=Path, help="where on a disk to append; default: temporary")
     parser.add_argument("--out", type=Path, default=RESULTS, help="the file to write")
     parser.add_argument("--note", default="", help="a remark on the machine, for the file")
     options = parser.parse_args()
-    if options.rounds < LEAST_ROUNDS or options.runs < 1:
-        parser.error(f"at least {LEAST_ROUNDS} rounds and 1 run")
+    if options.rounds < LEAST_ROUNDS or options.runs < 1 or options.cranks < decision.LEAST_CRANKS:
+        parser.error(f"at least {LEAST_ROUNDS} rounds, 1 run, {decision.LEAST_CRANKS} cranks")
     try:
         with tempfile.TemporaryDirectory(prefix="bench-", dir=options.folder) as name:
             return _measure(Path(name), options)
@@ -150,8 +157,9 @@ def _measure(folder: Path, options: argparse.Namespace) -> int:
     about = machine(folder)
     load = f"{before:.2f} before, {os.getloadavg()[0]:.2f} after"
     about.append(("load average, last minute", load))
-    rows = [*runs[-1], *rows]
-    text = document(about, rows, runs, options.rounds, options.note, taught)
+    decided = decision.simulated(options.cranks, decision.SEED)
+    rows = [*runs[-1], *rows, *decision.goals(decided.found)]
+    text = document(about, rows, runs, options.rounds, options.note, taught, decided)
     options.out.write_text(text, encoding="utf-8")
     print(table(rows, runs))
     return _told(rows) if options.gate else MET

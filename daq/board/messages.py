@@ -257,8 +257,7 @@ def _off(limit: Length, sent: Sent, estimate_mm: Fraction) -> str:
     if estimate_mm != sent_mm(sent):
         off = abs(estimate_mm - Fraction(limit.mm))
         return (
-            f"{value_words(sent)}, less the gauge's error {mean_text(estimate_mm)} mm, is "
-            f"{mean_text(off)} mm"
+            f"{value_words(sent)}, corrected to {mean_text(estimate_mm)} mm, is {mean_text(off)} mm"
         )
     if limit.unit == sent.unit:
         value = EXACT.subtract(Decimal(sent.value), limit.value).copy_abs()

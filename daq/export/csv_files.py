@@ -7,8 +7,9 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from daq.errors import ExportError
+from daq.export.column import SEPARATOR, ColumnKind
 from daq.export.csvw import metadata
-from daq.export.tables import ColumnKind, Table
+from daq.export.tables import Table
 from daq.storage.durable import sync_folder, what_helps, write_whole
 from daq.storage.ledger import PLAN_COPY
 from daq.storage.whole import METADATA, TABLES
@@ -35,16 +36,35 @@ def guarded(text: str) -> str:
     )
 
 
+def hex_text(raw_hex: str) -> str:
+    """Bytes as a text: `hex 35 39 2e`. Digits alone would be read as a number, 3e8 as a large one
+    and 35-39 as a date.
+    """
+    pairs = [raw_hex[at : at + 2] for at in range(0, len(raw_hex), 2)]
+    return " ".join(["hex", *pairs]) if pairs else ""
+
+
+def _shown(kind: ColumnKind, cell: str) -> str:
+    """A cell as the file has it. Of a list each element is guarded: a reader may part them."""
+    match kind:
+        case ColumnKind.TEXT:
+            return guarded(cell)
+        case ColumnKind.LIST:
+            return SEPARATOR.join(map(guarded, cell.split(SEPARATOR)))
+        case ColumnKind.HEX_TEXT:
+            return hex_text(cell)
+        case _:
+            return cell
+
+
 def csv_bytes(table: Table) -> bytes:
     """A table as RFC 4180: UTF-8 without a mark, CRLF, a header line."""
     buffer = io.StringIO(newline="")
     writer = csv.writer(buffer, lineterminator="\r\n")
     writer.writerow([column.name for column in table.columns])
-    is_text = [column.kind is ColumnKind.TEXT for column in table.columns]
+    kinds = [column.kind for column in table.columns]
     for row in table.rows:
-        writer.writerow(
-            [guarded(cell) if text else cell for cell, text in zip(row, is_text, strict=True)]
-        )
+        writer.writerow([_shown(kind, cell) for kind, cell in zip(kinds, row, strict=True)])
     return buffer.getvalue().encode("utf-8")
 
 

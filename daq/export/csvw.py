@@ -3,7 +3,8 @@
 import json
 from typing import Any
 
-from daq.export.tables import Column, ColumnKind, Table
+from daq.export.column import SEPARATOR, Column, ColumnKind
+from daq.export.tables import Table
 
 _TYPES: dict[ColumnKind, object] = {
     ColumnKind.TEXT: "string",
@@ -12,8 +13,11 @@ _TYPES: dict[ColumnKind, object] = {
     ColumnKind.WHOLE: "integer",
     ColumnKind.TIME: {"base": "dateTime", "format": "yyyy-MM-ddTHH:mm:ss.SSSSSSX"},
     ColumnKind.TRUTH: {"base": "boolean", "format": "true|false"},
+    ColumnKind.DATE: {"base": "date", "format": "yyyy-MM-dd"},
     ColumnKind.HEX: "hexBinary",
+    ColumnKind.HEX_TEXT: {"base": "string", "format": "hex( [0-9a-f]{2})+"},
     ColumnKind.FLAGS: "string",
+    ColumnKind.LIST: "string",
     ColumnKind.OFFSET: {"base": "string", "format": "[+-][0-9]{2}:[0-9]{2}"},
 }
 
@@ -42,6 +46,6 @@ def _column(column: Column) -> dict[str, Any]:
         "datatype": _TYPES[column.kind],
         "dc:description": column.meaning,
     }
-    if column.kind is ColumnKind.FLAGS:
-        described["separator"] = ";"
+    if column.kind in (ColumnKind.FLAGS, ColumnKind.LIST):
+        described["separator"] = SEPARATOR
     return described

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 import msgspec
 
 from daq.evaluation.verdict import OPEN, reasons
-from daq.export.tables import GROUPS, Column, ColumnKind, Table, tables
+from daq.export.column import Column, ColumnKind
+from daq.export.tables import Table, no_groups, tables
 from daq.storage.whole import whole
 
 if TYPE_CHECKING:
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
 
 class Session(msgspec.Struct, frozen=True):
     """One session: its tables as DataFrames, the verdict (`open` while it is) and its reasons.
-    `groups` is empty for a session of rule set 1.
+    `groups` is empty for a session of rule set 1 and, from rule set 3 on, for a gauge study.
     """
 
     readings: "pd.DataFrame"
@@ -31,7 +32,7 @@ class Session(msgspec.Struct, frozen=True):
 def load(session: str | Path, *, exact: bool = False) -> Session:
     """Read a session folder; see `daq.load`."""
     state, _ = whole(Path(session))
-    found = {"groups": Table("groups", GROUPS, ())} | {table.name: table for table in tables(state)}
+    found = {table.name: table for table in (no_groups(state), *tables(state))}
     verdict = state.closed.verdict if state.closed else OPEN
     said = state.closed.reasons if state.closed else tuple(reasons(state, OPEN))
     return Session(
@@ -69,6 +70,9 @@ def _series(column: Column, cells: list[str], exact: bool) -> "pd.Series":
         case ColumnKind.TIME:
             moments = pd.to_datetime(pd.Series(cells, dtype=str), utc=True)
             return pd.Series(moments.astype("datetime64[us, UTC]"))
+        case ColumnKind.DATE:
+            days = pd.to_datetime(pd.Series(cells, dtype=str), format="%Y-%m-%d")
+            return pd.Series(days.astype("datetime64[us]"))
         case ColumnKind.TRUTH:
             return pd.Series([cell == "true" for cell in cells], dtype=bool)
         case _:

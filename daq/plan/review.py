@@ -13,7 +13,7 @@ from itertools import pairwise
 
 import msgspec
 
-from daq.lengths import EXACT, Length, plain
+from daq.lengths import EXACT, Length, parse_length, plain, shortest
 from daq.plan.bearing import clearance
 from daq.plan.fields import check_limit
 from daq.plan.plan import GroupPlan, JournalPlan, Plan
@@ -101,6 +101,46 @@ def cross_checks(text: str) -> tuple[Finding, ...]:
         except WrongKey as wrong:
             found.append(Finding(wrong.key, "inch-mm", wrong.reason))
     return tuple(found)
+
+
+def inch_reach(text: str) -> tuple[Finding, ...]:
+    """Where limits that are printed in both units allow more in inches than in mm, so that a part
+    may be good by the one and not by the other. Said once of limits that are the same.
+    """
+    try:
+        file = converted(table_in(text, SCHEMA), PlanFile)
+    except WrongKey:
+        return ()
+    found: dict[tuple[str, str], Finding] = {}
+    for key, spec in _limits_of(file):
+        word = key.rpartition(".")[2]
+        if isinstance(spec, list) and word not in ("by", "greatest_undersize"):
+            outside = _outside(word, spec)
+            if outside:
+                found.setdefault((word, str(spec)), Finding(key, "inch-outside", outside))
+    return tuple(found.values())
+
+
+def _outside(word: str, spec: Sequence[str]) -> str:
+    """By how much an inch limit reaches outside the mm limit that it stands beside, in words; ""
+    where it does not, or where the two are no such pair.
+    """
+    try:
+        stated, cross = (parse_length(text) for text in spec)
+    except ValueError:
+        return ""
+    if (stated.unit == "in") == (cross.unit == "in"):
+        return ""
+    inch, metric = (stated, cross) if stated.unit == "in" else (cross, stated)
+    over = EXACT.subtract(inch.mm, metric.mm)
+    if word in ("low", "worn_low"):
+        over = -over
+    if over <= 0:
+        return ""
+    return (
+        f"{word} = {inch} is {shortest(inch.mm)} mm, which reaches {shortest(over)} mm outside the "
+        f"{metric} that is printed with it. What counts is the first of the two, {stated}"
+    )
 
 
 def _limits_of(file: PlanFile) -> Iterator[tuple[str, str | list[str] | None]]:

@@ -259,7 +259,7 @@ def _unlike(stored: msgspec.Struct, again: msgspec.Struct) -> list[tuple[str, ob
 
 def unlike_tables(folder: Path, state: State, chain: str) -> list[str]:
     """The names of the tables and their metadata beside a ledger that are not what it gives, byte
-    for byte; none where none were written.
+    for byte; none where none were written. A table that such a session does not have is not missed.
     """
     if state.closed is None or not any((folder / name).exists() for name in (*TABLES, METADATA)):
         return []

@@ -17,6 +17,7 @@ from drivers.plain_file import plain_bytes
 
 METADATA = "csv-metadata.json"
 TABLES = ("readings.csv", "checks.csv", "judgements.csv", "journals.csv", "groups.csv")
+"""Every table that a session may have; one of rule set 1, and a gauge study, has no groups."""
 
 MOST_METADATA_BYTES = 1024 * 1024
 

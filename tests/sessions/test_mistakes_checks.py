@@ -12,7 +12,8 @@ import pytest
 
 from daq.evaluation.conditions import size_components
 from daq.evaluation.inputs import places_of
-from daq.export.tables import CHECKS, READINGS, tables
+from daq.export.columns import CHECKS, READINGS
+from daq.export.tables import tables
 from daq.record.events import CheckJudged, Setup, StintBegan, Temperatures
 from daq.record.results import JournalResult
 from daq.record.state import Status, fates, status

@@ -9,7 +9,8 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from daq.export.tables import READINGS, tables
+from daq.export.columns import READINGS
+from daq.export.tables import tables
 from daq.record.events import Dropped, Held, Setup, StintBegan
 from daq.record.state import Status, fates, next_position, status
 from daq.rules.commands import Back, Drop, Keep

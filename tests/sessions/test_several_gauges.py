@@ -155,7 +155,8 @@ def test_later_is_told_and_the_offset_is_that_of_the_run(tmp_path: Path) -> None
     bench.press(*STACK).close()
     winter = msgspec.structs.replace(setup(), local_offset="+00:00")
     again = Bench.again(bench.folder, bench.now_us, winter).press(*STACK, "59.981", *STACK).close()
-    from daq.export.tables import READINGS, tables
+    from daq.export.columns import READINGS
+    from daq.export.tables import tables
 
     place = [column.name for column in READINGS].index("local_offset")
     rows = tables(again.state)[0].rows

@@ -37,9 +37,9 @@ def test_the_send_button_alone_drives_a_session_to_its_tables(shop: Shop, call: 
     # 59.980 at front/0 comes first of two equal smallest; 59.982 - 59.970 leaves 0.010 to the low
     # limit at the smallest; rear: 59.982 - 59.980 = 0.002; angle 0: 59.982 - 59.980 = 0.002.
     assert journal["smallest_at"] == "front/0"
-    assert journal["margin_to_low_mm"] == "0.010"
-    assert journal["out_of_round_mm"] == "0.002"
-    assert journal["taper_mm"] == "0.002"
+    assert journal["margin_to_low_mm"] == "0.01000"
+    assert journal["out_of_round_mm"] == "0.00200"
+    assert journal["taper_mm"] == "0.00200"
     assert journal["verdict"] == "within"
     assert call("verify", str(shop.session)).returncode == 0
 
@@ -118,7 +118,7 @@ def test_an_inch_gauge_is_judged_by_the_millimetre_limit_exactly(shop: Shop) -> 
     assert reading["diameter_mm"] == "59.969400"
     journal = rows(shop.session / "journals.csv")[0]
     assert journal["verdict"] == "undecided"
-    assert journal["margin_to_low_mm"] == "-0.000600"
+    assert journal["margin_to_low_mm"] == "-0.00060"
 
 
 def test_plain_text_ends_with_verdict_and_folder_on_stdout(shop: Shop) -> None:

@@ -33,22 +33,30 @@ def schema(context: Context) -> int:
     return 0
 
 
-@command.command("check", epilog="\b\nExample: jbridge plan check plan.toml")
+@command.command("check", epilog="\b\nExample: jbridge plan check plan.toml --gauge mic-50-75")
 @FILE
+@click.option("--gauge", metavar="NAME", help="Tell what this gauge of the shop cannot decide.")
+@click.option(
+    "--resolution", metavar="LENGTH", help="Tell what a gauge of this step cannot decide."
+)
 @common_options
-def check(context: Context, plan: Path) -> int:
+def check(context: Context, plan: Path, gauge: str | None, resolution: str | None) -> int:
     """Tell what looks wrong in the limits of PLAN, with the arithmetic.
 
     Manuals have misprints, and hands slip. Nothing is mended. A doubt is no refusal: exit 0. A plan
     that cannot be used is exit 2.
     """
     from daq.errors import PlanError
+    from daq.plan.decidable import undecidable
     from daq.plan.plan import load_plan, parse_plan
-    from daq.plan.review import cross_checks, findings
+    from daq.plan.review import cross_checks, findings, inch_reach
     from daq.plan.schema import MOST_FILE_BYTES
+    from daq.services.gauge_known import gauge_known
     from daq.services.home import home_folder
     from drivers.toml_file import WrongKey, text_in
 
+    home = home_folder(context.home)
+    known = gauge_known(gauge, resolution, home)
     try:
         text = text_in(plan, MOST_FILE_BYTES)
     except WrongKey:
@@ -56,7 +64,9 @@ def check(context: Context, plan: Path) -> int:
         raise
     try:
         parsed = parse_plan(text, str(plan))
-        found = (*findings(parsed), *_unproven(parsed, home_folder(context.home)))
+        found = (*findings(parsed), *inch_reach(text), *_unproven(parsed, home))
+        if known is not None:
+            found = (*found, *undecidable(parsed, known))
     except PlanError as error:
         wrong = cross_checks(text)
         if not context.as_json:  # the refusal itself is told on stderr

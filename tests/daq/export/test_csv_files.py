@@ -13,8 +13,9 @@ from hypothesis import strategies as st
 from pytest_mock import MockerFixture
 
 from daq.errors import ExportError
+from daq.export.column import Column, ColumnKind
 from daq.export.csv_files import csv_bytes, guarded, write_files
-from daq.export.tables import Column, ColumnKind, Table
+from daq.export.tables import Table
 
 A, B = Column("a", ColumnKind.TEXT, "text"), Column("b", ColumnKind.LENGTH, "number")
 
@@ -86,10 +87,56 @@ def test_numbers_never_change() -> None:
     assert data == b"a,b\r\n'-0.0001,-0.0001\r\n'+1,+1\r\n"
 
 
-@pytest.mark.parametrize("kind", [kind for kind in ColumnKind if kind is not ColumnKind.TEXT])
+AS_IT_IS = set(ColumnKind) - {ColumnKind.TEXT, ColumnKind.LIST, ColumnKind.HEX_TEXT}
+
+
+@pytest.mark.parametrize("kind", sorted(AS_IT_IS, key=str))
 def test_only_text_is_guarded(kind: ColumnKind) -> None:
     made = csv_bytes(Table("t", (Column("a", kind, ""),), (("-1",),)))
     assert made == b"a\r\n-1\r\n"
+
+
+@pytest.mark.parametrize(
+    ("cell", "shown"),
+    [
+        ("", ""),
+        ("0;45;90", "0;45;90"),
+        ("=1+2", "'=1+2"),
+        ("a;=1+2", "a;'=1+2"),  # a reader that parts the list has a formula in the second element
+        ("@a;-b;c", "'@a;'-b;c"),
+        ("\uff1da;\tb", "'\uff1da;'\\x09b"),
+        (";+", ";'+"),
+    ],
+)
+def test_each_element_of_a_list_is_guarded_by_itself(cell: str, shown: str) -> None:
+    made = csv_bytes(Table("t", (Column("a", ColumnKind.LIST, ""), B), ((cell, "-1"),)))
+    assert made.decode() == f"a,b\r\n{shown},-1\r\n"
+
+
+# "59.982" in ASCII is 35392e393832: a number with an exponent to whoever guesses. 3039 is a whole
+# one, 3130 loses nothing but its text.
+@pytest.mark.parametrize(
+    ("raw", "shown"),
+    [
+        (b"", ""),
+        (b"59.982", "hex 35 39 2e 39 38 32"),
+        (b"09", "hex 30 39"),
+        (b"\x00", "hex 00"),
+        (b"\xfe\x0a", "hex fe 0a"),
+    ],
+)
+def test_bytes_are_a_text_that_no_reader_takes_for_a_number(raw: bytes, shown: str) -> None:
+    columns = Column("n", ColumnKind.WHOLE, ""), Column("a", ColumnKind.HEX_TEXT, "")
+    made = csv_bytes(Table("t", columns, (("1", raw.hex()),)))
+    assert made == f"n,a\r\n1,{shown}\r\n".encode()
+    (read,) = pd.read_csv(io.BytesIO(made), keep_default_na=False)["a"]
+    assert isinstance(read, str)
+    assert read == shown
+
+
+def test_digits_alone_would_be_read_as_a_number() -> None:
+    made = csv_bytes(Table("t", (Column("a", ColumnKind.HEX, ""),), ((b"59.982".hex(),),)))
+    assert pd.read_csv(io.BytesIO(made))["a"].dtype == "float64"
 
 
 TEXTS = st.text(st.characters(codec="utf-8"), max_size=30)

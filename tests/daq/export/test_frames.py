@@ -11,8 +11,9 @@ import pytest
 
 import daq
 from daq.errors import LedgerDamaged, LedgerError
+from daq.export.columns import JOURNALS, READINGS
 from daq.export.frames import Session
-from daq.export.tables import JOURNALS, READINGS, tables
+from daq.export.tables import tables
 from tests.builders import SESSION, Bench, accepted, opened, rejected, still_open
 from tests.places import ROOT
 
@@ -104,8 +105,39 @@ def test_values_are_those_of_the_record(tmp_path: Path) -> None:
     assert row["session_id"] == SESSION
     assert session.judgements["drift_mm"].isna().tolist() == [True, False, True, False]
     assert session.checks["counted"].all()
-    assert session.journals["uncertainty_mm"].tolist() == [0.00377, 0.00374]
-    assert session.groups["step"].tolist() == ["undecided", "serve-as-is"]
+    assert session.journals["uncertainty_mm"].tolist() == [0.00187, 0.00183]
+    assert session.groups["step"].tolist() == ["serve-as-is", "serve-as-is"]
+    # the mean of +0.0005 before and 0 after is taken off
+    assert row["correction_mm"] == 0.00025
+    assert row["diameter_20c_mm"] == 59.97975
+
+
+def test_bytes_are_joined_as_in_the_ledger(tmp_path: Path) -> None:
+    session = daq.load(accepted(tmp_path / "s").folder)
+    assert session.readings["raw_hex"].iloc[0] == b"59.980 mm".hex() == "35392e393830206d6d"
+
+
+def test_the_day_of_closing_is_a_date_in_every_table(tmp_path: Path) -> None:
+    session = daq.load(accepted(tmp_path / "s").folder)
+    frames = (session.readings, session.checks, session.judgements, session.journals)
+    for frame in (*frames, session.groups):
+        assert frame["closed_on"].dtype == "datetime64[us]"
+        assert set(frame["closed_on"]) == {pd.Timestamp("2026-11-25")}
+    still = daq.load(still_open(tmp_path / "o").folder)
+    assert still.readings["closed_on"].dtype == "datetime64[us]"
+    assert still.readings["closed_on"].isna().all()
+
+
+@pytest.mark.parametrize("version", ["v0.1.0", "v0.2.0", "v0.3.0"])
+def test_an_earlier_session_has_the_columns_of_its_time(version: str) -> None:
+    folder = ROOT / "tests" / "golden" / version
+    session = daq.load(folder)
+    for name in ("readings", "checks", "judgements", "journals"):
+        header = (folder / f"{name}.csv").read_bytes().split(b"\r\n")[0].decode()
+        assert list(getattr(session, name).columns) == header.split(",")
+    assert set(session.readings["raw_hex"]) == set(
+        pd.read_csv(folder / "readings.csv", dtype=str, keep_default_na=False)["raw_hex"]
+    )
 
 
 def test_times_keep_their_microseconds(tmp_path: Path) -> None:
@@ -138,10 +170,11 @@ def test_exact_gives_decimals_with_the_digits_of_the_tables(tmp_path: Path) -> N
                     compared += 1
                 else:
                     assert pd.isna(cell)
-    # readings 6 * 2; checks 8 * 2; judgements 4 * 7 less two drifts; of a journal's fourteen M1 has
-    # all but the ellipse, which two angles do not give, R1 neither that nor a taper nor its two
-    # limits of form; groups that go to no undersize have none
-    assert compared == 12 + 16 + 26 + 13 + 10
+    # readings 6 * 3; checks 8 * 2; judgements 4 * 7 less two drifts; of a journal's eighteen M1 has
+    # all but the ellipse, which two angles do not give, and the error, which is taken off; R1
+    # neither these nor a taper with its uncertainty nor its two limits of form; groups that go to
+    # no undersize have none
+    assert compared == 18 + 16 + 26 + 16 + 12
     assert str(session.readings["diameter_mm"].iloc[0]) == "59.980"
 
 

@@ -10,9 +10,11 @@ import pandas as pd
 import pytest
 
 from daq.cli.app import run
+from daq.export.columns import columns_of
 from daq.export.csv_files import csv_bytes
 from daq.export.tables import tables
 from daq.record.events import Temperatures
+from daq.record.evolve import judged_by
 from daq.rules.commands import Abandon, Back, CheckNow, Drop, Keep, Skip
 from tests.builders import (
     ONE,
@@ -25,23 +27,7 @@ from tests.builders import (
     still_open,
 )
 
-# The contract's columns in its order, typed by hand.
-COLUMNS = {
-    "readings": """session_id job part operator gauge journal group station angle_deg repeat seq
-        taken_at value unit resolution diameter_mm diameter_20c_mm flags raw_hex session_verdict
-        stint typed local_offset part_type""",
-    "checks": """session_id gauge phase stack stack_size_mm seq taken_at value unit error_mm
-        session_verdict stint check_no counted""",
-    "judgements": """session_id check_no stint gauge phase stack_size_mm readings mean_error_mm
-        spread_mm drift_mm max_error_mm max_spread_mm max_drift_mm passed reason""",
-    "journals": """session_id part journal group positions_planned positions_measured smallest_mm
-        smallest_at largest_mm largest_at out_of_round_mm out_of_round_at taper_mm taper_at
-        low_limit_mm high_limit_mm margin_to_low_mm uncertainty_mm verdict session_verdict
-        out_of_round_limit_mm taper_limit_mm size_verdict form_verdict decision_rule angles_used""",
-    "groups": """session_id part group step undersize finished_low_mm finished_high_mm forced_by
-        bearing_growth_mm clearance_smallest_mm clearance_largest_mm reason remarks
-        session_verdict""",
-}
+NAMES = ["readings", "checks", "judgements", "journals", "groups"]
 
 Rows = list[dict[str, str]]
 
@@ -52,22 +38,16 @@ def rows_of(bench: Bench, name: str) -> Rows:
     return list(csv.DictReader(io.StringIO(data.decode("utf-8"), newline=""), strict=True))
 
 
-@pytest.mark.parametrize("name", COLUMNS)
-def test_columns_stand_in_the_written_order_and_others_only_follow(
-    tmp_path: Path, name: str
-) -> None:
-    bench = accepted(tmp_path / "s")
-    (table,) = [table for table in tables(bench.state) if table.name == name]
-    names = [column.name for column in table.columns]
-    wanted = COLUMNS[name].split()
-    assert names[: len(wanted)] == wanted
-    assert len(set(names)) == len(names)
-    assert csv_bytes(table).split(b"\r\n")[0].decode() == ",".join(names)
-
-
 def test_the_tables_are_these_five_in_this_order(tmp_path: Path) -> None:
     bench = Bench.new(tmp_path / "s").close()
-    assert [table.name for table in tables(bench.state)] == list(COLUMNS)
+    assert [table.name for table in tables(bench.state)] == NAMES
+
+
+def test_the_header_of_each_file_is_its_columns(tmp_path: Path) -> None:
+    bench = accepted(tmp_path / "s")
+    for table in tables(bench.state):
+        header = csv_bytes(table).split(b"\r\n")[0].decode()
+        assert header == ",".join(column.name for column in columns_of(3)[table.name])
 
 
 def test_csv_and_pandas_read_the_same_cells(tmp_path: Path) -> None:
@@ -83,6 +63,8 @@ def test_csv_and_pandas_read_the_same_cells(tmp_path: Path) -> None:
 def test_a_reading_row_by_hand(tmp_path: Path) -> None:
     bench = accepted(tmp_path / "s")
     first = rows_of(bench, "readings")[0]
+    # The gauge's error on the stack: +0.0005 mm by the check before (0.000 and 0.001), 0 by the one
+    # after, so 0.00025 is taken off.
     assert first == {
         "session_id": SESSION,
         "job": "4711",
@@ -100,14 +82,16 @@ def test_a_reading_row_by_hand(tmp_path: Path) -> None:
         "unit": "mm",
         "resolution": "0.001",
         "diameter_mm": "59.980",
-        "diameter_20c_mm": "59.980",
+        "diameter_20c_mm": "59.97975",
         "flags": "",
-        "raw_hex": "35392e393830206d6d",  # "59.980 mm" in ASCII
+        "raw_hex": "hex 35 39 2e 39 38 30 20 6d 6d",  # "59.980 mm" in ASCII
         "session_verdict": "accepted",
         "stint": "1",
         "typed": "false",
         "local_offset": "+01:00",
         "part_type": "crankshaft of the pump engine",
+        "correction_mm": "0.00025",
+        "closed_on": "2026-11-25",
     }
 
 
@@ -155,6 +139,9 @@ def test_an_inch_reading_gives_exact_millimetres_and_keeps_its_digits(tmp_path: 
     # 2.36150 in * 25.4 = 59.982100 mm exactly: 2.36150 has five decimals, 25.4 one
     assert (row["value"], row["unit"], row["resolution"]) == ("2.36150", "in", "0.00005")
     assert row["diameter_mm"] == "59.982100"
+    # Errors 2.36100 in = 59.969400, -0.000600, and +0.000670: mean 0.000035, a half each time:
+    # 59.982065 goes down to the even 6, 0.000035 up to the even 4.
+    assert (row["diameter_20c_mm"], row["correction_mm"]) == ("59.98206", "0.00004")
     check = rows_of(bench, "checks")[1]
     # 2.36105 in = 59.970670 mm, 0.000670 over the stack of 59.970
     assert (check["value"], check["error_mm"]) == ("2.36105", "0.000670")
@@ -186,6 +173,8 @@ def test_a_check_row_and_its_judgement_by_hand(tmp_path: Path) -> None:
         "stint": "1",
         "check_no": "1",
         "counted": "true",
+        "job": "4711",
+        "closed_on": "2026-11-25",
     }
     assert [row["phase"] for row in checks] == ["before"] * 2 + ["after"] * 2 + ["before"] * 2 + [
         "after"
@@ -208,6 +197,8 @@ def test_a_check_row_and_its_judgement_by_hand(tmp_path: Path) -> None:
         "max_drift_mm": "0.0020",
         "passed": "true",
         "reason": "mean error 0.0000 mm, spread 0.0000 mm, drift -0.0005 mm",
+        "job": "4711",
+        "closed_on": "2026-11-25",
     }
     assert judgements[0]["drift_mm"] == ""
     assert [row["check_no"] for row in judgements] == ["1", "2", "3", "4"]
@@ -245,20 +236,20 @@ def test_a_check_reading_taken_back_does_not_count(tmp_path: Path) -> None:
 
 def test_a_journal_row_by_hand(tmp_path: Path) -> None:
     first, second = rows_of(accepted(tmp_path / "s"), "journals")
-    # front 59.980 59.981, rear 59.979 59.982: out-of-round rear 59.982 - 59.979; taper at 0 and
-    # at 90 is 0.001 each, the first counts. Margin 59.979 - 59.970.
+    # front 59.980 59.981, rear 59.979 59.982, each less 0.00025, the mean of +0.0005 before and 0
+    # after: smallest 59.97875, largest 59.98175, margin 59.97875 - 59.970. Out-of-round rear
+    # 59.982 - 59.979; taper at 0 and at 90 is 0.001 each, the first counts.
     #
     # Uncertainty in um, all of it assumed or from the checks (errors 0, 1 before, 0, 0 after):
     # stack of unknown blocks, grade 2: sqrt((1.00^2 + 3*0.45^2)/3) = 0.7320
     # wringing of three joints: 0.012*sqrt(3) = 0.0208
-    # one reading and the mean of two: s = sqrt((0.5^2 + 0.5^2)/2) = 0.5, * sqrt(1 + 1/2) = 0.6124
-    # resolution: 0.5/sqrt(3) = 0.2887, twice; drift: 2/sqrt(3) = 1.1547
+    # one reading and the mean of two: s = sqrt((0.5 + 0)/2) = 0.5, * sqrt(1 + 1/2) = 0.6124
+    # drift: half of the 0.5 between the checks = 0.25
     # 1 K between part and stack: 59.97e3 * 11.5e-6 / sqrt(3) = 0.3982
     # second order: 59.97e3 * sqrt(2)*1.15e-6/sqrt(3) * 5/sqrt(3) = 0.1626
-    # u_c = sqrt(2.5962) = 1.6113; dof = 2.5962^2 / (0.375^2/2) = 95.86, so 95; k = 2.0266
-    # U = 3.265 + 0.5 for the mean error before = 3.765, up to 3.77. The sizes keep 9 and 8 um.
-    # Form: s*sqrt(2) = 0.7071 with 2 dof and 0.4082: u = 0.8165, dof 3.6, so 3; k = 3.307,
-    # U = 2.7003, up to 2.71: 3 + 2.71 is over the limit of 5.
+    # u_c = sqrt(1.1588) = 1.0765; dof = 1.1588^2 / (0.375^2/2) = 19.10, so 19.0; one-sided at
+    # 95 % by 19 degrees k = 1.7291; U = 1.8613, up to 1.87.
+    # Form: s*sqrt(2) = 0.7071 with 2 dof; k = 2.9200; U = 2.0647, up to 2.07.
     wanted = {
         "session_id": SESSION,
         "part": "No. 2",
@@ -266,38 +257,48 @@ def test_a_journal_row_by_hand(tmp_path: Path) -> None:
         "group": "mains",
         "positions_planned": "4",
         "positions_measured": "4",
-        "smallest_mm": "59.979",
+        "smallest_mm": "59.97875",
         "smallest_at": "rear/0",
-        "largest_mm": "59.982",
+        "largest_mm": "59.98175",
         "largest_at": "rear/90",
-        "out_of_round_mm": "0.003",
+        "out_of_round_mm": "0.00300",
         "out_of_round_at": "rear",
-        "taper_mm": "0.001",
+        "taper_mm": "0.00100",
         "taper_at": "0",
         "low_limit_mm": "59.970",
         "high_limit_mm": "59.990",
-        "margin_to_low_mm": "0.009",
-        "uncertainty_mm": "0.00377",
-        "form_uncertainty_mm": "0.00271",
-        "standard_uncertainty_mm": "0.001611",
-        "uncorrected_error_mm": "0.00050",
-        "coverage_factor": "2.027",
-        "effective_dof": "95.8",
+        "margin_to_low_mm": "0.00875",
+        "uncertainty_mm": "0.00187",
+        "form_uncertainty_mm": "0.00207",
+        "standard_uncertainty_mm": "0.001076",
+        "uncorrected_error_mm": "",
+        "coverage_factor": "1.729",
+        "effective_dof": "19.0",
         "conformance_probability": "1.00000",
         "ovality_seen": "0.0000",
-        "verdict": "undecided",
+        "verdict": "within",
         "session_verdict": "accepted",
         "out_of_round_limit_mm": "0.005",
         "taper_limit_mm": "0.005",
         "size_verdict": "within",
-        "form_verdict": "undecided",
-        "decision_rule": "guarded acceptance: guard = expanded uncertainty (ISO 14253-1)",
+        "form_verdict": "not-seen",  # two angles a right angle apart
+        "decision_rule": "guarded acceptance: a limit counts as kept or passed at 0.95 confidence "
+        "(ISO 14253-1)",
         "angles_used": "0;90",
+        "smallest_read_mm": "59.979",
+        "largest_read_mm": "59.982",
+        "form_by": "range",
+        "provisional": "",
+        "out_of_round_uncertainty_mm": "0.00207",
+        "taper_uncertainty_mm": "0.00207",
+        "job": "4711",
+        "gauge": "mic-50-75",
+        "closed_on": "2026-11-25",
     }
     assert {key: first[key] for key in wanted} == wanted
     # One station: no taper, and no limit on form.
     assert (second["taper_mm"], second["taper_at"], second["form_verdict"]) == ("", "", "no-limit")
-    assert second["out_of_round_mm"] == "0.001"
+    assert second["out_of_round_mm"] == "0.00100"
 
 
 def test_a_journal_without_readings_has_its_row(tmp_path: Path) -> None:
@@ -317,35 +318,41 @@ def test_a_skipped_place_has_no_row(tmp_path: Path) -> None:
     assert journal["verdict"] == "incomplete"
 
 
-@pytest.mark.parametrize(
-    ("part", "gauge", "stack", "at_20c"),
-    [
-        ("", "", "", "59.980"),
-        ("20", "", "", "59.980"),
-        ("20.0", "20", "20.00", "59.980"),
-        ("28", "22", "28", "59.980"),  # one material, one temperature: nothing to correct
-        ("", "19.9", "", "59.980"),  # the part's is not known
-        # 59.980 / (1 + 11.5e-6 * 0.1) = 59.98 - 0.0000689770
-        ("20.1", "", "", "59.9799310"),
-        # 59.980 * (1 + 11.5e-6 * 1) = 59.98 + 0.00068977
-        ("20", "20", "21", "59.9806898"),
-        # the stack proved the gauge, so the gauge's own temperature does not count:
-        # 59.980 / (1 + 11.5e-6 * 5) = 59.98 * (1 - 57.4966940e-6)
-        ("25", "31", "20", "59.9765513"),
-    ],
-)
+TEMPERATURES = [
+    # part, gauge, stack; at 20 degrees as read; the estimate of 59.980 - 0.00025; the correction
+    ("", "", "", "59.980", "59.97975", "0.00025"),
+    ("20", "", "", "59.980", "59.97975", "0.00025"),
+    ("20.0", "20", "20.00", "59.980", "59.97975", "0.00025"),
+    # one material, one temperature: nothing to correct
+    ("28", "22", "28", "59.980", "59.97975", "0.00025"),
+    ("", "19.9", "", "59.980", "59.97975", "0.00025"),  # the part's is not known
+    # 59.980 / (1 + 11.5e-6 * 0.1) = 59.98 - 0.0000689770; 59.97975 - 0.0000689766 = 59.9796810
+    ("20.1", "", "", "59.9799310", "59.97968", "0.00032"),
+    # 59.980 * (1 + 11.5e-6 * 1) = 59.98 + 0.00068977; 59.97975 + 0.0006897671 = 59.9804398
+    ("20", "20", "21", "59.9806898", "59.98044", "-0.00044"),
+    # the stack proved the gauge, so the gauge's own temperature does not count:
+    # 59.980 / (1 + 11.5e-6 * 5) = 59.98 * (1 - 57.4966940e-6); 59.97975 - 0.0034486 = 59.9763014
+    ("25", "31", "20", "59.9765513", "59.97630", "0.00370"),
+]
+
+
+@pytest.mark.parametrize(("part", "gauge", "stack", "as_read", "at_20c", "off"), TEMPERATURES)
 def test_the_diameter_at_20_degrees(
-    tmp_path: Path, part: str, gauge: str, stack: str, at_20c: str
+    tmp_path: Path, part: str, gauge: str, stack: str, as_read: str, at_20c: str, off: str
 ) -> None:
     warm = setup(temperatures=Temperatures(part, gauge, stack))
     bench = accepted(tmp_path / "s", opened(with_setup=warm))
     rows = rows_of(bench, "readings")
-    assert rows[0]["diameter_20c_mm"] == at_20c
+    assert (rows[0]["diameter_20c_mm"], rows[0]["correction_mm"]) == (at_20c, off)
     for row in rows:
         assert row["diameter_mm"] == row["value"]
     (smallest, _) = [row["smallest_mm"] for row in rows_of(bench, "journals")]
     mains = [row["diameter_20c_mm"] for row in rows if row["journal"] == "M1"]
     assert smallest == min(mains, key=Decimal)
+    # Rule set 2 took no error off, and rounded nothing but the correction for temperature.
+    earlier = tables(judged_by(bench.state, 2))[0]
+    place = [column.name for column in earlier.columns].index("diameter_20c_mm")
+    assert earlier.rows[0][place] == as_read
 
 
 def test_a_temperature_given_at_a_resume_counts_for_the_readings_from_then_on(
@@ -356,8 +363,8 @@ def test_a_temperature_given_at_a_resume_counts_for_the_readings_from_then_on(
     again = Bench.again(bench.folder, bench.now_us, warm)
     again.press("59.970", "59.970", "59.981").close()
     found = [row["diameter_20c_mm"] for row in rows_of(again, "readings")]
-    assert found == ["59.980", "59.9789307"]
-    # 59.981 / (1 + 11.5e-6 * 3) = 59.981 - 0.0020692731
+    assert found == ["59.98000", "59.97893"]
+    # no error on the stack; 59.981 / (1 + 11.5e-6 * 3) = 59.981 - 0.0020692731
 
 
 def test_awkward_texts_are_guarded_in_every_table(tmp_path: Path) -> None:

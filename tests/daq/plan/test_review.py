@@ -6,7 +6,7 @@ import pytest
 
 from daq.errors import PlanError
 from daq.plan.plan import parse_plan
-from daq.plan.review import Finding, cross_checks, findings
+from daq.plan.review import Finding, cross_checks, findings, inch_reach
 
 HEAD = 'schema = 1\npart = "p"\n'
 
@@ -375,3 +375,73 @@ def test_a_coverage_that_is_written_is_said_to_do_nothing(confidence: str) -> No
 
 def test_a_coverage_left_out_is_not_spoken_of() -> None:
     assert not doubts("[decision]\nconfidence = 0.9\n", journal("M", '"59.98 mm"', '"60.00 mm"'))
+
+
+# Inches beside mm
+
+
+def reach(*pieces: str) -> list[tuple[str, str]]:
+    return [(one.key, one.words) for one in inch_reach(HEAD + "".join(pieces))]
+
+
+def test_inch_limits_that_reach_outside_the_mm_ones_are_told_with_both_values() -> None:
+    # 3.7480 x 25.4 = 95.1992, under 95.201 by 0.0018; 3.7491 x 25.4 = 95.22714, over 95.227
+    found = reach(journal("M1", '["95.201 mm", "3.7480 in"]', '["95.227 mm", "3.7491 in"]'))
+    assert found == [
+        (
+            "journal[1].low",
+            "low = 3.7480 in is 95.1992 mm, which reaches 0.0018 mm outside the 95.201 mm that is "
+            "printed with it. What counts is the first of the two, 95.201 mm",
+        ),
+        (
+            "journal[1].high",
+            "high = 3.7491 in is 95.22714 mm, which reaches 0.00014 mm outside the 95.227 mm that "
+            "is printed with it. What counts is the first of the two, 95.227 mm",
+        ),
+    ]
+
+
+def test_inch_limits_that_stand_first_are_told_too() -> None:
+    ((key, words),) = reach(journal("M1", '["3.7480 in", "95.201 mm"]', '"3.7490 in"'))
+    assert key == "journal[1].low"
+    assert words.endswith("What counts is the first of the two, 3.7480 in")
+
+
+@pytest.mark.parametrize(
+    ("low", "high"),
+    [
+        # 3.7481 x 25.4 = 95.20174; 3.7490 x 25.4 = 95.2246: both inside
+        ('["95.201 mm", "3.7481 in"]', '["95.227 mm", "3.7490 in"]'),
+        # 2.5 in is 63.5 mm, 2.6 in 66.04 mm: the same
+        ('["63.500 mm", "2.5000 in"]', '["66.040 mm", "2.6000 in"]'),
+        ('"95.201 mm"', '"95.227 mm"'),
+    ],
+)
+def test_inch_limits_inside_the_mm_ones_are_not_spoken_of(low: str, high: str) -> None:
+    assert reach(journal("M1", low, high)) == []
+
+
+def test_limits_that_are_the_same_are_told_once() -> None:
+    alike = [
+        journal(name, '["95.201 mm", "3.7480 in"]', '"95.227 mm"') for name in ("M1", "M2", "M3")
+    ]
+    assert [key for key, _ in reach(*alike)] == ["journal[1].low"]
+
+
+def test_a_limit_on_form_reaches_outside_above() -> None:
+    # 0.0002 in is 0.00508 mm
+    form = 'out_of_round = ["0.005 mm", "0.0002 in"]'
+    ((key, words),) = reach(journal("M1", '"59.980 mm"', '"60.000 mm"', form))
+    assert key == "journal[1].out_of_round"
+    assert "0.0002 in is 0.00508 mm, which reaches 0.00008 mm outside" in words
+
+
+def test_an_undersize_is_looked_at_and_how_much_is_ground_off_is_not() -> None:
+    # 2.3500 x 25.4 = 59.69, under 59.691; a step `by` has no outside: 0.0100 in is 0.254 mm
+    steps = (
+        '[[group.undersize]]\nname = "s"\nby = ["0.25 mm", "0.0100 in"]\n'
+        'low = ["59.691 mm", "2.3500 in"]\nhigh = "59.710 mm"\n'
+    )
+    assert [key for key, _ in reach(group(steps))] == []  # a plan without a journal is none
+    found = reach(group(steps), journal("J", '"59.941 mm"', '"59.960 mm"', IN_GROUP))
+    assert [key for key, _ in found] == ["group[1].undersize[1].low"]

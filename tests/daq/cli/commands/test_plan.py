@@ -70,7 +70,9 @@ def test_a_plan_without_doubts_is_not_called_right(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     path = tmp_path / "demo.toml"
-    path.write_bytes(files("daq.cli").joinpath("demo_plan.toml").read_bytes())
+    text = files("daq.cli").joinpath("demo_plan.toml").read_text(encoding="utf-8")
+    plain = text.replace('["59.970 mm", "2.3610 in"]', '"59.970 mm"')
+    path.write_text(plain, encoding="utf-8")
     assert run(["plan", "check", str(path)]) == 0
     assert "does not prove the limits right" in capsys.readouterr().out
 
@@ -150,3 +152,98 @@ def test_a_stack_that_measure_would_refuse_is_told_before(
     (found,) = json.loads(capsys.readouterr().out)["findings"]
     assert found["kind"] == "measure-refuses"
     assert "9.970 mm from the low limit" in found["words"]
+
+
+FORM = """\
+schema = 1
+part = "p"
+[check]
+stack = "59.970 mm"
+[[journal]]
+name = "M1"
+low = "59.970 mm"
+high = "59.990 mm"
+out_of_round = "0.003 mm"
+"""
+
+
+@pytest.fixture
+def form(tmp_path: Path) -> Path:
+    path = tmp_path / "form.toml"
+    path.write_text(FORM, encoding="utf-8")
+    return path
+
+
+def kinds(capsys: pytest.CaptureFixture[str]) -> list[str]:
+    return [one["kind"] for one in json.loads(capsys.readouterr().out)["findings"]]
+
+
+def test_what_a_gauge_of_a_step_cannot_decide_is_told(
+    form: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["plan", "check", str(form), "--resolution", "0.001 mm"]) == 0
+    out = capsys.readouterr().out
+    assert "journal[1].out_of_round: M1: out_of_round = 0.003 mm is under four steps" in out
+    assert "A gauge with a step of at most 0.00075 mm could" in out
+    for step, found in (("0.0007 mm", []), ("0.00005 in", ["cannot-be-decided"])):
+        assert run(["plan", "check", str(form), "--json", "--resolution", step]) == 0
+        assert kinds(capsys) == found
+    assert run(["plan", "check", str(form), "--json"]) == 0
+    assert kinds(capsys) == []
+
+
+def test_what_a_gauge_of_the_shop_cannot_decide_is_told_by_its_file(
+    form: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "gauges").mkdir()
+    file = tmp_path / "gauges" / "mic.toml"
+    text = 'schema = 1\nprofile = "number-unit-crlf"\nport = "/dev/ttyUSB0"\n'
+    words = ["plan", "check", str(form), "--home", str(tmp_path), "--json", "--gauge", "mic"]
+    file.write_text(text + 'resolution = "0.001 mm"\n', encoding="utf-8")
+    assert run(words) == 0
+    assert kinds(capsys) == ["cannot-be-decided"]
+    file.write_text(text, encoding="utf-8")
+    assert run(words) == 2
+    assert "tells its step: write resolution into the gauge file" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        (["--gauge", "mic", "--resolution", "0.001 mm"], "not both"),
+        (["--resolution", "0.001"], "is not a length with its unit"),
+        (["--resolution", "0 mm"], "0 mm is not above zero"),
+        (["--gauge", "nobody"], "There is no gauge 'nobody'"),
+    ],
+)
+def test_a_gauge_that_is_not_told_right_is_exit_2(
+    form: Path,
+    tmp_path: Path,
+    options: list[str],
+    said: str,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    assert run(["plan", "check", str(form), "--home", str(tmp_path), *options]) == 2
+    assert said in capsys.readouterr().err
+
+
+def test_inch_limits_outside_the_mm_ones_are_told(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "plan.toml"
+    text = FORM.replace('"59.970 mm"\nhigh', '["59.970 mm", "2.3610 in"]\nhigh')
+    path.write_text(text, encoding="utf-8")
+    assert run(["plan", "check", str(path), "--home", str(tmp_path), "--json"]) == 0
+    # 2.3610 x 25.4 = 59.9694
+    assert kinds(capsys) == ["inch-outside"]
+
+
+def test_a_plan_is_shown_with_how_it_is_judged(
+    form: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    form.write_text(FORM + '[decision]\nconfidence = 0.9\nstate = "ground"\n', encoding="utf-8")
+    assert run(["plan", "show", str(form)]) == 0
+    assert "decision: guarded acceptance, confidence 0.9, ground part" in capsys.readouterr().out
+    assert run(["plan", "show", "--json", str(form)]) == 0
+    decision = json.loads(capsys.readouterr().out)["decision"]
+    assert decision == {"rule": "guarded", "confidence": 0.9, "state": "ground"}
