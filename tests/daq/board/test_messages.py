@@ -320,7 +320,7 @@ def test_a_limit_is_told_in_the_gauges_unit_and_never_wider(
         # What counts is the estimate.
         (
             *("59.971", "mm", "59.9695"),
-            "59.971 mm, less the gauge's error 59.96950 mm, is 0.00050 mm under the low",
+            "59.971 mm, corrected to 59.96950 mm, is 0.00050 mm under the low",
         ),
         ("59.969", "mm", "59.9705", ""),
         # 2.3610 in = 59.9694 mm: 0.0006 mm under; 59.970 mm is 2.3611 in, rounded inward

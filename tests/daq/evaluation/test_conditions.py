@@ -150,12 +150,12 @@ def test_what_is_known_without_limit_of_freedom_brings_none() -> None:
 
 def test_closed_drift_is_half_of_what_the_gauge_moved() -> None:
     for around in (checks("0.4", "1.6"), checks("1.6", "0.4")):
-        assert drift_u(conditions(around=around)) == (pytest.approx(0.0006), math.inf)
+        assert drift_u(conditions(around=around)) == pytest.approx((0.0006, math.inf))
 
 
 def test_open_drift_is_the_permitted_one_as_a_rectangle() -> None:
     about = conditions(around=checks("0", None, max_drift="0.003"))
-    assert drift_u(about) == (pytest.approx(0.003 / math.sqrt(3)), math.inf)
+    assert drift_u(about) == pytest.approx((0.003 / math.sqrt(3), math.inf))
 
 
 def test_open_drift_is_by_the_gauges_history_where_it_has_one() -> None:
@@ -170,7 +170,7 @@ def test_open_drift_is_by_the_gauges_history_where_it_has_one() -> None:
 
 def test_once_closed_the_history_counts_no_more() -> None:
     about = conditions(around=checks("0", "0.2"), history=HistoryDrift(0.004, 7.0, "7 stints"))
-    assert drift_u(about) == (pytest.approx(0.0001), math.inf)
+    assert drift_u(about) == pytest.approx((0.0001, math.inf))
 
 
 def test_how_far_a_stints_checks_lie_apart() -> None:
@@ -228,7 +228,7 @@ def test_stack_and_wringing_are_lines_of_their_own() -> None:
         conditions(stack_u_um=0.7), joints=3, wringing_u_mm=0.00002, stack_note="grade 1"
     )
     found = lines(about)
-    assert (found["stack"], found["wringing"]) == (pytest.approx(0.7), pytest.approx(0.02))
+    assert (found["stack"], found["wringing"]) == pytest.approx((0.7, 0.02))
     assert "wringing" not in lines(conditions(stack_u_um=0.7))
 
 
