@@ -15,6 +15,7 @@ from daq.gauges.control import Control, control_of
 from daq.gauges.history import History
 from daq.gauges.series import series_of
 from daq.lengths import Length, parse_length
+from daq.plan.method import IntervalPlan
 from daq.record.events import Temperatures
 from daq.services.choose import Chosen, choose
 from daq.services.home import load_stack
@@ -34,6 +35,7 @@ class ProveWanted(msgspec.Struct, frozen=True, kw_only=True):
     max_error: str | None = None
     max_spread: str | None = None
     operator: str = ""
+    least_interval_s: float | None = None
 
 
 class OpenCheck(msgspec.Struct, frozen=True):
@@ -95,7 +97,16 @@ def check_wanted(
             f"{reach[1]}. Take another stack."
         )
     spread = _length(asked.max_spread, "--max-spread") or error
-    return CheckWanted(found, stack, asked.readings, error, spread, gauge)
+    intervals = _intervals(asked.least_interval_s)
+    return CheckWanted(found, stack, asked.readings, error, spread, gauge, intervals)
+
+
+def _intervals(seconds: float | None) -> IntervalPlan:
+    """The least interval asked for, everywhere; else those that a plan has where it says none."""
+    if seconds is None:
+        return IntervalPlan()
+    us = round(seconds * 1_000_000)
+    return IntervalPlan(in_check_us=us, else_us=us)
 
 
 def _length(text: str | None, option: str) -> Length | None:

@@ -14,7 +14,7 @@ from drivers.attached.device_id import DeviceId
 from drivers.errors import PortLost
 from drivers.gauge.reader import GaugeBack
 from drivers.reading import Instant
-from tests.builders import reading
+from tests.builders import SECOND_US, START_US, reading
 from tests.daq.acquisition.played import HandClock
 
 NOW = Instant(0, 0)
@@ -30,11 +30,14 @@ class Proved:
         stack = assumed_stack(parse_length("59.970 mm"))
         wanted = CheckWanted(stack, "59.970 mm", 3, LIMIT, LIMIT)
         link = LinkShown("mic", "usb-1", "/dev/ttyUSB0")
+        self.at_us = START_US
         self.owner = CheckRun(wanted, link, HandClock(), self.said.append)
 
     def press(self, *values: str) -> "Proved":
         for value in values:
-            self.owner.take_reading(reading(value))
+            self.at_us += SECOND_US
+            taken = reading(value, self.at_us)
+            self.owner.take_reading(taken, "sent", taken.at)
         return self
 
     @property

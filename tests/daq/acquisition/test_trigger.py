@@ -25,7 +25,7 @@ def reading(ms: int) -> Reading:
 def test_a_gauge_with_a_button_takes_no_presses_and_each_reading_counts() -> None:
     presses = Presses(BUTTON)
     assert presses.refusal(is_away=False) == "this gauge is not asked: press its own send button"
-    assert presses.why(reading(1)) == "pressed"
+    assert presses.why(reading(1)) == "sent"
     assert not presses.is_waiting
 
 
@@ -77,14 +77,14 @@ def test_lines_of_a_script_wait_and_lose_their_moment() -> None:
     presses = Presses(taking)
     lines = TypedLines(taking, presses)
     lines.add(Typed("first", at(1)))
-    assert lines.due() == Typed("first", at(1))
+    assert lines.due(0, 0) == Typed("first", at(1))
     presses.press(at(2))
     lines.add(Typed("second", at(3)))
     lines.add(KeyboardGone())
-    assert lines.due() is None
+    assert lines.due(0, 0) is None
     presses.heard(reading(4))
     lines.add(Typed("behind the others", at(5)))
-    assert [lines.due() for _ in range(4)] == [
+    assert [lines.due(0, 0) for _ in range(4)] == [
         Typed("second"),
         KeyboardGone(),
         Typed("behind the others"),
@@ -97,4 +97,4 @@ def test_on_a_terminal_no_line_waits() -> None:
     lines = TypedLines(ASKED, presses)
     presses.press(at(1))
     lines.add(Typed("stop", at(2)))
-    assert lines.due() == Typed("stop", at(2))
+    assert lines.due(0, 0) == Typed("stop", at(2))

@@ -13,7 +13,7 @@ from daq.gauges.history import PROVE
 from daq.lengths import parse_length
 from daq.record.events import Temperatures
 from drivers.reading import Reading
-from tests.builders import reading
+from tests.builders import SECOND_US, START_US, reading
 
 GAUGE = parse_gauge(
     'schema = 1\nprofile = "bench"\nport = "/dev/ttyUSB0"\nrange = ["50 mm", "60 mm"]\n',
@@ -44,8 +44,8 @@ def words_of(*readings: Reading, with_range: bool = False) -> str:
 
 def test_readings_of_the_stack_count_in_order() -> None:
     taken = StackReadings()
-    for value in ("59.970", "59.971"):
-        taken = take(taken, reading(value), wanted()).taken
+    for second, value in enumerate(("59.970", "59.971")):
+        taken = take(taken, reading(value, START_US + second * SECOND_US), wanted()).taken
     assert [each.value for each in taken.readings] == [Decimal("59.970"), Decimal("59.971")]
 
 
