@@ -34,7 +34,7 @@ from simulator.steps import (
 from simulator.workpiece import Crankshaft
 
 HOLD_REPEAT_S = Decimal("0.1")
-PRESS_EVERY_S = 0.5
+PRESS_EVERY_S = 1.0
 
 NOTHING = "nothing"
 
@@ -213,12 +213,14 @@ class Player:
         self._what = f"{journal.name} at {station}, {step.angle_deg:g} deg"
 
     def _press(self, step: Press) -> tuple[Action, ...]:
-        """One reading and the time it takes, as often as asked."""
+        """One reading and the time it takes, as often as asked; behind the last the usual time."""
         actions: list[Action] = []
-        for _ in range(step.times):
+        between_s = self._press_every_s if step.every_s is None else float(step.every_s)
+        for number in range(step.times, 0, -1):
             actions.append(self._frame(step.line))
-            if self._press_every_s:
-                actions += self._pause(self._press_every_s, step.line)
+            pause_s = between_s if number > 1 else self._press_every_s
+            if pause_s:
+                actions += self._pause(pause_s, step.line)
         return tuple(actions)
 
     def _hold(self, step: Hold) -> tuple[Action, ...]:

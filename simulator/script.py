@@ -2,11 +2,11 @@
 
 at JOURNAL front|middle|rear|FRACTION ANGLE    put a journal in the gauge
 stack SIZE mm|in                               put a stack of gauge blocks in the gauge
-press [TIMES]                                  press the send button
+press [TIMES [every SECONDS]]                  press the send button, at a spacing of its own
 hold SECONDS                                   hold it down: one frame, over and over
 unit mm|in                                     show this unit from now on
 zero                                           set the gauge on what is in it
-wait SECONDS                                   do nothing
+wait [SECONDS]                                 do nothing; a stream goes on; a day if left out
 bias MM                                        read this much too large from now on
 drift MM_PER_HOUR                              drift at this rate from now on
 raw HEX                                        send just these bytes
@@ -79,6 +79,7 @@ STATIONS = {"front": 0.0, "middle": 0.5, "rear": 1.0}
 
 # A script that asks for more than this has a finger left on a key in it.
 MOST_PRESSES = 1000
+LONGEST_EVERY_S = 600
 LONGEST_HOLD_S = 600
 LONGEST_WAIT_S = 86400
 LARGEST_STACK = 1000
@@ -152,10 +153,16 @@ def _read_stack(line: int, words: list[str]) -> Step:
 def _read_press(line: int, words: list[str]) -> Step:
     if not words:
         return Press(line, 1)
-    (times,) = _exactly(1, words)
+    every_s = None
+    match words:
+        case [_, "every", seconds]:
+            every_s = _seconds([seconds], LONGEST_EVERY_S)
+            times = words[0]
+        case _:
+            (times,) = _exactly(1, words)
     if not _COUNT.fullmatch(times) or not 1 <= int(times) <= MOST_PRESSES:
         raise _NotThisError(f"TIMES is a whole number from 1 to {MOST_PRESSES}, not {times!r}")
-    return Press(line, int(times))
+    return Press(line, int(times), every_s)
 
 
 def _read_hold(line: int, words: list[str]) -> Step:
@@ -173,6 +180,8 @@ def _read_zero(line: int, words: list[str]) -> Step:
 
 
 def _read_wait(line: int, words: list[str]) -> Step:
+    if not words:
+        return Wait(line, Decimal(LONGEST_WAIT_S))
     return Wait(line, _seconds(words, LONGEST_WAIT_S))
 
 
@@ -252,11 +261,11 @@ def _read_fault(line: int, words: list[str]) -> Step:
 _COMMANDS: dict[str, tuple[str, Callable[[int, list[str]], Step]]] = {
     "at": ("at JOURNAL front|middle|rear|FRACTION ANGLE", _read_at),
     "stack": ("stack SIZE mm|in", _read_stack),
-    "press": ("press [TIMES]", _read_press),
+    "press": ("press [TIMES [every SECONDS]]", _read_press),
     "hold": ("hold SECONDS", _read_hold),
     "unit": ("unit mm|in", _read_unit),
     "zero": ("zero", _read_zero),
-    "wait": ("wait SECONDS", _read_wait),
+    "wait": ("wait [SECONDS]", _read_wait),
     "bias": ("bias MM", _read_bias),
     "drift": ("drift MM_PER_HOUR", _read_drift),
     "raw": ("raw HEX", _read_raw),

@@ -31,10 +31,14 @@ class PutStack:
 
 @dataclass(frozen=True, slots=True)
 class Press:
-    """Press the send button so many times; each press is a reading of its own."""
+    """Press the send button so many times; each press is a reading of its own.
+
+    every_s seconds lie between them if given: a hand that presses twice, a contact that bounces.
+    """
 
     line: int
     times: int
+    every_s: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True)

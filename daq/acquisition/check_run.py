@@ -4,7 +4,6 @@ from collections.abc import Callable
 
 import msgspec
 
-from daq.acquisition.stream_gate import Why
 from daq.board.board import Board, LinkShown
 from daq.board.of_check import check_board
 from daq.errors import CheckStopped
@@ -13,10 +12,13 @@ from daq.gauges.check_rules import (
     CheckWanted,
     StackReadings,
     is_near,
+    least_us,
     take,
     zero_lost,
 )
 from daq.lengths import EXACT, plain, to_mm
+from daq.rules.commands import Why
+from daq.rules.interval import STREAMS
 from drivers.clock import Clock
 from drivers.errors import PortLost
 from drivers.gauge.reader import GaugeBack
@@ -24,17 +26,26 @@ from drivers.reading import Instant, Reading, Reject, escaped
 
 
 class CheckRun:
-    """The owner of one check; `say` shows a line of talk. What cannot go on raises CheckStopped."""
+    """The owner of one check; `say` shows a line of talk, `asks` being the first. What cannot go on
+    raises CheckStopped.
+    """
 
     needs = "Prove the gauge with a keyboard, or with --send-key or --stable."
 
     def __init__(
-        self, wanted: CheckWanted, link: LinkShown, clock: Clock, say: Callable[[str], None]
+        self,
+        wanted: CheckWanted,
+        link: LinkShown,
+        clock: Clock,
+        say: Callable[[str], None],
+        asks: str = "",
     ) -> None:
+        self._asks = asks
         self._wanted = wanted
         self._clock = clock
         self._say = say
         self._taken = StackReadings()
+        self._shown_ns = 0  # when the prompt was shown that something else than a reading led to
         self.board: Board = check_board(None, wanted, self._taken, link, clock.now().utc_us)
 
     @property
@@ -48,7 +59,10 @@ class CheckRun:
         return len(self._taken.readings) >= self._wanted.readings
 
     def begin(self) -> None:
-        """Nothing: what is wanted was said before the port was listened to."""
+        """Say what is wanted; what came before now is no reading of it."""
+        self._shown_ns = self._clock.now().mono_ns
+        if self._asks:
+            self._say(self._asks)
 
     def patience_s(self) -> float | None:
         """Nothing is done by itself."""
@@ -59,18 +73,25 @@ class CheckRun:
         that the zero is lost.
         """
         return (
-            why == "pressed"
+            why not in ("rested", None)
             or (why == "rested" and is_near(reading, self._wanted))
             or bool(zero_lost(self._taken, reading))
         )
 
-    def take_reading(self, reading: Reading) -> None:
+    def take_reading(self, reading: Reading, why: Why, wanted: Instant) -> None:
         """A reading of the stack, or one that is doubted."""
-        said = take(self._taken, reading, self._wanted)
+        is_early = why != "typed" and wanted.mono_ns < self._shown_ns
+        aside = "it came before the stack was asked for" if is_early else ""
+        said = take(self._taken, reading, self._wanted, why, aside)
         self._taken = said.taken
         self._tell(said.words or self._line(reading), reading)
         if self._taken.doubted >= MOST_DOUBTED:
-            raise CheckStopped(f"{MOST_DOUBTED} readings in a row did not count")
+            words = f"{MOST_DOUBTED} readings in a row did not count"
+            raise CheckStopped(f"{words}; {STREAMS}" if self._taken.is_stream else words)
+
+    def least_interval_us(self) -> int:
+        """How soon a press may follow another by now."""
+        return least_us(self._taken, self._wanted)
 
     def streamed(self, reading: Reading) -> None:
         """Nothing: lines of a stream would push away all others."""
@@ -99,7 +120,7 @@ class CheckRun:
         """back or stop."""
         word, _, rest = text.strip().partition(" ")
         if word == "back" and self._taken.readings:
-            self._taken = StackReadings(self._taken.readings[:-1])
+            self._taken = self._taken.without(1)
             self._tell("The last reading is taken back.")
         elif word in ("stop", "abandon"):
             raise CheckStopped(rest.strip() or "stopped by the operator")
@@ -112,7 +133,7 @@ class CheckRun:
     def lose(self, lost: PortLost, at: Instant, *, is_waited_for: bool) -> None:
         """What was read before may be of another zero: the check begins again."""
         if is_waited_for:
-            self._taken = StackReadings()
+            self._taken = self._taken.without(len(self._taken.readings))
             words = f"Note: {lost} Waiting for it to come back; the check then begins again."
             self._tell(words, is_lost=True)
 
@@ -120,6 +141,7 @@ class CheckRun:
         """The gauge is back; another one is not what was to be proven."""
         if back.identity.text != self.board.link.device:
             raise CheckStopped(f"another gauge is in its place: {back.identity.text}")
+        self._shown_ns = self._clock.now().mono_ns
         self._tell("Note: the gauge is back; the check begins again.", is_lost=False)
 
     def pass_time(self) -> None:

@@ -65,6 +65,7 @@ class TakingMode(msgspec.Struct, frozen=True):
     too. `search` looks for the gauge after a loss, for `wait_back_s` (None: without end); without
     it a loss ends the run. `needs_press`: without keyboard or send key no reading would ever come.
     `is_script`: typed lines come from a file or a program, so each waits for the press before it.
+    `has_keyboard`: somebody can press here. `is_typed`: the gauge types into this program's window.
     """
 
     asking: Asking | None = None
@@ -75,6 +76,8 @@ class TakingMode(msgspec.Struct, frozen=True):
     wait_back_s: float | None = None
     needs_press: bool = False
     is_script: bool = False
+    has_keyboard: bool = True
+    is_typed: bool = False
 
     @property
     def is_gated(self) -> bool:

@@ -18,9 +18,9 @@ from daq.acquisition.inputs import (
     Typed,
 )
 from daq.acquisition.reconnect import Absence
-from daq.acquisition.stream_gate import Why
 from daq.acquisition.trigger import Presses, TypedLines
 from daq.errors import SettingsError
+from daq.rules.commands import Why
 from drivers.clock import Clock
 from drivers.errors import PortLost
 from drivers.gauge.advice import Adviser
@@ -71,8 +71,14 @@ class Owner(Protocol):
         """Whether a reading is to be taken; `why` it came, None if nobody wanted it."""
         ...
 
-    def take_reading(self, reading: Reading) -> None:
-        """A reading that counts, or is doubted."""
+    def take_reading(self, reading: Reading, why: Why, wanted: Instant) -> None:
+        """A reading that counts, or is doubted: `why` it came, and the moment at which whoever
+        triggered it did so, as far as that is known.
+        """
+        ...
+
+    def least_interval_us(self) -> int:
+        """How soon a press may follow another by now."""
         ...
 
     def streamed(self, reading: Reading) -> None:
@@ -190,20 +196,34 @@ class RunLoop:
         left_s = self._absence.left_s(self._clock.now().mono_ns)
         if left_s is not None:
             waits.append(left_s + 0.001)
+        waits.append(self._line_waits_s())
         return min((wait for wait in waits if wait is not None), default=None)
+
+    def _line_waits_s(self) -> float | None:
+        """How long the next line of a script has to wait for the least interval, if it does."""
+        if not self._lines.are_any or self._owner.is_done or self._presses.is_waiting:
+            return None
+        left_ns = self._lines.left_ns(self._clock.now().mono_ns, self._owner.least_interval_us())
+        return None if left_ns is None else left_ns / 1e9 + 0.001
 
     def _passed(self) -> None:
         self._owner.flush()
         if self._absence.lost is not None and self._absence.is_over(self._clock.now().mono_ns):
             raise self._absence.lost
         self._owner.pass_time()
+        self._go_on_typing()
 
     def _reading(self, reading: Reading) -> None:
         self._adviser.after(reading)
         self._absence.heard()
+        why = self._presses.why(reading)
         self._presses.heard(reading)
-        if self._owner.counts(reading, self._presses.why(reading)):
-            self._owner.take_reading(reading)
+        if self._owner.counts(reading, why):
+            pressed = self._presses.pressed
+            wanted = pressed if why == "pressed" and pressed is not None else reading.at
+            self._owner.take_reading(reading, why or "sent", wanted)
+            if why == "rested":
+                self._presses.rested(reading.at)
         else:
             self._owner.streamed(reading)
         self._go_on_typing()
@@ -219,15 +239,20 @@ class RunLoop:
 
     def press(self, at: Instant) -> None:
         """The operator's send key."""
+        if not self._mode.has_trigger:
+            self._owner.refuse(self._presses.refusal(is_away=False) or "")
+            return
+        soon = self._presses.too_soon(at, self._owner.least_interval_us())
         is_away = self._absence.lost is not None
-        refused = self._presses.refusal(is_away) or self._owner.press_refused()
+        other = self._owner.press_refused() or self._presses.refusal(is_away)
+        refused = other if soon is None else soon
         if refused:
             self._owner.refuse(refused)
-        elif self._presses.press(at):
+        elif refused is None and self._presses.press(at):
             self._inputs.ask()
 
     def _go_on_typing(self) -> None:
-        while not self._owner.is_done and (item := self._lines.due()) is not None:
+        while not self._owner.is_done and (item := self._due()) is not None:
             if isinstance(item, KeyboardGone):
                 self._keyboard_gone()
             elif item.text.strip():
@@ -235,7 +260,14 @@ class RunLoop:
             elif self._mode.has_trigger:
                 self.press(item.at or self._clock.now())
 
+    def _due(self) -> Typed | KeyboardGone | None:
+        """The next line that may act now."""
+        if not self._lines.are_any:
+            return None
+        return self._lines.due(self._clock.now().mono_ns, self._owner.least_interval_us())
+
     def _keyboard_gone(self) -> None:
+        self._presses.keyboard_gone()
         if self._mode.needs_press:
             raise SettingsError(NOBODY + self._owner.needs)
         self._owner.keyboard_gone()

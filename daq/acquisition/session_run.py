@@ -3,23 +3,28 @@
 import threading
 from typing import Protocol
 
+from daq.acquisition.aside_fold import AsideFold
 from daq.acquisition.manager import SessionManager, Step
 from daq.acquisition.reject_fold import RejectFold
-from daq.acquisition.stream_gate import Why
 from daq.board.board import Board
 from daq.board.of_session import SessionShown, first_shown, next_shown
 from daq.errors import Refused
-from daq.record.events import GaugeSource
-from daq.record.state import State, Status, sent_mm, status
+from daq.record.events import AnyEvent, GaugeSource, StintBegan, Zeroed
+from daq.record.state import State, Status, least_interval_us, sent_mm, status, target
 from daq.rules.commands import (
     Command,
     FindLink,
     LinkNote,
     LoseLink,
+    SetAside,
     TakeReading,
+    TakeReject,
     TimePassed,
+    Why,
     parse_line,
 )
+from daq.rules.decide import QUESTION_OPEN
+from daq.rules.interval import place_words
 from daq.rules.plausibility import is_expected, sent, zero_lost
 from daq.rules.unattended import unattended
 from drivers.clock import Clock
@@ -58,6 +63,11 @@ class SessionRun:
     """The owner of one run of a session: it alone submits commands to its manager.
 
     `first` holds the lines that opening the run has stored already.
+
+    What came, or was pressed for, before a prompt was shown is no reading of it: at the start, and
+    wherever an answer, a lost link or a check grown too old asks for something else than what the
+    operator had before them. Where a reading itself leads on along the route the least interval
+    rules, and who measures blind is not put off by a slow disk.
     """
 
     needs = "Resume the session with a keyboard, or with --send-key or --stable."
@@ -76,7 +86,9 @@ class SessionRun:
         self._clock = clock
         self._show = show
         self._is_attended = is_attended
-        self._fold = RejectFold()
+        self._rejects = RejectFold()
+        self._asides = AsideFold()
+        self._shown_ns = 0  # when the prompt was shown that something else than a reading led to
         self._shown: SessionShown = first_shown(manager.state, clock.now().utc_us, first.entries)
 
     @property
@@ -96,13 +108,14 @@ class SessionRun:
 
     def begin(self) -> None:
         """Show what opening the run has stored."""
+        self._shown_ns = self._clock.now().mono_ns
         self._show.begun(self.board)
         self._show.step(self.board, self._first)
         self._stand_in(Step((), ()))  # the first lines are the run's own doing
 
     def patience_s(self) -> float | None:
-        """Until counted rejects are told, or the last passed check is too old."""
-        waits = [1.0] if self._fold.has_pending else []
+        """Until what was only counted is told, or the last passed check is too old."""
+        waits = [1.0] if self._rejects.has_pending or self._asides.has_pending else []
         state = self.state
         stint = state.stint
         if status(state) is Status.MEASURING and stint and stint.last_passed_us:
@@ -116,17 +129,41 @@ class SessionRun:
         gauge that lies open on the bench rests too), or says that the zero is lost.
         """
         state = self.state
-        if why == "pressed" or zero_lost(state, reading.flags):
+        if why not in ("rested", None) or zero_lost(state, reading.flags):
             return True
         mm = sent_mm(sent(reading))
         is_asked = status(state) in _ASKS
         return why == "rested" and mm is not None and is_asked and is_expected(state, mm)
 
-    def take_reading(self, reading: Reading) -> None:
-        """Store a reading; it ends a row of rejects."""
+    def take_reading(self, reading: Reading, why: Why, wanted: Instant) -> None:
+        """Store a reading; it ends a row of rejects, and if it counts one of those set aside. One
+        that cannot count is counted where many came in a row.
+        """
+        aside = self._why_aside(why, wanted)
+        if aside:
+            command = self._asides.take(reading, aside)
+            if command is not None:
+                self.submit(command, reading.at)
+            return
         self.flush()
-        self._fold.reading_came()
-        self.submit(TakeReading(reading), reading.at)
+        self._rejects.reading_came()
+        self.submit(TakeReading(reading, why), reading.at)
+        if self.state.held is None:
+            self._asides.one_counted()
+
+    def _why_aside(self, why: Why, wanted: Instant) -> str:
+        """Why a reading cannot count whatever it says; empty if it may. A gauge that types is as
+        quick as the lines of whoever answers.
+        """
+        if self.state.held is not None:
+            return QUESTION_OPEN
+        if why != "typed" and wanted.mono_ns < self._shown_ns:
+            return f"it came before {place_words(target(self.state))} was asked for"
+        return ""
+
+    def least_interval_us(self) -> int:
+        """How soon a press may follow another by now."""
+        return least_interval_us(self.state)
 
     def streamed(self, reading: Reading) -> None:
         """Show a reading that is not stored."""
@@ -134,7 +171,7 @@ class SessionRun:
 
     def take_reject(self, reject: Reject) -> None:
         """Store a reject, or count it where many came in a row."""
-        command = self._fold.take(reject)
+        command = self._rejects.take(reject)
         if command is not None:
             self.submit(command, reject.at)
 
@@ -192,10 +229,13 @@ class SessionRun:
         self.submit(TimePassed(), self._clock.now())
 
     def flush(self) -> None:
-        """Store the rejects that were only counted."""
-        command = self._fold.flush()
-        if command is not None:
-            self.submit(command, self._clock.now())
+        """Store what was only counted."""
+        rejects, asides = self._rejects.flush(), self._asides.flush()
+        if rejects is not None:
+            self.submit(rejects, self._clock.now())
+        if asides is not None:
+            # By its last: the next reading is judged by the time since then.
+            self.submit(asides, (asides.last or asides.reading).at)
 
     def submit(self, command: Command, at: Instant) -> None:
         """Take a command in; a refusal is shown."""
@@ -205,8 +245,11 @@ class SessionRun:
             self._show.refused(str(refused))
 
     def _submit(self, command: Command, at: Instant) -> None:
+        before = self.state
         step = self._manager.submit(command, at.utc_us)
         if step.entries:
+            if _is_asked_anew(before, command, step, self.state):
+                self._shown_ns = self._clock.now().mono_ns
             self._shown = next_shown(self._shown, step.entries, self.state, at.utc_us)
             self._show.step(self.board, step)
             self._stand_in(step)
@@ -217,4 +260,30 @@ class SessionRun:
             return
         command = unattended(self.state, step.entries)
         if command is not None:
+            shown_ns = self._shown_ns
             self.submit(command, self._clock.now())
+            self._shown_ns = shown_ns
+
+
+def _is_asked_anew(before: State, command: Command, step: Step, state: State) -> bool:
+    """Something else is asked for than a moment ago, and no reading on its way along the route led
+    to it. What stands in for the operator answers at once, and asks for the same place again.
+    """
+    match command:
+        case TakeReading() | SetAside() | TakeReject():
+            return any(_is_sudden(entry.event) for entry in step.entries)
+        case FindLink():
+            return True
+        case _:
+            return _asked(before) != _asked(state)
+
+
+def _is_sudden(event: AnyEvent) -> bool:
+    """What a reading brought to light: the gauge has lost its zero, or the check is too old."""
+    return isinstance(event, Zeroed) or (isinstance(event, StintBegan) and event.cause == "age")
+
+
+def _asked(state: State) -> tuple[object, ...]:
+    """What is asked for: an answer, or a reading of what in which stint."""
+    stint = state.stint.event.stint if state.stint is not None else 0
+    return state.held, status(state), stint, target(state)

@@ -3,7 +3,7 @@
 import queue
 import threading
 from collections.abc import Iterator
-from contextlib import contextmanager, nullcontext
+from contextlib import contextmanager, nullcontext, suppress
 
 from daq.acquisition.inputs import (
     InputSource,
@@ -46,6 +46,9 @@ class Sources:
         self._others = {"keyboard": keyboard, "send key": taking.send_key}
         # A signal handler may put into this kind of queue at any moment, also while it is read.
         self._queue: queue.SimpleQueue[Item] = queue.SimpleQueue()
+        # What a person does goes before what a gauge has sent by then, or a flood of readings would
+        # keep the word that ends it waiting. Of a gauge that types the lines keep their order.
+        self._first = self._queue if taking.is_typed else queue.SimpleQueue[Item]()
         self.is_interrupted = False  # a signal came, heard by the loop or not
         self._stopping = threading.Event()
         self._gauge = GaugeReader(
@@ -66,7 +69,8 @@ class Sources:
 
         def interrupted() -> None:
             self.is_interrupted = True
-            put(Interrupted())
+            self._first.put(Interrupted())
+            put(Nudged())
 
         told = interrupts(interrupted, lambda: put(Nudged()))
         with told if self._with_signals else nullcontext():
@@ -84,6 +88,8 @@ class Sources:
 
     def take(self, patience_s: float | None) -> Item | None:
         """Wait for the next item, without end if `patience_s` is None; None: there was none."""
+        with suppress(queue.Empty):
+            return self._first.get_nowait()
         try:
             return self._queue.get(timeout=patience_s)
         except queue.Empty:
@@ -96,7 +102,7 @@ class Sources:
     def _listen(self, source: InputSource) -> None:
         """A keyboard's thread: stamp what comes as it comes; no thread dies in silence."""
         try:
-            source(lambda item: self._put(self._stamped(item)))
+            source(self._put_first)
         except Exception as error:
             self._put(error)
 
@@ -109,9 +115,22 @@ class Sources:
             case _:
                 return item
 
+    def _put_first(self, item: Item) -> None:
+        """From a keyboard's thread: before what waits of the gauge, as soon as there is room."""
+        stamped = self._stamped(item)
+        if self._has_room(self._first):
+            self._first.put(stamped)
+            if self._first is not self._queue:
+                self._queue.put(Nudged())  # whoever waits there looks again
+
     def _put(self, item: Item) -> None:
         """From the threads: an item, as soon as there is room for it."""
-        while self._queue.qsize() >= QUEUE_SIZE:
+        if self._has_room(self._queue):
+            self._queue.put(item)
+
+    def _has_room(self, where: queue.SimpleQueue[Item]) -> bool:
+        """Wait for room; False where nothing is taken out any more."""
+        while where.qsize() >= QUEUE_SIZE:
             if self._stopping.wait(FULL_WAIT_S):
-                return
-        self._queue.put(item)
+                return False
+        return True

@@ -1,11 +1,9 @@
 """Which readings of a stream count: the first after a press, or one that came to rest. Pure."""
 
 from decimal import Decimal
-from typing import Literal, TypeAlias
 
+from daq.rules.commands import Why
 from drivers.reading import Instant, Reading
-
-Why: TypeAlias = Literal["pressed", "rested"]
 
 MOVED_STEPS = 10
 """A value that is so many resolution steps away from where it rested has left it. Chosen by us: far

@@ -27,10 +27,6 @@ def run(context: Context, check: OpenCheck) -> int:
     named, device, wanted = check.named, check.device, check.wanted
     for text in trigger_words(check.mode):
         tell(text)
-    _say(
-        f"> {named or device}: put the stack of {wanted.stack.size} in and press send, "
-        f"{wanted.readings} readings"
-    )
     try:
         readings = _taken(check)
     except CheckStopped as stopped:
@@ -52,7 +48,11 @@ def _taken(check: OpenCheck) -> tuple[Reading, ...]:
             at_the_end.callback(check.mode.send_key.stop)
         profile, clock = check.chosen.profile, check.clock
         link = LinkShown(check.named or check.device, check.device, check.chosen.port)
-        owner = CheckRun(check.wanted, link, clock, _say)
+        asks = (
+            f"> {link.gauge}: put the stack of {check.wanted.stack.size} in and press send, "
+            f"{check.wanted.readings} readings"
+        )
+        owner = CheckRun(check.wanted, link, clock, _say, asks)
         inputs = Sources(check.port, profile, clock, keyboard, check.mode)
         RunLoop(inputs, owner, clock, check.mode, profile.kind).run()
         return owner.readings

@@ -11,8 +11,11 @@ import msgspec
 from daq.equipment.gauge import Gauge
 from daq.equipment.stacks.stack_file import Stack
 from daq.lengths import MM_PER, Length, plain
+from daq.plan.method import IntervalPlan
 from daq.record.events import Sent
-from daq.record.state import sent_mm
+from daq.record.state import STACK, Arrival, sent_mm
+from daq.rules.commands import Why
+from daq.rules.interval import MOST_SOON, UNASKED, soon_words, stream_words
 from daq.rules.plausibility import (
     Began,
     Expected,
@@ -24,7 +27,7 @@ from daq.rules.plausibility import (
     sent,
 )
 from daq.rules.steps import step_fault
-from drivers.reading import Reading
+from drivers.reading import LATE, Reading
 
 WINDOW_MM = Decimal("0.5")
 """How far from the stack a reading may lie and still be believed; as a plan's usual window."""
@@ -35,7 +38,8 @@ MOST_DOUBTED = 10
 
 class CheckWanted(msgspec.Struct, frozen=True):
     """What is to be proven: a gauge on a stack, by so many readings, within limits. `max_spread`
-    None: derived from the permitted error and the gauge's step. `step`: as told, if it was.
+    None: derived from the permitted error and the gauge's step. `step`: as told, if it was. The
+    least time from one reading to the next is `intervals`', as in a session.
     """
 
     stack: Stack
@@ -45,13 +49,28 @@ class CheckWanted(msgspec.Struct, frozen=True):
     max_spread: Length | None
     gauge: Gauge | None = None
     step: Length | None = None
+    intervals: IntervalPlan = IntervalPlan()
 
 
 class StackReadings(msgspec.Struct, frozen=True):
-    """The readings so far, in order, and how many in a row did not count."""
+    """The readings so far, in order, how many in a row did not count, and the last that came by
+    each channel, whatever became of it.
+    """
 
     readings: tuple[Reading, ...] = ()
     doubted: int = 0
+    arrivals: dict[str | None, Arrival] = {}
+
+    def without(self, count: int) -> "StackReadings":
+        """The last `count` of them taken back; what came stays known."""
+        kept = self.readings[: len(self.readings) - count]
+        return StackReadings(kept, self.doubted, self.arrivals)
+
+    @property
+    def is_stream(self) -> bool:
+        """The readings that came last came too soon for a hand."""
+        last = max(self.arrivals.values(), key=lambda each: each.at_us, default=None)
+        return last is not None and last.soon >= MOST_SOON
 
 
 class Said(msgspec.Struct, frozen=True):
@@ -63,21 +82,52 @@ class Said(msgspec.Struct, frozen=True):
     words: str = ""
 
 
-def take(taken: StackReadings, reading: Reading, wanted: CheckWanted) -> Said:
-    """One more reading."""
+def take(
+    taken: StackReadings, reading: Reading, wanted: CheckWanted, why: Why = "sent", aside: str = ""
+) -> Said:
+    """One more reading, and why it came; one that is `aside` cannot count, for the reason given."""
+    soon = _too_soon(taken, reading, wanted) if why in ("sent", "unasked") else []
+    arrivals = taken.arrivals | {reading.channel: _arrival(taken, reading, wanted)}
     lost = zero_lost(taken, reading)
     if lost:
         return Said(
-            StackReadings((), taken.doubted),
+            StackReadings((), taken.doubted, arrivals),
             f"the gauge says {', '.join(lost)}: its zero is not what it was, so the check begins "
             "again",
         )
     expected = Expected(_began(taken), _target(wanted), wanted.gauge)
-    said = [*doubts(sent(reading), expected), *_not_of_step(reading, wanted)]
+    unasked = [UNASKED] if why == "unasked" and LATE not in reading.flags else []
+    doubted = [*doubts(sent(reading), expected), *_not_of_step(reading, wanted)]
+    said = [aside] if aside else [*soon, *unasked, *doubted]
     if said:
         words = f"{plain(reading.value)} {reading.unit} does not count: {'; '.join(said)}"
-        return Said(StackReadings(taken.readings, taken.doubted + 1), words)
-    return Said(StackReadings((*taken.readings, reading), 0))
+        return Said(StackReadings(taken.readings, taken.doubted + 1, arrivals), words)
+    return Said(StackReadings((*taken.readings, reading), 0, arrivals))
+
+
+def least_us(taken: StackReadings, wanted: CheckWanted) -> int:
+    """How soon after another a reading may come by now."""
+    return wanted.intervals.in_check_us if taken.readings else wanted.intervals.else_us
+
+
+def _soon(taken: StackReadings, reading: Reading, wanted: CheckWanted) -> int:
+    """How many in a row came too soon, with this one; 0 if it did not."""
+    last = taken.arrivals.get(reading.channel)
+    is_soon = last and 0 <= reading.at.utc_us - last.at_us < least_us(taken, wanted)
+    return last.soon + 1 if last and is_soon else 0
+
+
+def _too_soon(taken: StackReadings, reading: Reading, wanted: CheckWanted) -> list[str]:
+    soon = _soon(taken, reading, wanted)
+    if not soon:
+        return []
+    last = taken.arrivals[reading.channel]
+    question = soon_words(reading.at.utc_us, last, least_us(taken, wanted))
+    return [question, *stream_words(soon)]
+
+
+def _arrival(taken: StackReadings, reading: Reading, wanted: CheckWanted) -> Arrival:
+    return Arrival(reading.at.utc_us, STACK, _soon(taken, reading, wanted))
 
 
 def _not_of_step(reading: Reading, wanted: CheckWanted) -> list[str]:

@@ -1,7 +1,9 @@
-"""How a plan measures and judges: the check, the rule of decision, a gauge study."""
+"""How a plan measures and judges: the check, the time a hand needs, the decision, a study."""
 
 import math
+import re
 from collections.abc import Sequence
+from decimal import Decimal
 from typing import Literal
 
 import msgspec
@@ -30,6 +32,11 @@ from drivers.toml_file import WrongKey
 
 MOST_CHECK_READINGS = 100
 MOST_AGE_MIN = 100_000
+MOST_INTERVAL_S = 60
+"""No hand needs longer from one press to the next. Chosen by us."""
+
+_INTERVAL = re.compile(r"\s*([0-9]{1,6}(?:\.[0-9]{1,6})?) *(s|ms)\s*", re.ASCII)
+_US_PER = {"s": 1_000_000, "ms": 1000}
 
 
 class CheckPlan(msgspec.Struct, frozen=True):
@@ -43,6 +50,15 @@ class CheckPlan(msgspec.Struct, frozen=True):
     max_age_us: int
     near: Length
     power_loss_may_lose_zero: bool
+
+
+class IntervalPlan(msgspec.Struct, frozen=True):
+    """The least time in microseconds from one reading to the next: `in_check_us` from a check's
+    first counted reading to its last, `else_us` everywhere else. 0 switches it off.
+    """
+
+    in_check_us: int = 300_000
+    else_us: int = 700_000
 
 
 class DecisionPlan(msgspec.Struct, frozen=True):
@@ -93,6 +109,30 @@ def check_gauge_check(table: CheckTable) -> None:
     check_between(table.max_age_min, 1e-6, MOST_AGE_MIN, "check.max_age_min")
     for word in ("max_error", "max_spread", "max_drift", "near"):
         check_positive(getattr(table, word), f"check.{word}")
+
+
+def read_intervals(file: PlanFile) -> IntervalPlan:
+    """Both least intervals as written; raises WrongKey for what is no time."""
+    return IntervalPlan(
+        in_check_us=_interval_us(file.check.least_interval, "check.least_interval"),
+        else_us=_interval_us(file.defaults.least_interval, "defaults.least_interval"),
+    )
+
+
+def check_intervals(file: PlanFile) -> None:
+    """Refuse an interval that no hand needs; raises WrongKey."""
+    given = {"check": file.check.least_interval, "defaults": file.defaults.least_interval}
+    for table, text in given.items():
+        key = f"{table}.least_interval"
+        if _interval_us(text, key) > MOST_INTERVAL_S * _US_PER["s"]:
+            raise WrongKey(key, f"{text.strip()} is more than {MOST_INTERVAL_S} s")
+
+
+def _interval_us(text: str, key: str) -> int:
+    found = _INTERVAL.fullmatch(text)
+    if found is None:
+        raise WrongKey(key, f'{text[:40]!r} is no time with its unit, like "0.7 s" or "700 ms"')
+    return round(Decimal(found[1]) * _US_PER[found[2]])
 
 
 def read_decision(table: DecisionTable) -> DecisionPlan:

@@ -20,12 +20,15 @@ from daq.plan.journals import JournalPlan, check_journal, check_places, read_jou
 from daq.plan.method import (
     CheckPlan,
     DecisionPlan,
+    IntervalPlan,
     StudyPlan,
     check_decision,
     check_gauge_check,
+    check_intervals,
     check_study,
     read_decision,
     read_gauge_check,
+    read_intervals,
     read_study,
 )
 from daq.plan.schema import MOST_FILE_BYTES, SCHEMA, PlanFile, json_schema
@@ -53,6 +56,7 @@ class Plan(msgspec.Struct, frozen=True):
     temperature: TemperaturePlan = TemperaturePlan()
     decision: DecisionPlan = DecisionPlan()
     study: StudyPlan | None = None
+    intervals: IntervalPlan = IntervalPlan()
     unknown: tuple[str, ...] = ()
 
     def group(self, name: str) -> GroupPlan:
@@ -107,6 +111,7 @@ def _plan(file: PlanFile, text: str, source: str, unknown: tuple[str, ...] = ())
         temperature=read_temperature(file.temperature),
         decision=read_decision(file.decision),
         study=read_study(file.study),
+        intervals=read_intervals(file),
         unknown=unknown,
     )
 
@@ -135,6 +140,7 @@ def check_plan(file: PlanFile) -> None:
     """Refuse a plan that cannot be meant; raises WrongKey for the first fault, in this order."""
     _check_groups(file)
     check_gauge_check(file.check)
+    check_intervals(file)
     if len(file.part) > MOST_PART:
         raise WrongKey("part", f"at most {MOST_PART} characters")
     if not file.journal:

@@ -75,6 +75,13 @@ Difference: TypeAlias = Annotated[
 Expansion: TypeAlias = Annotated[
     str, msgspec.Meta(description='A coefficient with its unit, like "11.5e-6 /K"')
 ]
+Interval: TypeAlias = Annotated[
+    str,
+    msgspec.Meta(
+        description='A time with its unit, like "0.7 s" or "700 ms"; "0 s" switches it off',
+        extra_json_schema={"pattern": r"^\s*\d{1,6}(\.\d{1,6})? *(s|ms)\s*$"},
+    ),
+]
 FormLimit: TypeAlias = Annotated[
     Literal["not-over", "under"],
     msgspec.Meta(
@@ -94,6 +101,7 @@ class CheckTable(msgspec.Struct, forbid_unknown_fields=True, kw_only=True):
     max_drift: LengthText | None = None
     max_age_min: Annotated[float, msgspec.Meta(extra_json_schema={"exclusiveMinimum": 0})] = 240
     near: LengthText = "1 mm"
+    least_interval: Interval = "0.3 s"
     power_loss_may_lose_zero: bool = True
 
 
@@ -187,6 +195,7 @@ class DefaultsTable(msgspec.Struct, forbid_unknown_fields=True, kw_only=True):
     angles_deg: Angles = msgspec.field(default_factory=lambda: [0, 45, 90, 135])
     repeats: Repeats = 1
     window: LengthText = "0.5 mm"
+    least_interval: Interval = "0.7 s"
     form_limit: FormLimit = "not-over"
     taper_per: LengthText | None = None
 

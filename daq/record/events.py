@@ -177,10 +177,18 @@ class Kept(Event, frozen=True, tag="kept"):
 
 
 class Dropped(Event, frozen=True, tag="dropped"):
-    """The held reading of line `held` does not count."""
+    """The held reading of line `held` does not count.
+
+    `count` over 1: so many readings in a row, held and dropped as they came, told as one line; then
+    `held` is 0, and what the first and the last of them sent is here. `channel` is the last's.
+    """
 
     held: int
     why: str
+    count: int = 1
+    raw_hex: str = ""
+    last_raw_hex: str = ""
+    channel: str | None = None
 
 
 class Voided(Event, frozen=True, tag="void"):

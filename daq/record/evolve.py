@@ -39,6 +39,7 @@ from daq.record.events import (
 from daq.record.rule_sets import size_mm
 from daq.record.standing import JournalReadings, PartReading, is_place_of
 from daq.record.state import (
+    Arrival,
     CheckUnderWay,
     HeldReading,
     JudgedCheck,
@@ -47,6 +48,8 @@ from daq.record.state import (
     Stint,
     first_open,
     sent_mm_or_zero,
+    soon_in_row,
+    target,
 )
 
 
@@ -86,7 +89,7 @@ def _gauge(setup: Setup) -> Gauge | None:
 
 def evolve(state: State, entry: Entry) -> State:
     """The state after one more line."""
-    now = _fold(state, entry)
+    now = _fold(_arrived(state, entry), entry)
     if (
         now.judged is not state.judged
         or now.over_stints is not state.over_stints
@@ -97,6 +100,20 @@ def evolve(state: State, entry: Entry) -> State:
     if now.standing is not state.standing or now.skips is not state.skips:
         return msgspec.structs.replace(now, open_from=first_open(now, state.open_from))
     return now
+
+
+def _arrived(state: State, entry: Entry) -> State:
+    """The state with what this line tells of a reading's coming, whatever became of that."""
+    match entry.event:
+        case CheckRead(sent=sent) | Read(sent=sent) | Held(sent=sent):
+            channel, count = sent.channel, 1
+        case Dropped(count=count, channel=channel) if count > 1:
+            pass
+        case _:
+            return state
+    soon = soon_in_row(state, channel, entry.at_us, count)
+    arrival = Arrival(entry.at_us, target(state), soon)
+    return msgspec.structs.replace(state, arrivals=state.arrivals | {channel: arrival})
 
 
 def _fold(state: State, entry: Entry) -> State:
@@ -139,9 +156,12 @@ def _fold(state: State, entry: Entry) -> State:
         case Kept() as event:
             return _kept(state, event)
         case Dropped() as event:
+            drops = state.drops_in_row + event.count
+            if event.count > 1:
+                return replace(state, drops_in_row=drops)
             if state.held is None or state.held.seq != event.held:
                 return state
-            return replace(state, held=None, drops_in_row=state.drops_in_row + 1)
+            return replace(state, held=None, drops_in_row=drops)
         case Voided() as event:
             return _voided(state, event)
         case Skipped() as event:

@@ -15,6 +15,7 @@ from daq.record.events import (
     CheckJudged,
     CheckRead,
     Closed,
+    Dropped,
     Held,
     Kept,
     Opened,
@@ -102,6 +103,12 @@ def _faults(event: AnyEvent) -> list[str]:
             ]
         case Skipped():
             return _place(event.place)
+        case Dropped():
+            return [
+                _whole("count", event.count, least=1),
+                _hex("raw_hex", event.raw_hex),
+                _hex("last_raw_hex", event.last_raw_hex),
+            ]
         case Rejected():
             return [_hex("raw_hex", event.raw_hex), _hex("last_raw_hex", event.last_raw_hex)]
         case Closed():

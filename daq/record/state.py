@@ -97,6 +97,21 @@ class HeldReading(msgspec.Struct, frozen=True):
     event: Held
 
 
+class Arrival(msgspec.Struct, frozen=True):
+    """The last reading that came by a channel, whatever became of it. `of`: the place, or STACK,
+    that was asked for then; None if nothing was. `soon`: so many in a row, this one the last, came
+    sooner after the one before than a hand can press.
+    """
+
+    at_us: int
+    of: Position | str | None
+    soon: int = 0
+
+
+STACK = "the stack"
+"""What is asked for in a check, in words."""
+
+
 class State(msgspec.Struct, frozen=True, kw_only=True):
     """Everything the ledger says. `plan`: as recorded, for a part ground to an undersize with the
     limits of that. `standing` maps a position to the reading that stands there,
@@ -105,9 +120,9 @@ class State(msgspec.Struct, frozen=True, kw_only=True):
     the last one that was taken. No place of the route before `open_from` waits for a reading, so
     that the next one is found without looking at all of them again. `setups`, `gauges` and
     `environments` have one entry a run; `despite` has the reasons why a gauge was used that its
-    history called out of control. `rules`: the rule set that judges, this program's until a session
-    is closed under another. `run_rules`: that of the program that made the run under way, which
-    judges its checks.
+    history called out of control. `arrivals` has the last reading by channel. `rules`: the rule set
+    that judges, this program's until a session is closed under another. `run_rules`: that of the
+    program that made the run under way, which judges its checks.
     """
 
     opened: Opened
@@ -134,6 +149,7 @@ class State(msgspec.Struct, frozen=True, kw_only=True):
     over_stints: frozenset[int] = frozenset()
     held: HeldReading | None = None
     drops_in_row: int = 0
+    arrivals: dict[str | None, Arrival] = {}
     is_check_asked: bool = False
     ending: str = ""
     ending_reason: str = ""
@@ -226,6 +242,45 @@ def phase(state: State) -> str | None:
         Status.CHECKING: "during",
         Status.CLOSING: "after",
     }.get(status(state))
+
+
+def target(state: State) -> Position | str | None:
+    """What a reading would be of now, were no question open: a place, or STACK; None if no stint
+    runs.
+    """
+    if state.held is not None:
+        state = msgspec.structs.replace(state, held=None)
+    now = status(state)
+    if now in (Status.OVER, Status.CLOSED):
+        return None
+    return place_in(state) if now is Status.MEASURING else STACK
+
+
+def least_interval_us(state: State) -> int:
+    """How soon after another a reading may come by now: a check has its own time from its first
+    counted reading to its last.
+    """
+    intervals = state.plan.intervals
+    is_in_check = state.check is not None and bool(state.check.readings)
+    return intervals.in_check_us if is_in_check and target(state) == STACK else intervals.else_us
+
+
+def is_soon(state: State, channel: str | None, at_us: int, count: int = 1) -> bool:
+    """A reading at `at_us` comes sooner after the last one of its channel than a hand can press; of
+    `count` readings told as one line, they do on the average.
+
+    One that came before that (the clock was set back between two runs) does not.
+    """
+    last = state.arrivals.get(channel)
+    return last is not None and 0 <= at_us - last.at_us < count * least_interval_us(state)
+
+
+def soon_in_row(state: State, channel: str | None, at_us: int, count: int = 1) -> int:
+    """How many in a row came too soon, with these `count` the last of which came at `at_us`."""
+    last = state.arrivals.get(channel)
+    if last is None or not is_soon(state, channel, at_us, count):
+        return 0
+    return last.soon + count
 
 
 def is_served(state: State, position: Position) -> bool:

@@ -1,7 +1,7 @@
 """What a session can be asked to take in: a gauge's outcome, or a word of the operator."""
 
 from collections.abc import Callable
-from typing import TypeAlias
+from typing import Literal, TypeAlias
 
 import msgspec
 
@@ -9,11 +9,29 @@ from daq.errors import Refused
 from daq.record.events import GaugeSource
 from drivers.reading import Reading, Reject
 
+Why: TypeAlias = Literal["sent", "pressed", "rested", "typed", "unasked"]
+"""Why a reading came. sent: by the gauge's own button, as far as anybody knows. pressed: a press
+here triggered it. rested: it came to rest. typed: a gauge types it into this program's own window.
+unasked: a gauge that is asked, by somebody who can press, sent it without being asked.
+"""
+
 
 class TakeReading(msgspec.Struct, frozen=True):
-    """The send button was pressed."""
+    """A reading came, and why."""
 
     reading: Reading
+    why: Why = "sent"
+
+
+class SetAside(msgspec.Struct, frozen=True):
+    """A reading that cannot count whatever it says, and in words why: `count` in a row, from
+    `reading` to `last`, where several are told as one.
+    """
+
+    reading: Reading
+    why: str
+    count: int = 1
+    last: Reading | None = None
 
 
 class TakeReject(msgspec.Struct, frozen=True):
@@ -116,6 +134,7 @@ class HistoryNote(msgspec.Struct, frozen=True):
 
 Command: TypeAlias = (
     TakeReading
+    | SetAside
     | TakeReject
     | Back
     | Retake

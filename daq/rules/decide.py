@@ -38,11 +38,13 @@ from daq.record.state import (
     phase,
     place_in,
     sent_mm,
+    soon_in_row,
     status,
     stint_in,
 )
 from daq.rules import commands as ask
 from daq.rules.checks import coarse_gauge, judged_event
+from daq.rules.interval import UNASKED, stream_words, too_soon
 from daq.rules.plausibility import (
     doubts_about,
     looks_like_deviation,
@@ -52,13 +54,17 @@ from daq.rules.plausibility import (
 )
 from daq.rules.steps import told_step_fault
 from daq.rules.stints import begin_stint, plugged_in_again
-from drivers.reading import Reading
+from drivers.reading import LATE, Reading
+
+QUESTION_OPEN = "a held reading was waiting for keep or drop"
+"""Why nothing else counts meanwhile."""
 
 _W, _M, _C, _E = Status.WAITING, Status.MEASURING, Status.CHECKING, Status.CLOSING
 _A, _O = Status.ASKING, Status.OVER
 
 ALLOWED: dict[type[ask.Command], frozenset[Status]] = {
     ask.TakeReading: frozenset({_W, _M, _C, _E, _A, _O}),
+    ask.SetAside: frozenset({_W, _M, _C, _E, _A, _O}),
     ask.TakeReject: frozenset({_W, _M, _C, _E, _A, _O}),
     ask.Back: frozenset({_W, _M, _C, _E}),
     ask.Retake: frozenset({_M, _C, _E}),
@@ -110,8 +116,10 @@ def decide(state: State, command: ask.Command, at_us: int) -> Advance:
 def _led_to(now: Advance, command: ask.Command) -> Advance:
     """What the command itself leads to, before what follows from it."""
     match command:
-        case ask.TakeReading(reading=reading):
-            return _take_reading(now, reading)
+        case ask.TakeReading(reading=reading, why=why):
+            return _take_reading(now, reading, why)
+        case ask.SetAside():
+            return _set_many_aside(now, command)
         case ask.TakeReject():
             return now.by(_rejected(command))
         case ask.Back():
@@ -192,11 +200,11 @@ def _refusal(command: ask.Command, now: Status) -> str:
 # Readings ----------------------------------------------------------------------------------------
 
 
-def _take_reading(now: Advance, reading: Reading) -> Advance:
+def _take_reading(now: Advance, reading: Reading, came: ask.Why) -> Advance:
     state, what = now.state, sent(reading)
     standing = status(state)
     if standing is Status.ASKING:
-        return _set_aside(now, what, "a held reading was waiting for keep or drop")
+        return _set_many_aside(now, ask.SetAside(reading, QUESTION_OPEN))
     if standing is Status.OVER:
         return _set_aside(now, what, "no stint was running")
     stint = stint_in(state)
@@ -207,13 +215,47 @@ def _take_reading(now: Advance, reading: Reading) -> Advance:
     too_old = stint_age_fault(state, now.at_us)
     if too_old and standing is Status.MEASURING:
         return begin_stint(_set_aside(now, what, too_old), "age", too_old)
-    doubts = doubts_about(state, what)
+    doubts = [*_hasty(now, what, came), *doubts_about(state, what)]
     if doubts:
         return now.by(Held(stint=stint.event.stint, reasons=tuple(doubts), sent=what))
     fault = told_step_fault(state, what)
     if fault:
         return _set_aside(now, what, fault)
     return _count(now, what, phase(state))
+
+
+def _hasty(now: Advance, what: Sent, came: ask.Why) -> list[str]:
+    """Why a reading is doubted for when and how it came. Of presses here the interval was watched
+    when they were made; a value that rests has moved before; what is typed comes as fast as it
+    likes.
+    """
+    if came not in ("sent", "unasked"):
+        return []
+    said = too_soon(now.state, what.channel, now.at_us)
+    # An answer that comes late is said to be that: it was pressed for once.
+    return [*said, UNASKED] if came == "unasked" and LATE not in what.flags else said
+
+
+def _set_many_aside(now: Advance, command: ask.SetAside) -> Advance:
+    """Readings that cannot count, one as its own lines, several as one."""
+    last = command.last or command.reading
+    said = [
+        command.why,
+        *stream_words(soon_in_row(now.state, last.channel, now.at_us, command.count)),
+    ]
+    why = "; ".join(said)
+    if command.count == 1:
+        return _set_aside(now, sent(command.reading), why)
+    return now.by(
+        Dropped(
+            held=0,
+            why=why,
+            count=command.count,
+            raw_hex=command.reading.raw.hex(),
+            last_raw_hex=last.raw.hex(),
+            channel=last.channel,
+        )
+    )
 
 
 def _set_aside(now: Advance, what: Sent, why: str) -> Advance:

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from daq.record.events import CheckJudged, Entry, StintBegan
 from daq.record.state import State, next_position, phase
 from daq.rules.commands import Abandon, Command, Drop, GiveUp
+from daq.rules.interval import MOST_SOON, STREAMS
 
 MOST_DROPS = 10
 """So many held readings in a row at one place end the session."""
@@ -18,7 +19,8 @@ def unattended(state: State, news: Sequence[Entry]) -> Command | None:
         return Drop(why="held, and nobody is at a keyboard to ask")
     if state.drops_in_row >= MOST_DROPS:
         where = "the stack" if phase(state) else next_position(state)
-        return Abandon(f"{MOST_DROPS} held readings in a row at {where}")
+        said = f"{MOST_DROPS} held readings in a row at {where}"
+        return Abandon(f"{said}; {STREAMS}" if _is_stream(state) else said)
     for entry in news:
         event = entry.event
         if isinstance(event, CheckJudged) and not event.passed:
@@ -26,3 +28,9 @@ def unattended(state: State, news: Sequence[Entry]) -> Command | None:
         if isinstance(event, StintBegan) and event.cause == "age":
             return GiveUp(event.why)
     return None
+
+
+def _is_stream(state: State) -> bool:
+    """The readings that came last came too soon for a hand."""
+    last = max(state.arrivals.values(), key=lambda each: each.at_us, default=None)
+    return last is not None and last.soon >= MOST_SOON

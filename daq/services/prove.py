@@ -15,6 +15,7 @@ from daq.gauges.control import Control, control_of
 from daq.gauges.history import History
 from daq.gauges.series import series_of
 from daq.lengths import Length, parse_length
+from daq.plan.method import IntervalPlan
 from daq.record.events import Temperatures
 from daq.services.choose import Chosen, check_step, choose
 from daq.services.home import load_stack
@@ -35,6 +36,7 @@ class ProveWanted(msgspec.Struct, frozen=True, kw_only=True):
     max_spread: str | None = None
     operator: str = ""
     step: str | None = None
+    least_interval_s: float | None = None
 
 
 class OpenCheck(msgspec.Struct, frozen=True):
@@ -98,7 +100,16 @@ def check_wanted(
         )
     spread = length_of(asked.max_spread, "--max-spread")
     step = length_of(asked.step, "--step")
-    return CheckWanted(found, stack, asked.readings, error, spread, gauge, step)
+    intervals = _intervals(asked.least_interval_s)
+    return CheckWanted(found, stack, asked.readings, error, spread, gauge, step, intervals)
+
+
+def _intervals(seconds: float | None) -> IntervalPlan:
+    """The least interval asked for, everywhere; else those that a plan has where it says none."""
+    if seconds is None:
+        return IntervalPlan()
+    us = round(seconds * 1_000_000)
+    return IntervalPlan(in_check_us=us, else_us=us)
 
 
 def _stack(word: str, home: Path) -> Stack:

@@ -62,6 +62,8 @@ def taking_of(wanted: TriggerOptions, chosen: Chosen, there: Attendance) -> Taki
         search=_search(profile, gauge) if port != TYPED_PORT and can_return(port) else None,
         needs_press=needs_press,
         is_script=not there.is_terminal,
+        has_keyboard=there.has_keyboard,
+        is_typed=port == TYPED_PORT,
         wait_back_s=wanted.wait_back_s
         if wanted.wait_back_s is not None or there.is_terminal
         else UNATTENDED_WAIT_S,

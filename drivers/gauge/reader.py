@@ -4,7 +4,7 @@ After a loss it looks for the same gauge until that is back.
 """
 
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import TypeAlias
 
 import msgspec
@@ -25,6 +25,9 @@ TRIAL_S = 0.5
 """A port that is lost within this time has not come back: a server that accepts and hangs up."""
 
 NOTICE_EVERY_S = 1.0
+LONGEST_DRAIN_NS = 200_000_000
+"""A stream without a pause is not waited for at the start."""
+
 _FAR_NS = 10**12
 """A silence longer than any that a profile waits for."""
 
@@ -89,11 +92,29 @@ class GaugeReader:
         self._asked = threading.Event()
         self._noticed: list[str] = []
         self._noticed_ns: int | None = None
+        self._early = b""
+        self._met: Exception | None = None
+        self._early_at: Instant | None = None
         self._thread = threading.Thread(target=self._run, name="gauge", daemon=True)
 
     def start(self) -> None:
-        """Begin to read."""
+        """Begin to read. What lies in the port by now is taken out first, so that it has a moment
+        before this call returns: it was sent before anybody was asked for anything.
+        """
+        self._drain()
         self._thread.start()
+
+    def _drain(self) -> None:
+        """Whoever opened the port still owns it. What goes wrong here is told by the thread."""
+        until_ns = self._clock.now().mono_ns + LONGEST_DRAIN_NS
+        try:
+            while data := self._port.read(0.0):
+                self._early += data
+                if self._clock.now().mono_ns >= until_ns:
+                    break
+        except Exception as error:
+            self._met = error
+        self._early_at = self._clock.now()
 
     def ask(self) -> None:
         """Ask the gauge for a reading as soon as can be; from any thread."""
@@ -109,7 +130,7 @@ class GaugeReader:
 
     def _run(self) -> None:
         try:
-            first: bytes | None = b""
+            first: bytes | None = self._early
             while first is not None and not self._stopping.is_set():
                 try:
                     self._loop(first)
@@ -127,9 +148,14 @@ class GaugeReader:
         while not is_over():
             if not data:
                 is_plain = dialogue is None and not self._noticed
+                if self._met is not None:
+                    met, self._met = self._met, None
+                    raise met
                 data = port.read(codec.silence_s if is_plain else self._wait_s())
             at = clock.now()
             outcomes = codec.feed(data, at) if data else codec.idle(at)
+            if self._early_at is not None:
+                outcomes = self._stamped_early(outcomes, self._early_at, has_bytes=bool(data))
             data = b""
             words = port.notices()
             if words or self._noticed:
@@ -139,6 +165,20 @@ class GaugeReader:
                 put(outcome if dialogue is None else dialogue.heard(outcome, at.mono_ns))
             if dialogue is not None:
                 self._ask_if_due(dialogue, at)
+
+    def _stamped_early(
+        self, outcomes: Sequence[Outcome], at: Instant, *, has_bytes: bool
+    ) -> list[Outcome]:
+        """Outcomes of what lay in the port at the start, stamped with that moment: also where only
+        silence shows that a frame was whole. Bytes that came later end this.
+        """
+        if has_bytes and self._early:
+            self._early = b""
+        elif has_bytes or self._codec.silence_s is None:
+            self._early_at = None
+            if has_bytes:
+                return list(outcomes)
+        return [msgspec.structs.replace(outcome, at=at) for outcome in outcomes]
 
     def _wait_s(self) -> float | None:
         """Until the codec wants to hear of silence, an answer is overdue or a request is due."""

@@ -19,7 +19,7 @@ from daq.plan.plan import parse_plan
 from daq.services.finish import write_tables
 from daq.services.opening import Around, NewSession, OpenRun, given_back, open_new
 from daq.services.run_wanted import Attendance, RunWanted
-from tests.builders import ONE
+from tests.builders import ONE, at_once
 from tests.house.guide import named, part
 from tests.places import ROOT
 
@@ -59,7 +59,7 @@ def opened_on(port: str, home: Path) -> OpenRun:
     """A session of one journal with the gauge on that port."""
     return open_new(
         RunWanted(port=port, profile="number-unit-crlf"),
-        NewSession(plan=parse_plan(ONE, "the plan"), plan_name="crank.toml"),
+        NewSession(plan=parse_plan(at_once(ONE), "the plan"), plan_name="crank.toml"),
         Around(home, Attendance(True, False), lambda words: None, lambda trouble: None),
     )
 

@@ -222,7 +222,7 @@ def test_unplugged_within_a_frame_and_back_under_other_names() -> None:
 def test_pulled_by_the_script_what_was_on_its_way_is_lost() -> None:
     shop = Shop(faults=(Fault("stall", 1.0),), seed=2)
     shop.play("stack 50 mm\npress\nunplug\nwait 3\nreplug\nfault off\npress")
-    assert shop.sent[-1] == (3.5, b"+50.000 mm\r\n")
+    assert shop.sent[-1] == (4.0, b"+50.000 mm\r\n")
     assert len(b"".join(data for _, data in shop.sent[:-1])) < 12
 
 

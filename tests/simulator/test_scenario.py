@@ -159,6 +159,24 @@ def test_every_press_is_a_reading_and_takes_its_time() -> None:
     assert len({data for _, data in sent}) > 1
 
 
+def test_presses_at_a_spacing_of_their_own_leave_the_next_one_its_usual_time() -> None:
+    # 0.16 s within a double press; half a second, a hand's time here, from its second to the next.
+    sent = run("stack 50 mm\npress 2 every 0.16\npress")
+    assert [round(at_s, 6) for at_s, _ in sent] == [0.0, 0.16, 0.66]
+
+
+def test_a_bounce_may_come_at_once() -> None:
+    assert [at_s for at_s, _ in run("stack 50 mm\npress 3 every 0")] == [0.0, 0.0, 0.0]
+
+
+def test_a_stream_that_is_left_on_goes_on_through_the_next_steps() -> None:
+    sent = run("stack 50 mm\nstream 4\nwait 0.5\nstack 60 mm\nwait 0.5")
+    # One each 0.25 s from the start on: two of the stack, two of what was put in after it.
+    assert [(at_s, data[:6]) for at_s, data in sent] == [
+        *((0.0, b"+50.00"), (0.25, b"+50.00"), (0.5, b"+60.00"), (0.75, b"+60.00")),
+    ]
+
+
 def test_press_three_is_three_times_press() -> None:
     def sent(script: str) -> list[tuple[float, bytes]]:
         return run(script, player(Micrometer(repeatability_mm=0.003, seed=2)))

@@ -30,8 +30,10 @@ part = "test crank"
 stack = "59.97 mm"
 readings = 2
 max_age_min = 240
+least_interval = "0 s"
 
 [defaults]
+least_interval = "0 s"
 stations = ["front", "rear"]
 angles_deg = [0, 90]
 

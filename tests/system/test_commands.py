@@ -189,7 +189,7 @@ def test_simulate_first_prints_its_port_and_obeys_its_keys(call: Call, tmp_path:
 
 
 def test_measure_over_tcp_with_a_simulated_gauge(shop: Shop) -> None:
-    gauge = shop.run("simulate", "--tcp", "0")
+    gauge = shop.run("simulate", "--tcp", "0", "--press-every", "0")
     port = gauge.wait_for_next()["port"]
     assert port.startswith("socket://127.0.0.1:")
     program = shop.run(

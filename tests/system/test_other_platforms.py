@@ -199,6 +199,14 @@ class Console:
             assert time.monotonic() < deadline_s, (kind, self.shown.decode())
             time.sleep(0.02)
 
+    def wait_to_be_shown(self, words: str) -> None:
+        """Until the screen says so."""
+        deadline_s = time.monotonic() + PATIENCE_S
+        while words.encode() not in self.shown:
+            assert self.process.poll() is None, self.shown.decode()
+            assert time.monotonic() < deadline_s, (words, self.shown.decode())
+            time.sleep(0.02)
+
     def end(self) -> int:
         """Its exit code."""
         code = self.process.wait(PATIENCE_S)
@@ -225,7 +233,7 @@ def console(shop: Shop, gauge: NetGauge) -> Iterator[Console]:
 def test_a_session_at_a_terminal_hears_the_keys_of_msvcrt(
     shop: Shop, gauge: NetGauge, console: Console, call: Call
 ) -> None:
-    console.wait_for("stint")
+    console.wait_to_be_shown("reading 1 of 2")
     for value in STACK:
         gauge.send(value)
     console.wait_for("check_judged")

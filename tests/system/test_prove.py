@@ -35,6 +35,7 @@ def proving(shop: Shop, *more: str, has_keyboard: bool = False) -> Program:
     program = shop.run(
         "prove",
         *("--gauge", "mic", "--stack", "59.97 mm", "--readings", "3", "--max-error", "0.002 mm"),
+        *("--least-interval", "0"),
         *more,
         has_keyboard=has_keyboard,
     )
@@ -133,6 +134,7 @@ def test_ctrl_c_is_130(shop: Shop) -> None:
 def test_a_port_that_nobody_can_know_again_has_no_history_and_that_is_said(shop: Shop) -> None:
     program = shop.run(
         *("prove", "--port", shop.gauge.port, "--profile", str(shop.profile)),
+        *("--least-interval", "0"),
         *("--stack", "59.97 mm", "--readings", "2", "--max-error", "0.002 mm"),
         has_keyboard=False,
     )
@@ -234,7 +236,9 @@ def test_a_stack_outside_the_gauges_range_is_refused(shop: Shop, call: Call) -> 
 def test_the_permitted_error_of_the_gauge_file_is_the_limit(shop: Shop) -> None:
     with_gauge(shop, permitted_error="0.001 mm")
     program = shop.run(
-        *("prove", "--gauge", "mic", "--stack", "59.97 mm", "--readings", "2"), has_keyboard=False
+        *("prove", "--gauge", "mic", "--stack", "59.97 mm", "--readings", "2"),
+        *("--least-interval", "0"),
+        has_keyboard=False,
     )
     program.wait_for_talk("press send")
     send(shop, program, "59.972 mm", "59.972 mm")

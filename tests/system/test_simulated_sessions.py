@@ -8,6 +8,7 @@ import pytest
 from pytest_mock import MockerFixture
 
 from daq.cli.app import run
+from daq.cli.displays import JsonShow
 from drivers.ports import usb_interface
 from simulator.keystrokes import LEFT_CTRL, ROLL_OVER, chord
 from simulator.usb_backend import SimulatedUsb
@@ -112,7 +113,11 @@ def test_a_typing_gauge_whose_chords_and_roll_overs_leave_a_note_and_nothing_els
     (tmp_path / "typing.toml").write_text(KEYBOARD_PROFILE)
     name = f"usb:{device.vendor:04x}:{device.product:04x}:K1"
 
+    is_asked = threading.Event()
+    mocker.patch.object(JsonShow, "begun", side_effect=lambda board: is_asked.set())
+
     def play() -> None:
+        assert is_asked.wait(PATIENCE_S)  # what it typed before is no reading
         assert bus.wait_for_reader(PATIENCE_S)
         bus.type(person, "this is a letter to my aunt\n")
         sizes = ["59,970"] * 2 + ["59,980", "59,981", "59,979", "59,980"] + ["59,970"] * 2

@@ -26,9 +26,11 @@ def plan(
     )
     return (
         'schema = 1\npart = "study shafts"\n[check]\nstack = "59.970 mm"\nreadings = 2\n'
+        'least_interval = "0 s"\n'
         'max_error = "0.005 mm"\nmax_spread = "0.005 mm"\nmax_drift = "0.005 mm"\n'
         f"[study]\noperators = {json.dumps(list(operators))}\ntrials = {trials}\norder_seed = 7\n"
-        f'[defaults]\nstations = ["{station}"]\nangles_deg = [0]\n{journals}'
+        f'[defaults]\nstations = ["{station}"]\nangles_deg = [0]\nleast_interval = "0 s"\n'
+        f"{journals}"
     )
 
 

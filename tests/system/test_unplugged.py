@@ -228,6 +228,7 @@ def test_a_network_gauge_is_found_again_when_its_server_is_back(shop: Shop) -> N
         *("--profile", str(shop.profile), "--session", str(shop.session)),
     )
     server.accept()
+    program.wait_for("stint")  # what comes before is no reading
     for _ in range(2):
         server.send("59.970 mm")
     program.wait_for("check_judged", passed=True)

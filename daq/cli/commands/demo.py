@@ -23,6 +23,11 @@ FORMAT = "number-unit-sum-crlf"
 BETWEEN_PRESSES_S = 0.17
 """Slow enough that equal readings in a row are presses, not a held button."""
 
+SAID = (
+    "the virtual operator is quicker than any hand, so this plan has least_interval = "
+    '"0 s"; in your own plan leave it out, and a button pressed twice is asked about'
+)
+
 
 @click.command("demo", epilog="\b\nExample: jbridge demo")
 @click.option("--session", type=click.Path(path_type=Path), metavar="DIR", help="A new folder.")
@@ -32,7 +37,7 @@ def command(context: Context, session: Path | None) -> int:
 
     One journal is out of form and one below its low limit, among good ones. The part is invented.
     """
-    from daq.cli.run_session import around, run_session, show_for
+    from daq.cli.run_session import around, run_session, show_for, tell
     from daq.plan.plan import parse_plan
     from daq.services.opening import NewSession, open_new
     from daq.services.run_wanted import RunWanted
@@ -50,6 +55,7 @@ def command(context: Context, session: Path | None) -> int:
     with PtyLink() as link:
         asked = RunWanted(port=link.port, profile=FORMAT)
         run = open_new(asked, new, around(context))
+        tell(SAID)
         show = _Operated(show_for(context), _Operator(link))
         return run_session(context, run, show=show, is_unattended=True)
 

@@ -4,8 +4,11 @@ import click
 
 from daq.cli.options import Context, common_options
 from daq.cli.run_options import step_option
-from daq.cli.taking_options import taking_options
+from daq.cli.taking_options import Seconds, taking_options
 from daq.services.run_wanted import RunWanted, TriggerOptions
+
+MOST_INTERVAL_S = 60.0
+"""As in a plan."""
 
 
 @click.command(
@@ -37,6 +40,13 @@ from daq.services.run_wanted import RunWanted, TriggerOptions
     metavar="LENGTH",
     help="Largest spread of the readings; default: --max-error, but at least 3 steps.",
 )
+@click.option(
+    "--least-interval",
+    type=Seconds(min=0, max=MOST_INTERVAL_S),
+    metavar="SECONDS",
+    help="A reading sooner than this after the one before does not count, as if pressed twice; 0: "
+    "any does. Default: 0.3, for the first one 0.7.",
+)
 @click.option("--stack-temp", metavar="C", help="Stack temperature, degrees Celsius.")
 @click.option("--gauge-temp", metavar="C", help="Gauge temperature, degrees Celsius.")
 @click.option("--operator", default="", metavar="TEXT", help="Who proves it.")
@@ -52,6 +62,7 @@ def command(
     readings: int,
     max_error: str | None,
     max_spread: str | None,
+    least_interval: float | None,
     stack_temp: str | None,
     gauge_temp: str | None,
     operator: str,
@@ -82,6 +93,7 @@ def command(
         max_spread=max_spread,
         operator=operator,
         step=step,
+        least_interval_s=least_interval,
     )
     check = open_check(asked, limits, around(context))
     try:

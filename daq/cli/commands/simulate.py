@@ -5,6 +5,7 @@ import json
 import re
 import sys
 from collections.abc import Callable
+from decimal import Decimal
 from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -38,7 +39,8 @@ class NumberType(click.FloatRange):
 @click.command(
     "simulate",
     epilog="\b\nExample: jbridge simulate --format number-unit-crlf --link /tmp/gauge\n"
-    "Example: jbridge simulate --format modbus-int32 --fault flip=0.2 --fault packets",
+    "Example: jbridge simulate --format modbus-int32 --fault flip=0.2 --fault packets\n"
+    "Example: jbridge simulate --script day.txt --press-every 2",
 )
 @click.option(
     "--format",
@@ -91,6 +93,14 @@ class NumberType(click.FloatRange):
     help="Sends all the time, so many readings a second.",
 )
 @click.option(
+    "--press-every",
+    default=1.0,
+    type=NumberType(0, 600),
+    metavar="SECONDS",
+    help="Between scripted presses, as a hand needs it; 1 by default. Enter presses at once, and "
+    "`press 2 every 0.16` is a hand that pressed twice.",
+)
+@click.option(
     "--fault",
     "faults",
     multiple=True,
@@ -120,14 +130,15 @@ def command(
     register: int | None,
     words: str | None,
     stream: float | None,
+    press_every: float,
     faults: tuple[str, ...],
     is_list: bool,
 ) -> int:
     """Play a gauge that nobody has to own, with an invented crankshaft to measure.
 
     Without --script, lines on stdin drive it: Enter alone presses send; `stack 59.97 mm` or `at M1
-    front 45` say what is in the gauge; hold SECONDS, unit in, zero, bias MM, raw HEX, unplug,
-    replug, stream HZ, answer off, fault NAME. The end of the input ends it.
+    front 45` say what is in the gauge; press TIMES every SECONDS, hold SECONDS, unit in, zero, bias
+    MM, raw HEX, unplug, replug, stream HZ, answer off, fault NAME. The end of the input ends it.
 
     The first line on stdout is its port, and again each time that it is plugged in.
     """
@@ -162,7 +173,7 @@ def command(
             gauge,
             spoken,
             channel=channel,
-            press_every_s=0.5 if script else 0,
+            press_every_s=press_every if script else 0,
             manner=Manner(delay_s=reply_ms / 1000, has_echo=echo),
             faults=_faults(faults),
         )
@@ -187,7 +198,7 @@ def command(
             if steps is not None:
                 play(steps, player, bench, bench, tell)
             else:
-                _play_typed(player, bench, tell)
+                _play_typed(player, bench, tell, press_every)
             bench.finish()
             bench.sleep_s(LINGER_S)
     except (OSError, UnicodeDecodeError) as error:
@@ -260,13 +271,22 @@ def _open(tcp: int | None, host: str, link: Path | None) -> "PtyLink | TcpLink":
     return PtyLink(link) if tcp is None else TcpLink(host, tcp)
 
 
-def _play_typed(player: "Player", bench: "Bench", tell: "Callable[[Action], None] | None") -> None:
+def _play_typed(
+    player: "Player", bench: "Bench", tell: "Callable[[Action], None] | None", press_every: float
+) -> None:
     """Play what is typed; a wrong line is told and passed over."""
     from simulator.by_hand import play_by_hand
 
     if sys.stdin is None:
         return
-    play_by_hand(sys.stdin.fileno(), player, bench, lambda why: click.echo(why, err=True), tell)
+    play_by_hand(
+        sys.stdin.fileno(),
+        player,
+        bench,
+        lambda why: click.echo(why, err=True),
+        tell,
+        press_every_s=Decimal(str(press_every)),
+    )
 
 
 def _show_port(context: Context, port: str) -> None:

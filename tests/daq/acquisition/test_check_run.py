@@ -14,7 +14,7 @@ from drivers.attached.device_id import DeviceId
 from drivers.errors import PortLost
 from drivers.gauge.reader import GaugeBack
 from drivers.reading import Instant
-from tests.builders import reading
+from tests.builders import SECOND_US, START_US, reading
 from tests.daq.acquisition.played import HandClock
 
 NOW = Instant(0, 0)
@@ -30,11 +30,14 @@ class Proved:
         stack = assumed_stack(parse_length("59.970 mm"))
         wanted = CheckWanted(stack, "59.970 mm", 3, LIMIT, LIMIT)
         link = LinkShown("mic", "usb-1", "/dev/ttyUSB0")
+        self.at_us = START_US
         self.owner = CheckRun(wanted, link, HandClock(), self.said.append)
 
     def press(self, *values: str) -> "Proved":
         for value in values:
-            self.owner.take_reading(reading(value))
+            self.at_us += SECOND_US
+            taken = reading(value, self.at_us)
+            self.owner.take_reading(taken, "sent", taken.at)
         return self
 
     @property
@@ -105,3 +108,29 @@ def test_only_the_same_gauge_may_come_back() -> None:
     assert not check.owner.board.link.is_lost
     with pytest.raises(CheckStopped, match="another gauge is in its place: usb-2"):
         check.owner.find(GaugeBack("/dev/ttyUSB1", DeviceId("usb-2"), NOW))
+
+
+def test_what_came_before_the_prompt_is_no_reading_of_the_stack() -> None:
+    clock = HandClock()
+    clock.us = 5_000_000
+    said: list[str] = []
+    wanted = CheckWanted(assumed_stack(parse_length("59.970 mm")), "59.970 mm", 3, LIMIT, LIMIT)
+    link = LinkShown("mic", "usb-1", "/dev/ttyUSB0")
+    owner = CheckRun(wanted, link, clock, said.append, "> put the stack in")
+    owner.begin()
+    assert said == ["> put the stack in"]
+    early = reading("59.970", START_US + 4_000_000)
+    owner.take_reading(early, "sent", Instant(early.at.utc_us, 4_000_000_000))
+    assert owner.readings == ()
+    assert "it came before the stack was asked for" in said[-1]
+
+
+def test_the_tenth_of_a_stream_ends_it_and_the_words_say_what_to_do() -> None:
+    proved = Proved()
+    proved.press("59.970")
+    stream = [reading("59.970", proved.at_us + number * 100_000) for number in range(1, 11)]
+    for each in stream[:9]:
+        proved.owner.take_reading(each, "sent", each.at)
+    with pytest.raises(CheckStopped, match=r"10 readings in a row did not count; .*--continuous"):
+        proved.owner.take_reading(stream[9], "sent", stream[9].at)
+    assert len(proved.values) == 1

@@ -25,7 +25,7 @@ def reading(ms: int) -> Reading:
 def test_a_gauge_with_a_button_takes_no_presses_and_each_reading_counts() -> None:
     presses = Presses(BUTTON)
     assert presses.refusal(is_away=False) == "this gauge is not asked: press its own send button"
-    assert presses.why(reading(1)) == "pressed"
+    assert presses.why(reading(1)) == "sent"
     assert not presses.is_waiting
 
 
@@ -77,14 +77,14 @@ def test_lines_of_a_script_wait_and_lose_their_moment() -> None:
     presses = Presses(taking)
     lines = TypedLines(taking, presses)
     lines.add(Typed("first", at(1)))
-    assert lines.due() == Typed("first", at(1))
+    assert lines.due(0, 0) == Typed("first", at(1))
     presses.press(at(2))
     lines.add(Typed("second", at(3)))
     lines.add(KeyboardGone())
-    assert lines.due() is None
+    assert lines.due(0, 0) is None
     presses.heard(reading(4))
     lines.add(Typed("behind the others", at(5)))
-    assert [lines.due() for _ in range(4)] == [
+    assert [lines.due(0, 0) for _ in range(4)] == [
         Typed("second"),
         KeyboardGone(),
         Typed("behind the others"),
@@ -92,9 +92,80 @@ def test_lines_of_a_script_wait_and_lose_their_moment() -> None:
     ]
 
 
+# How soon after another a press may come ------------------------------------------------------
+
+
+def test_a_press_too_soon_is_refused_and_a_refused_one_counts_as_the_one_before() -> None:
+    presses = Presses(STREAM)
+    assert presses.too_soon(at(1000), 700_000) is None
+    said = presses.too_soon(at(1200), 700_000)
+    assert said == "that press came 0.2 s after the one before: press once for each reading"
+    assert presses.too_soon(at(1800), 700_000) == ""  # 0.6 s after the refused one; said just now
+    assert presses.too_soon(at(2499), 700_000) is not None
+    assert presses.too_soon(at(3199), 700_000) is None
+
+
+def test_a_key_held_down_takes_one_reading_and_is_told_once_a_second() -> None:
+    presses = Presses(STREAM)
+    said = [presses.too_soon(at(30 * n), 700_000) for n in range(101)]  # 30 ms, for 3 s
+    assert said.count(None) == 1
+    # The first repeat at 30 ms is told, then those at 1.05 and 2.07 s: at least a second apart.
+    assert [n for n, words in enumerate(said) if words] == [1, 35, 69]
+
+
+def test_the_shorter_time_of_a_check_and_none_at_0() -> None:
+    presses = Presses(STREAM)
+    assert presses.too_soon(at(0), 300_000) is None
+    assert presses.too_soon(at(300), 300_000) is None
+    assert presses.too_soon(at(300), 0) is None
+
+
+def test_a_value_that_was_taken_by_itself_counts_as_a_press() -> None:
+    presses = Presses(TakingMode(is_stream=True, rest_s=0.5))
+    presses.rested(at(1000))
+    assert presses.too_soon(at(1100), 700_000) is not None
+
+
+def test_what_an_asked_gauge_sends_unasked_is_known_while_somebody_can_press() -> None:
+    presses = Presses(ASKED)
+    assert presses.why(reading(1)) == "unasked"
+    presses.press(at(2))
+    assert presses.why(reading(3)) == "pressed"
+    presses.heard(reading(3))
+    assert presses.why(reading(4)) == "unasked"
+    presses.keyboard_gone()
+    assert presses.why(reading(5)) == "sent"
+    nobody = Presses(TakingMode(asking=Asking(), has_keyboard=False))
+    assert nobody.why(reading(1)) == "sent"
+    assert Presses(TakingMode(is_typed=True)).why(reading(1)) == "typed"
+
+
+def test_a_press_of_a_script_waits_until_it_is_not_too_soon() -> None:
+    taking = TakingMode(asking=ASKED.asking, is_script=True)
+    presses = Presses(taking)
+    lines = TypedLines(taking, presses)
+    presses.too_soon(at(0), 700_000)
+    lines.add(Typed("", at(1)))
+    lines.add(Typed("note behind it", at(1)))
+    assert lines.left_ns(100_000_000, 700_000) == 600_000_000
+    assert lines.due(100_000_000, 700_000) is None
+    assert lines.due(700_000_000, 700_000) == Typed("")
+    assert lines.due(700_000_000, 700_000) == Typed("note behind it")
+    assert lines.left_ns(0, 700_000) is None
+
+
+def test_words_of_a_script_wait_for_no_interval_nor_do_presses_that_mean_nothing() -> None:
+    for taking in (TakingMode(asking=ASKED.asking, is_script=True), TakingMode(is_script=True)):
+        presses = Presses(taking)
+        lines = TypedLines(taking, presses)
+        presses.too_soon(at(0), 700_000)
+        lines.add(Typed("back" if taking.has_trigger else ""))
+        assert lines.due(0, 700_000) is not None
+
+
 def test_on_a_terminal_no_line_waits() -> None:
     presses = Presses(ASKED)
     lines = TypedLines(ASKED, presses)
     presses.press(at(1))
     lines.add(Typed("stop", at(2)))
-    assert lines.due() == Typed("stop", at(2))
+    assert lines.due(0, 0) == Typed("stop", at(2))

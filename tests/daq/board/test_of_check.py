@@ -6,7 +6,7 @@ from daq.equipment.stacks.stack_file import assumed_stack
 from daq.gauges.check_rules import CheckWanted, StackReadings, take
 from daq.lengths import parse_length
 from drivers.reading import Reading
-from tests.builders import START_US, reading
+from tests.builders import SECOND_US, START_US, reading
 
 LINK = LinkShown("mic", "usb-1", "/dev/ttyUSB0")
 LIMIT = parse_length("0.002 mm")
@@ -27,7 +27,7 @@ def boards(*readings: Reading) -> list[Board]:
 
 
 def test_the_readings_are_counted_and_each_is_shown() -> None:
-    first, second, last = boards(reading("59.970"), reading("59.971"))
+    first, second, last = boards(reading("59.970"), reading("59.971", START_US + SECOND_US))
     assert first.check == CheckAsked("prove", "59.970 mm", 0, 2)
     assert first.last is None
     assert second.asked.action == "reading 2 of 2: press send on the stack"

@@ -9,12 +9,14 @@ import pytest
 from daq.equipment.gauge import parse_gauge
 from daq.equipment.stacks.stack_file import assumed_stack
 from daq.gauges.check_result import CheckResult, prove, result_json, result_lines
-from daq.gauges.check_rules import CheckWanted, StackReadings, is_near, take
+from daq.gauges.check_rules import CheckWanted, Said, StackReadings, is_near, take
 from daq.gauges.history import PROVE
 from daq.lengths import parse_length
 from daq.record.events import Temperatures
+from daq.rules.commands import Why
+from daq.rules.interval import STREAMS, UNASKED
 from drivers.reading import Reading
-from tests.builders import reading
+from tests.builders import SECOND_US, START_US, reading
 
 GAUGE = parse_gauge(
     'schema = 1\nprofile = "bench"\nport = "/dev/ttyUSB0"\nrange = ["50 mm", "60 mm"]\n',
@@ -45,8 +47,8 @@ def words_of(*readings: Reading, with_range: bool = False) -> str:
 
 def test_readings_of_the_stack_count_in_order() -> None:
     taken = StackReadings()
-    for value in ("59.970", "59.971"):
-        taken = take(taken, reading(value), wanted()).taken
+    for second, value in enumerate(("59.970", "59.971")):
+        taken = take(taken, reading(value, START_US + second * SECOND_US), wanted()).taken
     assert [each.value for each in taken.readings] == [Decimal("59.970"), Decimal("59.971")]
 
 
@@ -175,3 +177,52 @@ def test_a_reading_that_cannot_be_of_the_step_told_does_not_count() -> None:
     assert "the step 0.0005 mm is no multiple of the gauge's last digit, 0.001 mm" in said.words
     told = msgspec.structs.replace(wanted(), step=parse_length("0.005 mm"))
     assert take(StackReadings(), reading("59.970"), told).taken.readings == (reading("59.970"),)
+
+
+# How soon after another ---------------------------------------------------------------------------
+
+
+def after(taken: StackReadings, ms: int, value: str = "59.970", why: Why = "sent") -> Said:
+    """One more reading, so long after the last one."""
+    last = max((each.at_us for each in taken.arrivals.values()), default=START_US)
+    return take(taken, reading(value, last + ms * 1000), wanted(), why)
+
+
+def test_a_reading_of_the_stack_needs_three_tenths_of_a_second_the_first_one_seven() -> None:
+    first = after(StackReadings(), 0).taken
+    assert after(first, 300).words == ""
+    said = after(first, 299)
+    question = "that came 299 ms after the stack: pressed twice?"
+    assert said.words == f"59.970 mm does not count: {question}"
+    assert len(said.taken.readings) == 1
+    far = after(StackReadings(), 0, "65.000").taken  # it does not count, but it came
+    assert "0.5 s after the stack" in after(far, 500).words
+    assert after(far, 700).words == ""
+
+
+@pytest.mark.parametrize("why", ["pressed", "rested", "typed"])
+def test_presses_here_rested_and_typed_values_are_exempt(why: Why) -> None:
+    assert after(after(StackReadings(), 0).taken, 1, why=why).words == ""
+
+
+def test_what_came_before_it_was_asked_for_or_unasked_does_not_count() -> None:
+    said = take(StackReadings(), reading("59.970"), wanted(), "sent", "it came before")
+    assert said.words == "59.970 mm does not count: it came before"
+    assert said.taken.readings == ()
+    assert UNASKED in after(StackReadings(), 0, why="unasked").words
+
+
+def test_a_stream_on_the_stack_names_continuous_from_the_fifth_on() -> None:
+    taken, said = after(StackReadings(), 0).taken, list[str]()
+    for _ in range(6):
+        one = after(taken, 100)
+        taken = one.taken
+        said.append(one.words)
+    assert [STREAMS in words for words in said] == [False] * 4 + [True] * 2
+    assert (len(taken.readings), taken.doubted, taken.is_stream) == (1, 6, True)
+
+
+def test_taken_back_or_begun_again_the_time_of_the_last_stays_known() -> None:
+    taken = after(StackReadings(), 0).taken.without(1)
+    assert taken.readings == ()
+    assert "0.6 s after the stack" in after(taken, 600).words

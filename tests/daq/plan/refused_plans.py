@@ -104,6 +104,7 @@ class Refusal(msgspec.Struct, frozen=True):
 
 REQUIRED = "this key is required"
 LENGTH = "is not a length with its unit"
+TIME = "is no time with its unit"
 NAME = "1 to 80 characters without / or control characters"
 ANOTHER = '[[journal]]\nname = "M2"\nlow = "1 mm"\nhigh = "2 mm"\n'
 MANY = ", ".join(f'"s{n}"' for n in range(73))
@@ -150,6 +151,12 @@ _OF_PUMP = [
     ('near = "1 mm"', "near = 1", "check.near", "Expected str"),
     ('near = "1 mm"', 'near = ["1 mm", "0.04 in"]', "check.near", "Expected str"),
     ("max_age_min = 240", 'max_age_min = "240"', "check.max_age_min", "Expected float"),
+    ("max_age_min = 240", "least_interval = 0", "check.least_interval", "Expected str"),
+    ("", 'least_interval = "1 s"', "journal[1].least_interval", "unknown key"),
+    *(
+        ("repeats = 1", f'least_interval = "{text}"', "defaults.least_interval", TIME)
+        for text in ("0.7", "-1 s", "1 min", "1e3 ms", "nan s", "", "\u0663 s", f"{'9' * 400} s")
+    ),
     ('low = "59.97 mm"', "low = 59.97", "journal[1].low", "Expected"),
     ('name = "M1"', "name = 1", "journal[1].name", "Expected str"),
     ("[0, 45, 90, 135]", "0", "defaults.angles_deg", "Expected array"),
@@ -244,6 +251,18 @@ _OF_PUMP = [
     ("readings = 5", f"readings = -{'9' * 400}", "check.readings", "is not between 1 and 100"),
     ("repeats = 1", "repeats = 0", "defaults.repeats", "0 is not between 1 and 100"),
     ("", "repeats = 101", "journal[1].repeats", "101 is not between 1 and 100"),
+    (
+        "max_age_min = 240",
+        'least_interval = "61 s"',
+        "check.least_interval",
+        "61 s is more than 60 s",
+    ),
+    (
+        "repeats = 1",
+        'least_interval = "60001 ms"',
+        "defaults.least_interval",
+        "60001 ms is more than 60 s",
+    ),
     ("max_age_min = 240", "max_age_min = 0", "check.max_age_min", "is not between"),
     ("max_age_min = 240", "max_age_min = -1", "check.max_age_min", "is not between"),
     ("max_age_min = 240", "max_age_min = nan", "check.max_age_min", "nan is not between 1e-06"),
@@ -410,7 +429,7 @@ REFUSED.append(
 )
 
 _SHAPE = (
-    *(REQUIRED, LENGTH, TWO, "reads schema 1", "Expected", "Invalid enum"),
+    *(REQUIRED, LENGTH, TIME, TWO, "reads schema 1", "Expected", "Invalid enum"),
     *("no unit", "not a coefficient", "not a temperature difference", "not a material"),
     *("a list holds the limit and one", "distances for 2 stations", "required where taper"),
     *("not a length", "nan is not between 1e-06", "inf is not between 1e-06"),

@@ -8,6 +8,7 @@ import pytest
 
 from daq.errors import PlanError
 from daq.lengths import Length, Limits, parse_length
+from daq.plan.method import IntervalPlan
 from daq.plan.plan import (
     CheckPlan,
     DecisionPlan,
@@ -284,6 +285,22 @@ def test_the_bounds_themselves_are_allowed() -> None:
     )
     assert plan.journals[0].angles_deg == (0, 179)
     assert plan.check.max_age_us == 30_000_000  # half a minute
+
+
+def test_the_least_intervals_left_out_are_those_of_a_hand() -> None:
+    assert parse_plan(SHORTEST, "x").intervals == IntervalPlan(300_000, 700_000)
+
+
+@pytest.mark.parametrize(
+    ("text", "us"),
+    [("0 s", 0), ("0.25 s", 250_000), ("250 ms", 250_000), (" 1s ", 1_000_000)],
+)
+def test_a_least_interval_is_a_time_with_its_unit(text: str, us: int) -> None:
+    plan = plan_with(
+        'low = "1 mm"\nhigh = "2 mm"',
+        f'[check]\nleast_interval = "{text}"\n[defaults]\nleast_interval = "60 s"',
+    )
+    assert plan.intervals == IntervalPlan(in_check_us=us, else_us=60_000_000)
 
 
 def test_names_may_be_written_in_any_script() -> None:

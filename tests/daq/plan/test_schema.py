@@ -23,6 +23,7 @@ KEYS = {
             "max_drift",
             "max_age_min",
             "near",
+            "least_interval",
             "power_loss_may_lose_zero",
         ),
     },
@@ -40,6 +41,7 @@ KEYS = {
     "group.undersize": {"name", "by", "low", "high", "worn_low", "bearing_only"},
     "defaults": {
         *("stations", "station_at", "angles_deg", "repeats", "window", "form_limit", "taper_per"),
+        "least_interval",
     },
     "journal": {
         *("name", "group", "low", "high", "out_of_round", "taper", "taper_per", "form_limit"),

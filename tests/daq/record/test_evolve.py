@@ -65,8 +65,8 @@ def with_lines(state: State, *events: AnyEvent) -> State:
 
 
 def changed(before: State, after: State) -> set[str]:
-    """The fields that differ, but for number and time of the last line."""
-    names = set(State.__struct_fields__) - {"last_seq", "last_us"}
+    """The fields that differ, but for number and time of the last line, and when a reading came."""
+    names = set(State.__struct_fields__) - {"last_seq", "last_us", "arrivals"}
     return {name for name in names if getattr(before, name) != getattr(after, name)}
 
 

@@ -77,7 +77,7 @@ EVERY: dict[str, AnyEvent] = {
     "reading": Read(stint=1, place=PLACE, sent=SENT),
     "held": Held(stint=1, reasons=("a", "b"), sent=SENT),
     "kept": Kept(held=3, stint=1, check=CheckTag(1, "before"), place=None),
-    "dropped": Dropped(held=3, why="operator"),
+    "dropped": Dropped(held=0, why="w", count=480, raw_hex="35", last_raw_hex="36", channel="2"),
     "void": Voided(target=3, why="back"),
     "skip": Skipped(place=PLACE, reason="behind the key"),
     "note": Noted(about="note", text="warm"),

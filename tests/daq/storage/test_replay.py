@@ -42,6 +42,7 @@ from daq.rules.commands import (
     LoseLink,
     Note,
     Retake,
+    SetAside,
     Skip,
     StopHere,
     TakeReading,
@@ -57,6 +58,7 @@ from daq.storage.ledger_codec import body_of
 from daq.storage.replay import replay, replay_entries
 from drivers.reading import Reading
 from tests.builders import MINUTE_US, ONE, PLAN, SECOND_US, START_US, opened, reading, setup
+from tests.builders import reading as made_reading
 from tests.builders import reject as made_reject
 
 FOLDER = Path("session")
@@ -65,13 +67,16 @@ SOURCE = f"{FOLDER} (plan in the ledger)"
 
 
 class Press(msgspec.Struct, frozen=True):
-    """Send is pressed; the raw bytes are made unique by whoever plays it."""
+    """Send is pressed, so long after what was before; the raw bytes are made unique by whoever
+    plays it.
+    """
 
     value: str
     unit: str = "mm"
     resolution: str = "0.001"
     channel: str | None = None
     flags: tuple[str, ...] = ()
+    after_us: int = SECOND_US
 
 
 class Right(msgspec.Struct, frozen=True):
@@ -117,10 +122,13 @@ ODD = [
     Press("59.970", flags=("zeroed",)),
     Press("59.980", unit="kg"),
     Press("59.980", unit=""),
+    Press("59.981", after_us=160_000),  # pressed twice
+    Press("59.970", after_us=350_000),  # quick enough for a check, too quick for a place
 ]
 WORDS: list[Command] = [
     TakeReject(made_reject(b"\xff\x00")),
     TakeReject(made_reject(b"a"), 500, b"z"),
+    SetAside(made_reading("59.980", raw=b"a"), "why", 500, made_reading("59.980", raw=b"z")),
     Back(),
     Retake("M1/front/0"),
     Retake("R1/middle/90/1"),
@@ -163,6 +171,7 @@ RUNS: st.SearchStrategy[list[Move]] = st.builds(
 # What each status allows, typed by hand from the written rules.
 EVERYWHERE: set[type[Command]] = {
     TakeReading,
+    SetAside,
     TakeReject,
     Note,
     Abandon,
@@ -220,7 +229,7 @@ class Played:
             for _ in range(move.times):
                 self.play(right(self.state))
             return
-        self.now_us += SECOND_US
+        self.now_us += move.after_us if isinstance(move, Press) else SECOND_US
         if isinstance(move, Wait):
             self.now_us += move.us
             move = TimePassed()
@@ -406,12 +415,12 @@ def test_the_manager_stores_what_it_shows_and_verify_finds_no_fault(
         queue = list(moves)
         while queue:
             move = queue.pop(0)
-            now_us += SECOND_US
             command: Command
             if isinstance(move, Right):
                 if move.times > 1:
                     queue.insert(0, Right(move.times - 1))
                 move = right(manager.state)
+            now_us += move.after_us if isinstance(move, Press) else SECOND_US
             match move:
                 case Wait():
                     now_us += move.us

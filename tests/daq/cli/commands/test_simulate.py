@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import itertools
 import json
 import os
 import select
 import subprocess
 import sys
 import termios
+import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -128,9 +130,41 @@ def test_a_stream_begins_with_something_in_the_gauge(simulated: type[Simulator])
     assert gauge.end()[0] == 0
 
 
+def moments(gauge: Simulator, count: int) -> list[float]:
+    """When so many frames of eight bytes came, in seconds since the first."""
+    came = []
+    for _ in range(count):
+        assert gauge.take(8) == b"50.000\r\n"
+        came.append(time.monotonic())
+    return [at_s - came[0] for at_s in came]
+
+
+def test_presses_by_word_are_spaced_and_enter_is_not(simulated: type[Simulator]) -> None:
+    gauge = simulated("--format", "number-crlf", "--press-every", "0.4")
+    gauge.type("stack 50 mm", "press", "press 2", "press 2 every 0.1", "")
+    came = moments(gauge, 6)
+    # 0.4 s between presses by word, 0.1 s where the script says so; Enter waits for nothing.
+    gaps = [later - sooner for sooner, later in itertools.pairwise(came)]
+    assert all(0.35 < gap < 5 for gap in gaps[:3])
+    assert 0.05 < gaps[3] < gaps[0] + 5
+    assert gauge.end()[0] == 0
+
+
+def test_a_script_s_presses_are_a_second_apart_unless_told(
+    simulated: type[Simulator], tmp_path: Path
+) -> None:
+    path = tmp_path / "day.txt"
+    path.write_text("stack 50 mm\nwait 0.5\npress\npress 2 every 0.2\n")
+    first, second, third = moments(simulated("--format", "number-crlf", "--script", str(path)), 3)
+    assert 0.9 < second - first < 5
+    assert 0.1 < third - second < 0.9
+
+
 def test_faults_are_replayed_by_the_seed(simulated: type[Simulator]) -> None:
     def heard(seed: str) -> bytes:
-        gauge = simulated(*("--fault", "flip=0.5", "--fault", "split", "--seed", seed))
+        gauge = simulated(
+            *("--fault", "flip=0.5", "--fault", "split", "--seed", seed, "--press-every", "0")
+        )
         gauge.type("stack 50 mm", "press 20")
         got = gauge.take(20 * 12)
         gauge.end()
