@@ -32,9 +32,10 @@ class SizeRule(msgspec.Struct, frozen=True):
 
 
 class Sized(msgspec.Struct, frozen=True):
-    """An extreme place with the budget of its estimate and the guard that this gives, in mm."""
+    """An extreme place, its estimate, the budget of that and the guard that this gives; in mm."""
 
     place: Place
+    y_mm: Fraction
     budget: Budget
     guard_mm: Decimal
 
@@ -67,11 +68,11 @@ def judge_size(found: Sequence[Place], limits: Limits, by: SizeRule) -> JudgedSi
         min((one.answer for one in brackets), key=_WORST_FIRST.index),
         min(
             (one.smallest for one in brackets),
-            key=lambda one: (one.place.y_mm, turn[id(one.place)]),
+            key=lambda one: (one.y_mm, turn[id(one.place)]),
         ),
         min(
             (one.largest for one in brackets),
-            key=lambda one: (-one.place.y_mm, turn[id(one.place)]),
+            key=lambda one: (-one.y_mm, turn[id(one.place)]),
         ),
         doubtful.decisive,
         doubtful.probability,
@@ -94,8 +95,9 @@ def _by_bracket(found: Sequence[Place]) -> Sequence[Sequence[Place]]:
 
 def sized(place: Place, confidence: float) -> Sized:
     """A place with the guard of its estimate."""
-    budget = size_budget(place.about, place.y_mm, place.count, confidence)
-    return Sized(place, budget, rounded_up(budget.expanded, GUARD_STEP_MM))
+    y_mm = place.y_mm
+    budget = size_budget(place.about, y_mm, place.count, confidence)
+    return Sized(place, y_mm, budget, rounded_up(budget.expanded, GUARD_STEP_MM))
 
 
 def nearest(found: Sequence[Place], limits: Limits, by: SizeRule) -> tuple[Sized, Fraction]:
@@ -103,7 +105,7 @@ def nearest(found: Sequence[Place], limits: Limits, by: SizeRule) -> tuple[Sized
     sides = []
     for own in _by_bracket(found):
         judged = _bracket(own, limits, by)
-        sides.append((judged.smallest, judged.smallest.place.y_mm - Fraction(limits.low.mm)))
+        sides.append((judged.smallest, judged.smallest.y_mm - Fraction(limits.low.mm)))
         if by.is_ground and limits.high is not None:
             most = judged.largest
             sides.append((most, Fraction(limits.high.mm) - most.place.y_mm))
@@ -130,14 +132,14 @@ def _answer(
     smallest: Sized, largest: Sized, low: Decimal, high: Decimal | None, by: SizeRule
 ) -> SizeAnswer:
     if by.rule == "simple":
-        if smallest.place.y_mm < low:
+        if smallest.y_mm < low:
             return "below"
-        return "above" if high is not None and largest.place.y_mm > high else "within"
-    room = smallest.place.y_mm - Fraction(low)
+        return "above" if high is not None and largest.y_mm > high else "within"
+    room = smallest.y_mm - Fraction(low)
     if room <= -Fraction(smallest.guard_mm):
         return "below"
     if high is not None:
-        left = Fraction(high) - largest.place.y_mm
+        left = Fraction(high) - largest.y_mm
         if left <= -Fraction(largest.guard_mm):
             return "above"
         if by.is_ground and left < Fraction(largest.guard_mm):
@@ -149,11 +151,11 @@ def _share_over(sized: Sized, low: Decimal) -> float:
     """Probability that the true size is over `low` (JCGM 106:2012, 7.2, with Student's t for the
     few degrees of freedom of a budget).
     """
-    return _probability(sized.place.y_mm - Fraction(low), sized.budget)
+    return _probability(sized.y_mm - Fraction(low), sized.budget)
 
 
 def _share_under(sized: Sized, high: Decimal) -> float:
-    return _probability(Fraction(high) - sized.place.y_mm, sized.budget)
+    return _probability(Fraction(high) - sized.y_mm, sized.budget)
 
 
 def _probability(inside_mm: Fraction, budget: Budget) -> float:

@@ -138,8 +138,8 @@ def _measured(each: Judged) -> Measured:
         return found
     return msgspec.structs.replace(
         found,
-        smallest_exact_mm=each.size.smallest.place.y_mm,
-        largest_exact_mm=each.size.largest.place.y_mm,
+        smallest_exact_mm=each.size.smallest.y_mm,
+        largest_exact_mm=each.size.largest.y_mm,
     )
 
 
