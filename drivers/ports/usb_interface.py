@@ -8,6 +8,7 @@ import time
 from collections.abc import Sequence
 
 from drivers.attached.device_id import DeviceId
+from drivers.attached.discovery import CANNOT_BE_READ
 from drivers.attached.usb_name import parse_usb_name
 from drivers.errors import PortBusy, PortError, PortLost, PortUnavailable
 from drivers.hid.decoder import REPORT_BYTES
@@ -178,8 +179,7 @@ def _taken(
         if reports is not None:
             raise PortUnavailable(
                 name,
-                "it is a keyboard whose reports are not of the 8-byte boot form, which this "
-                "program cannot read. Set the gauge to virtual COM port if it has one",
+                CANNOT_BE_READ,
             )
     raise PortUnavailable(
         name, "it is attached and is not a keyboard-type device. If it has a serial port, use that"

@@ -160,7 +160,9 @@ def test_a_keyboard_without_boot_protocol_is_found_by_its_description(take: Open
 
 def test_a_keyboard_of_another_form_is_refused_and_given_back() -> None:
     device = FakeDevice(interfaces=[FakeInterface(PLAIN_HID, descriptor=BITMAP)])
-    assert "not of the 8-byte boot form" in refusal(PortUnavailable, NAME, FakeUsb(device))
+    assert "in a form that this program cannot read" in refusal(
+        PortUnavailable, NAME, FakeUsb(device)
+    )
     assert drivers(device) == [True]
 
 
