@@ -26,8 +26,8 @@ STACK_LIMITS_UM = (0.2, 0.2, 0.4)
 
 class Drawn(msgspec.Struct, frozen=True):
     """How the gauges of a shop behave: `scatter`: the least and the largest standard deviation of
-    one reading, in steps; those of offset and drift; an excursion in steps that is gone before the
-    check after.
+    one reading, in steps; those of offset and drift; by how many steps more it shows for a while
+    that is over before the check after.
     """
 
     scatter: tuple[float, float]
@@ -105,7 +105,7 @@ def drawn_shop(rng: Random, drawn: Drawn) -> Shop:
         offset_um=rng.gauss(0, drawn.offset),
         drift_um=rng.gauss(0, drawn.drift),
         jump_at=rng.random() if rng.random() < 0.5 else None,
-        excursion=(begin, end, rng.choice((-1, 1)) * drawn.excursion),
+        excursion=(begin, end, drawn.excursion),
         screw_um=rng.uniform(0.3, 1),
         screw_at_rad=rng.uniform(0, math.tau),
         stack_um=sum(rng.uniform(-limit, limit) for limit in STACK_LIMITS_UM),

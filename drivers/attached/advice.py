@@ -30,6 +30,15 @@ def latency_advice(latency_ms: int | None, node: str) -> str:
     )
 
 
+def typed_advice() -> str:
+    """For a keyboard that is not on USB."""
+    return (
+        "it is not on USB, so its keys cannot be kept from the desktop. If it is a gauge, it can "
+        "be used with `--port typed:` only: it then types into this program's own window, which "
+        "must stay in front"
+    )
+
+
 def sleep_advice(power: str) -> str:
     """For a USB device that the system may put to sleep; "" if it may not."""
     if power != "auto":

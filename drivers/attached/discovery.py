@@ -14,17 +14,28 @@ from drivers.attached.identity import (
 )
 from drivers.attached.links import link_to
 from drivers.attached.machine import THIS_MACHINE, Machine
-from drivers.attached.tree import Tree, Tty, UsbDevice
+from drivers.attached.tree import BOOT_KEYBOARD, Tree, Tty, UsbDevice
 from drivers.printable import shown
+
+TYPED = "typed:"
+"""The port of a gauge that types into this program's own window."""
+
+CANNOT_BE_READ = (
+    "its keys come in a form that this program cannot read (not the 8-byte boot form). Set the "
+    "gauge to virtual COM port if it has one, or let it type into this program's own window with "
+    "`--port typed:`"
+)
 
 
 class Attached(msgspec.Struct, frozen=True, kw_only=True):
     """One device that a gauge may be: `port` is what --port takes, "" if it has none.
 
-    `kind` is serial, keyboard or candidate; `link` a name that stays the same, "" if there is none;
-    `trouble` says why it cannot be opened and what to do, "" if it can. `alike`: another attached
-    device cannot be told from this one. `number` changes with every plugging in. `is_driverless`:
-    no driver has the keyboard, so it types for nobody. `connected_ms`: since when it is plugged in.
+    `kind` is serial, keyboard, candidate or typed; `link` a name that stays the same, "" if there
+    is none. `trouble` says why this login may not open it and what to do, "" if it may;
+    `unreadable` why it would be of no use, "" as long as nothing shows it. `alike`: another
+    attached device cannot be told from this one. `number` changes with every plugging in.
+    `is_driverless`: no driver has the keyboard, so it types for nobody. `connected_ms`: since when
+    it is plugged in.
     """
 
     port: str
@@ -41,6 +52,7 @@ class Attached(msgspec.Struct, frozen=True, kw_only=True):
     number: str = ""
     is_driverless: bool = False
     connected_ms: int | None = None
+    unreadable: str = ""
 
 
 def attached(machine: Machine = THIS_MACHINE) -> tuple[Attached, ...]:
@@ -75,6 +87,22 @@ def candidates(machine: Machine = THIS_MACHINE) -> tuple[Attached, ...]:
         )
         for unit in tree.units
         if (reason := _why_no_port(unit, tree))
+    )
+
+
+def typing_only(machine: Machine = THIS_MACHINE) -> tuple[Attached, ...]:
+    """Keyboards that are not on USB: no program can have one to itself, so a gauge among them is
+    used as `typed:`.
+    """
+    return tuple(
+        Attached(
+            port=TYPED,
+            kind="typed",
+            looks_like=f"{one.title}, by {one.by}",
+            identity=f"input:{one.ids}",
+            number=one.number,
+        )
+        for one in tree_of(machine).others
     )
 
 
@@ -147,7 +175,18 @@ def _keyboard(unit: UsbDevice, tree: Tree) -> Attached:
         number=unit.number,
         is_driverless=not any(one.driver for one in unit.interfaces if one.is_keyboard),
         connected_ms=unit.connected_ms,
+        unreadable="" if _may_be_read(unit) else CANNOT_BE_READ,
     )
+
+
+def _may_be_read(unit: UsbDevice) -> bool:
+    """Nothing shows that the interface which is opened could not be read: a boot keyboard may be
+    asked for the boot form; any other sends what it describes.
+    """
+    keyboards = [one for one in unit.interfaces if one.is_keyboard]
+    if any(one.kind == BOOT_KEYBOARD for one in keyboards):
+        return True
+    return not keyboards or keyboards[0].is_boot_form is not False
 
 
 def _title(unit: UsbDevice) -> str:

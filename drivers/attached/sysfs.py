@@ -6,15 +6,15 @@ Source: the kernel's Documentation/ABI, sysfs-bus-usb, sysfs-tty and sysfs-class
 import os
 from pathlib import Path
 
+from drivers.attached.input_list import other_keyboards
 from drivers.attached.machine import Machine
-from drivers.attached.tree import Tree, Tty, UsbDevice, UsbInterface
-from drivers.hid.descriptor import keyboard_reports
+from drivers.attached.tree import BOOT_KEYBOARD, Tree, Tty, UsbDevice, UsbInterface
+from drivers.hid.descriptor import KeyboardReports, keyboard_reports
 
 _MOST_BYTES = 4096
+_MOST_LISTED_BYTES = 256 * 1024
 _HUB = "09"
 _HID = "03"
-_BOOT_KEYBOARD = ("01", "01")
-"""Class; subclass and protocol. Source: HID 1.11, 4.1 to 4.3 (from memory)."""
 
 
 def scan(machine: Machine) -> Tree:
@@ -28,7 +28,8 @@ def scan(machine: Machine) -> Tree:
         tty = _tty(machine, name)
         if tty is not None:
             ttys.append(tty)
-    return Tree(tuple(units), tuple(ttys))
+    listed = _listed(machine.proc / "bus/input/devices")
+    return Tree(tuple(units), tuple(ttys), other_keyboards(listed))
 
 
 def _names(folder: Path) -> list[str]:
@@ -71,24 +72,27 @@ def _interface(folder: Path) -> UsbInterface:
         _text(folder / f"bInterface{part}").lower() for part in ("Class", "SubClass", "Protocol")
     )
     driver = folder / "driver"
+    described = _described_keyboard(folder) if kind[0] == _HID else None
     return UsbInterface(
         number=_text(folder / "bInterfaceNumber"),
         kind=(kind[0], kind[1], kind[2]),
         driver=driver.resolve().name if driver.is_symlink() else "",
-        is_keyboard=kind[0] == _HID and (kind[1:] == _BOOT_KEYBOARD or _describes_keyboard(folder)),
+        is_keyboard=kind[0] == _HID and (kind == BOOT_KEYBOARD or described is not None),
+        is_boot_form=None if described is None else described.is_boot_form,
     )
 
 
-def _describes_keyboard(folder: Path) -> bool:
+def _described_keyboard(folder: Path) -> KeyboardReports | None:
     """A HID device says in its report descriptor what it is; the kernel shows that to everybody."""
     for inner in _names(folder):
         try:
             with (folder / inner / "report_descriptor").open("rb") as file:
-                if keyboard_reports(file.read(_MOST_BYTES)) is not None:
-                    return True
+                found = keyboard_reports(file.read(_MOST_BYTES))
         except OSError:
             continue
-    return False
+        if found is not None:
+            return found
+    return None
 
 
 def _tty(machine: Machine, name: str) -> Tty | None:
@@ -114,6 +118,15 @@ def _tty(machine: Machine, name: str) -> Tty | None:
             )
         place = place.parent
     return Tty(node=node)
+
+
+def _listed(path: Path) -> str:
+    """The system's list of input devices; "" where there is none."""
+    try:
+        with path.open("rb") as file:
+            return file.read(_MOST_LISTED_BYTES).decode("utf-8", "replace")
+    except OSError:
+        return ""
 
 
 def _text(path: Path) -> str:

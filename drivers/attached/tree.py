@@ -1,17 +1,24 @@
-"""USB devices and serial ports as the system knows them, before anything is judged."""
+"""USB devices and serial ports as the system knows them, and keyboards from elsewhere,
+before anything is judged."""
 
 import msgspec
+
+BOOT_KEYBOARD = ("03", "01", "01")
+"""Class, subclass and protocol. Source: HID 1.11, 4.1 to 4.3 (from memory)."""
 
 
 class UsbInterface(msgspec.Struct, frozen=True):
     """One interface of a USB device: its number (two hexadecimal digits), class, subclass and
     protocol (likewise), the driver that has it ("" if none), and whether it types like a keyboard.
+    `is_boot_form`: by its own description its keys come as a boot keyboard's do; None if it
+    does not show one.
     """
 
     number: str
     kind: tuple[str, str, str]
     driver: str = ""
     is_keyboard: bool = False
+    is_boot_form: bool | None = None
 
 
 class UsbDevice(msgspec.Struct, frozen=True, kw_only=True):
@@ -46,11 +53,23 @@ class Tty(msgspec.Struct, frozen=True, kw_only=True):
     latency_ms: int | None = None
 
 
+class OtherKeyboard(msgspec.Struct, frozen=True, kw_only=True):
+    """A keyboard that is not on USB: its name, how it is connected ("Bluetooth"), its ids as the
+    system shows them (bus:vendor:product), and its number, which changes with each connecting.
+    """
+
+    title: str
+    by: str
+    ids: str
+    number: str = ""
+
+
 class Tree(msgspec.Struct, frozen=True):
     """All of it, sorted by name."""
 
     units: tuple[UsbDevice, ...] = ()
     ttys: tuple[Tty, ...] = ()
+    others: tuple[OtherKeyboard, ...] = ()
 
     def unit(self, socket: str | None) -> UsbDevice | None:
         """The device in this socket."""

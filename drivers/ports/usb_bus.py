@@ -198,6 +198,15 @@ class Bus:
             return False
 
 
+def library_trouble() -> str:
+    """Why no keyboard-type gauge can be read on this machine, and what to do; "" if it can."""
+    try:
+        _libusb("usb")
+    except PortUnavailable as error:
+        return error.reason
+    return ""
+
+
 def _libusb(name: str) -> Backend:
     if sys.platform.startswith("linux"):
         # By its name first: pyusb's own search starts other programs.

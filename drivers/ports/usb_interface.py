@@ -2,11 +2,13 @@
 
 import contextlib
 import errno
+import shlex
 import threading
 import time
 from collections.abc import Sequence
 
 from drivers.attached.device_id import DeviceId
+from drivers.attached.discovery import CANNOT_BE_READ
 from drivers.attached.usb_name import parse_usb_name
 from drivers.errors import PortBusy, PortError, PortLost, PortUnavailable
 from drivers.hid.decoder import REPORT_BYTES
@@ -143,14 +145,17 @@ def open_keyboard(name: str, backend: Backend | None = None) -> KeyboardInterfac
     """
     wanted = parse_usb_name(name)
     bus = Bus(name, backend if backend is not None else BACKEND)
+    own_name = name
     try:
         attached = bus.attached()
         facts = [one for _, one in attached]
         chosen = choose(wanted, facts)
+        who = identity(chosen, facts)
+        own_name = who.text
         device = next(device for device, one in attached if one is chosen)
-        return _taken(name, device, chosen, identity(chosen, facts), bus)
+        return _taken(name, device, chosen, who, bus)
     except (OSError, NotImplementedError) as error:
-        raise _refused(name, error) from error
+        raise _refused(name, own_name, error) from error
 
 
 def _taken(
@@ -174,8 +179,7 @@ def _taken(
         if reports is not None:
             raise PortUnavailable(
                 name,
-                "it is a keyboard whose reports are not of the 8-byte boot form, which this "
-                "program cannot read. Set the gauge to virtual COM port if it has one",
+                CANNOT_BE_READ,
             )
     raise PortUnavailable(
         name, "it is attached and is not a keyboard-type device. If it has a serial port, use that"
@@ -202,7 +206,8 @@ def _transfer_size(endpoint: Endpoint, report_id: int | None) -> int:
     return packet * -(-need // packet)
 
 
-def _refused(name: str, error: Exception) -> PortError:
+def _refused(name: str, own_name: str, error: Exception) -> PortError:
+    """`own_name` is the device's, as far as it is known: a rule is for that device alone."""
     number = getattr(error, "errno", None)
     if isinstance(error, NotImplementedError):
         return PortUnavailable(name, LINUX_ONLY)
@@ -211,8 +216,9 @@ def _refused(name: str, error: Exception) -> PortError:
     if number in (errno.EACCES, errno.EPERM):
         return PortUnavailable(
             name,
-            "this user may not open it. Install the rule that `jbridge udev` prints, then unplug "
-            "the gauge and plug it in again",
+            "this user may not open it. Install the rule that "
+            f"`jbridge udev --for {shlex.quote(own_name)}` prints, then unplug the gauge and plug "
+            "it in again",
         )
     if number == errno.ENODEV:
         return PortUnavailable(name, "it went away while it was being opened. Plug it in again")

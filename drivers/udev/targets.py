@@ -1,5 +1,6 @@
 """Which devices a rule file is for, of what is attached and what was asked for. Pure."""
 
+import shlex
 from collections.abc import Callable, Sequence
 
 import msgspec
@@ -38,7 +39,7 @@ def all_attached(tree: Tree, named: Named) -> Targets:
         if is_keyboard and not is_gauge and not ttys:
             notes.append(
                 f"{identity} types like a keyboard and no gauge file knows it, so it is left out. "
-                "If it is a gauge: --for with this name."
+                f"If it is a gauge: `jbridge udev --for {shlex.quote(identity)}`."
             )
         elif ttys or is_keyboard:
             targets.append(

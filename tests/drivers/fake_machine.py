@@ -113,6 +113,19 @@ class FakeMachine:
         self.interface(device, 0, "030101", driver)
         return device
 
+    def described_keyboard(self, socket: str, descriptor: bytes, kind: str = "030000") -> Path:
+        """A device that says in its report descriptor how its keys come."""
+        device = self.usb(socket)
+        inner = self.interface(device, 0, kind, "usbhid") / "0003:1209:0001.0001"
+        inner.mkdir()
+        (inner / "report_descriptor").write_bytes(descriptor)
+        return device
+
+    def input_list(self, text: str) -> None:
+        """The system's list of input devices."""
+        (self.machine.proc / "bus/input").mkdir(parents=True, exist_ok=True)
+        (self.machine.proc / "bus/input/devices").write_text(text)
+
     def link(self, where: str, node: str) -> None:
         """A link below dev, as udev makes them."""
         path = self.machine.dev / where

@@ -23,8 +23,8 @@ SETTLE_S = 0.4
 """So long udev needs to set the rights of a new node. Chosen by us."""
 
 NOTHING = (
-    "No serial port and no keyboard-type device is attached. Plug the gauge in; pseudo-terminals "
-    "and network ports (socket://, rfc2217://) are never listed, but can be used."
+    "No serial port and no keyboard-type USB device is attached. Plug the gauge in; "
+    "pseudo-terminals and network ports (socket://, rfc2217://) are never listed, but can be used."
 )
 
 
@@ -62,7 +62,7 @@ def _list(as_json: bool, home: Path) -> int:
         return 0
     if devices:
         print(blocks(devices, facts, _width()))
-    else:
+    if all(device.kind == "typed" for device in devices):
         click.echo(NOTHING, err=True)
     return 0
 
@@ -149,9 +149,9 @@ def _release(as_json: bool) -> int:
 
 
 def _devices() -> "list[Attached]":
-    from drivers.attached.discovery import attached, candidates
+    from drivers.attached.discovery import attached, candidates, typing_only
 
-    return [*attached(), *candidates()]
+    return [*attached(), *candidates(), *typing_only()]
 
 
 def _facts(devices: "Sequence[Attached]", home: Path) -> "Facts":
@@ -169,7 +169,16 @@ def _facts(devices: "Sequence[Attached]", home: Path) -> "Facts":
         holders=holders_of(nodes),
         grabbers=grabbers(),
         kept=frozenset(node for node in nodes if is_kept_from_modems(node)),
+        keyboards_trouble=_keyboards_trouble(devices),
     )
+
+
+def _keyboards_trouble(devices: "Sequence[Attached]") -> str:
+    if not any(device.kind == "keyboard" for device in devices):
+        return ""
+    from drivers.ports.usb_bus import library_trouble  # loads the library
+
+    return library_trouble()
 
 
 def _width() -> int:

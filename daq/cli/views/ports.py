@@ -20,13 +20,15 @@ _LABEL_WIDTH = 10
 
 class Facts(msgspec.Struct, frozen=True, kw_only=True):
     """What is known beside the devices: the shop's gauges, who holds which node, the programs that
-    grab ports, and the nodes that udev keeps from modem software.
+    grab ports, the nodes that udev keeps from modem software, and why no keyboard can be read
+    here ("" if it can).
     """
 
     gauges: "Sequence[Gauge]" = ()
     holders: "dict[str, tuple[Holder, ...]]" = {}
     grabbers: frozenset[str] = frozenset()
     kept: frozenset[str] = frozenset()
+    keyboards_trouble: str = ""
 
 
 def row(device: "Attached", facts: Facts) -> dict[str, Any]:
@@ -34,12 +36,13 @@ def row(device: "Attached", facts: Facts) -> dict[str, Any]:
     gauges = known_as(device, facts.gauges)
     profiles = {gauge.profile for gauge in gauges}
     holders = facts.holders.get(device.node, ())
+    trouble = trouble_with(device, facts)
     return {
         "port": device.port,
         "looks_like": device.looks_like,
         "identity": device.identity,
-        "may_open": not device.trouble,
-        "trouble": device.trouble,
+        "may_open": not trouble,
+        "trouble": trouble,
         "kind": device.kind,
         "link": device.link or None,
         "gauges": [gauge.name for gauge in gauges],
@@ -50,11 +53,20 @@ def row(device: "Attached", facts: Facts) -> dict[str, Any]:
     }
 
 
+def trouble_with(device: "Attached", facts: Facts) -> str:
+    """Why it cannot be used and what to do; "" if nothing shows that."""
+    if device.unreadable:
+        return device.unreadable
+    also = facts.keyboards_trouble if device.kind == "keyboard" else ""
+    return ". Besides, ".join(text for text in (device.trouble, also) if text)
+
+
 def advice_for(device: "Attached", facts: Facts, *, is_known: bool) -> list[str]:
     """What to know and do, the most urgent first."""
     holders = tuple(one.command for one in facts.holders.get(device.node, ()))
     is_gauge = device.kind == "serial" or is_known
     said = [
+        advice.typed_advice() if device.kind == "typed" else "",
         advice.driverless_advice(device.is_driverless, holders),
         advice.alike_advice(device.alike),
         advice.stolen_advice(facts.grabbers, holders) if device.kind == "candidate" else "",
@@ -72,18 +84,29 @@ def advice_for(device: "Attached", facts: Facts, *, is_known: bool) -> list[str]
 def block(device: "Attached", facts: Facts, width: int) -> str:
     """One device for people, in lines of at most `width` characters where words allow it."""
     told = row(device, facts)
-    lines = [("identity", device.identity if device.identity != device.port else "")]
+    is_typed = device.kind == "typed"
+    is_named = device.identity == device.port or is_typed
+    lines = [("identity", "" if is_named else device.identity)]
     lines.append(("link", device.link))
     if told["gauges"]:
         profile = f", profile {told['profile']}" if told["profile"] else ""
         lines.append(("gauge", " or ".join(told["gauges"]) + profile))
-    if device.kind == "keyboard":
+    if device.kind in ("keyboard", "typed"):
         lines.append(("types", "like a keyboard; it may also be the keyboard of this machine"))
     lines.append(("in use", ", ".join(map(str, facts.holders.get(device.node, ())))))
-    lines.append(("open", f"no: {device.trouble}." if device.trouble else "yes"))
+    if not is_typed:
+        lines.append(("open", _may_open(device, told["trouble"])))
     lines += [("note", f"{text[0].upper()}{text[1:]}.") for text in told["advice"]]
     head = f"{shown(device.port or '(no port)', 200)}  {device.looks_like}"
     return "\n".join([head, *(_line(label, text, width) for label, text in lines if text)])
+
+
+def _may_open(device: "Attached", trouble: str) -> str:
+    if trouble:
+        return f"no: {trouble}."
+    if device.kind == "keyboard":
+        return "yes, by its rights; that its keys can be read shows when it is used"
+    return "yes"
 
 
 def blocks(devices: "Iterable[Attached]", facts: Facts, width: int) -> str:

@@ -7,7 +7,7 @@ import pytest
 from pytest_mock import MockerFixture
 
 from drivers.attached.access import Rights, rights_on, why_not
-from drivers.attached.discovery import Attached, attached, candidates
+from drivers.attached.discovery import Attached, attached, candidates, typing_only
 from drivers.printable import shown
 from tests.drivers.fake_machine import FakeMachine
 
@@ -113,6 +113,47 @@ def test_a_device_that_describes_itself_as_keyboard_is_one(fake: FakeMachine) ->
         inner.mkdir()
         (inner / "report_descriptor").write_bytes(text)
     assert [one.socket for one in attached(fake.machine)] == ["1-1"]
+
+
+# A bit for each key: HID 1.11, 6.2.2, modifier bits and then 120 bits of the keys' page.
+BITMAP = bytes.fromhex("05010906a101050719e029e715002501750195088102050719002977957875018102c0")
+
+
+def test_a_keyboard_whose_keys_come_in_another_form_is_not_promised_to_be_readable(
+    fake: FakeMachine,
+) -> None:
+    fake.described_keyboard("1-1", BITMAP)
+    (one,) = attached(fake.machine)
+    assert one.trouble == ""  # it may be opened: that is not the same
+    assert "cannot read" in one.unreadable
+    assert "typed:" in one.unreadable
+
+
+def test_a_boot_keyboard_may_be_asked_for_the_boot_form_whatever_it_describes(
+    fake: FakeMachine,
+) -> None:
+    fake.described_keyboard("1-1", BITMAP, kind="030101")
+    fake.keyboard("1-2")
+    assert [one.unreadable for one in attached(fake.machine)] == ["", ""]
+
+
+def test_a_keyboard_that_is_not_on_usb_can_be_typed_with_only(fake: FakeMachine) -> None:
+    fake.input_list(
+        "I: Bus=0005 Vendor=1209 Product=0003 Version=0111\n"
+        'N: Name="Caliper \x1b[2J"\n'
+        "S: Sysfs=/devices/virtual/misc/uhid/0005:1209:0003.0001/input/input7\n"
+        "B: KEY=ffff fffffffffffffffe\n\n"
+    )
+    assert typing_only(fake.machine) == (
+        Attached(
+            port="typed:",
+            kind="typed",
+            looks_like="Caliper \\x1b[2J, by Bluetooth",
+            identity="input:0005:1209:0003",
+            number="input7",
+        ),
+    )
+    assert attached(fake.machine) == ()
 
 
 def test_a_mouse_and_a_hub_are_nothing(fake: FakeMachine) -> None:

@@ -160,7 +160,9 @@ def test_a_keyboard_without_boot_protocol_is_found_by_its_description(take: Open
 
 def test_a_keyboard_of_another_form_is_refused_and_given_back() -> None:
     device = FakeDevice(interfaces=[FakeInterface(PLAIN_HID, descriptor=BITMAP)])
-    assert "not of the 8-byte boot form" in refusal(PortUnavailable, NAME, FakeUsb(device))
+    assert "in a form that this program cannot read" in refusal(
+        PortUnavailable, NAME, FakeUsb(device)
+    )
     assert drivers(device) == [True]
 
 
@@ -203,12 +205,23 @@ def test_a_driver_gone_between_look_and_detach_is_as_good(
     assert take(NAME, bus).read_report(1.0) == KEY
 
 
-def test_without_permission_the_rule_is_named() -> None:
+def test_without_permission_the_whole_command_that_prints_the_rule_is_named() -> None:
     device = FakeDevice(is_permitted=False)
     # without permission and without the system's table its number is not to be had either
     bus = FakeUsb(device)
-    assert "jbridge udev" in refusal(PortUnavailable, "usb:1209:0002@1-2", bus)
+    told = refusal(PortUnavailable, "usb:1209:0002@1-2", bus)
+    assert "the rule that `jbridge udev --for usb:1209:0002@1-2` prints" in told
     assert "others of its kind are: usb:1209:0002@1-2" in refusal(PortUnavailable, NAME, bus)
+
+
+def test_a_rule_is_advised_for_the_device_itself_where_a_name_means_its_kind(
+    mocker: MockerFixture,
+) -> None:
+    device = FakeDevice(interfaces=[FakeInterface(is_bound=False)])  # nobody's keyboard
+    bus = FakeUsb(device)
+    mocker.patch.object(bus, "claim_interface", side_effect=trouble(errno.EACCES))
+    told = refusal(PortUnavailable, "usb:1209:0002", bus)
+    assert "`jbridge udev --for usb:1209:0002:KB1`" in told
 
 
 @pytest.mark.parametrize("step", ["claim_interface", "ctrl_transfer", "detach_kernel_driver"])

@@ -1,6 +1,7 @@
 """The rule files that `jbridge udev` makes, read by another reader, also for hostile devices."""
 
 import os.path
+import shlex
 
 import pytest
 from hypothesis import given
@@ -103,6 +104,18 @@ def test_a_keyboard_that_no_gauge_file_knows_is_left_out_and_said() -> None:
     found = all_attached(both, unknown)
     assert [target.serial for target in found.targets] == ["B2"]
     assert "usb:1209:0001:A1 types like a keyboard" in found.notes[0]
+
+
+@pytest.mark.parametrize("serial", ["A1", None, "A 1;$(x)"])
+def test_the_command_that_is_named_for_a_keyboard_prints_its_rule(serial: str | None) -> None:
+    tree = Tree((unit(serial=serial, interfaces=KEYBOARD),))
+    with pytest.raises(RuleRefused) as caught:
+        all_attached(tree, unknown)
+    command = str(caught.value).split("`")[1]
+    program, name, option, word = shlex.split(command)
+    assert (program, name, option) == ("jbridge", "udev", "--for")
+    assert [target.is_keyboard for target in named(word, tree).targets] == [True]
+    assert 'TAG+="uaccess"' in made(tree, word)
 
 
 def test_a_keyboard_that_a_gauge_file_knows_is_taken() -> None:

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import msgspec
 import pytest
 from click.testing import CliRunner, Result
 from pytest_mock import MockerFixture
@@ -16,7 +17,7 @@ from daq.equipment.gauge import parse_gauge
 from daq.services.recognise import gauges_of, known_as
 from drivers.attached.discovery import Attached
 from drivers.attached.holders import Holder
-from drivers.attached.tree import Tree, Tty, UsbDevice, UsbInterface
+from drivers.attached.tree import OtherKeyboard, Tree, Tty, UsbDevice, UsbInterface
 
 ADAPTER = Attached(
     port="/dev/ttyUSB0",
@@ -38,6 +39,11 @@ CALIPER = Attached(
     node="/dev/bus/usb/001/004",
     trouble="this user may not open it: install the rule",
     power="auto",
+)
+
+
+RADIO = Attached(
+    port="typed:", kind="typed", looks_like="Caliper, by Bluetooth", identity="input:0005:1209:0003"
 )
 
 
@@ -135,6 +141,27 @@ def test_a_keyboard_is_said_to_be_perhaps_the_machines_own() -> None:
     assert "sleep" in block(CALIPER, facts('port = "usb:1209:0002@1-3"'), 100)
 
 
+def test_a_keyboard_is_not_said_to_be_open_where_it_cannot_be_read() -> None:
+    free = msgspec.structs.replace(CALIPER, trouble="")
+    assert "open      yes, by its rights; that its keys can be read shows" in block(
+        free, facts(), 100
+    )
+    missing = facts(keyboards_trouble="the library is missing")
+    assert "open      no: the library is missing." in block(free, missing, 100)
+    assert row(free, missing)["may_open"] is False
+    assert row(CALIPER, missing)["trouble"].endswith("rule. Besides, the library is missing")
+    other_form = msgspec.structs.replace(CALIPER, unreadable="other keys")
+    assert row(other_form, missing)["trouble"] == "other keys"
+    assert row(ADAPTER, missing)["may_open"] is True  # a serial port needs no such library
+
+
+def test_a_keyboard_that_is_not_on_usb_is_told_its_only_use() -> None:
+    text = block(RADIO, facts(), 100)
+    assert text.startswith("typed:  Caliper, by Bluetooth\n  types     like a keyboard")
+    assert "with `--port typed:` only" in text
+    assert "open" not in text
+
+
 def test_a_hostile_gauge_name_or_port_moves_no_cursor() -> None:
     text = block(
         Attached(port="", kind="candidate", looks_like="x", identity="\x1b[2J"), facts(), 80
@@ -165,6 +192,7 @@ def devices(mocker: MockerFixture) -> None:
     mocker.patch("drivers.attached.discovery.tree_of", return_value=Tree((unit, caliper), (tty,)))
     mocker.patch("drivers.attached.discovery.attached", return_value=(ADAPTER, CALIPER))
     mocker.patch("drivers.attached.discovery.candidates", return_value=())
+    mocker.patch("drivers.ports.usb_bus.library_trouble", return_value="")
 
 
 @pytest.mark.usefixtures("devices")
@@ -185,6 +213,16 @@ def test_nothing_attached_is_an_empty_list_and_a_word(run: Run, mocker: MockerFi
     assert "Plug the gauge in" in result.stderr
 
 
+def test_beside_a_keyboard_that_can_only_type_the_gauge_is_still_missed(
+    run: Run, mocker: MockerFixture
+) -> None:
+    radio = OtherKeyboard(title="Caliper", by="Bluetooth", ids="0005:1209:0003")
+    mocker.patch("drivers.attached.discovery.tree_of", return_value=Tree(others=(radio,)))
+    result = run("ports")
+    assert "typed:  Caliper, by Bluetooth" in result.stdout
+    assert "Plug the gauge in" in result.stderr
+
+
 def test_watch_and_release_exclude_each_other(run: Run) -> None:
     assert "exclude each other" in str(run("ports", "--watch", "--release").exception)
 
@@ -193,6 +231,7 @@ def test_watch_tells_of_a_port_that_is_taken_away(run: Run, mocker: MockerFixtur
     looks = [(), (ADAPTER,), (ADAPTER,), ()]
     mocker.patch("drivers.attached.discovery.attached", side_effect=[*looks, KeyboardInterrupt])
     mocker.patch("drivers.attached.discovery.candidates", return_value=())
+    mocker.patch("drivers.attached.discovery.typing_only", return_value=())
     mocker.patch("drivers.attached.services.grabbers", return_value=frozenset({"brltty"}))
     mocker.patch("daq.cli.commands.ports.time.sleep")
     result = run("ports", "--watch", "--json")
