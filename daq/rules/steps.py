@@ -2,7 +2,7 @@
 shows in the readings. Pure.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 from fractions import Fraction
 
@@ -40,14 +40,23 @@ def told_step_fault(state: State, sent: Sent) -> str | None:
     return step_fault(parse_length(told), sent.unit, Decimal(sent.resolution))
 
 
-def counts_in_fives(on_stack: Sequence[Sent], on_part: Sequence[Sent]) -> bool:
-    """Every last digit is 0 or 5, over enough presses to tell; all of one unit and resolution."""
-    every = (*on_part, *on_stack)
-    if len(every) < LEAST_PRESSES or len(on_part) < LEAST_ON_PART:
-        return False
-    if not all(_is_of_five(sent) for sent in every):
-        return False
-    return len({sent.value for sent in every}) >= LEAST_VALUES
+def counts_in_fives(on_stack: Iterable[Sent], on_part: Iterable[Sent]) -> bool:
+    """Every last digit is 0 or 5, over enough presses to tell; all of one unit and resolution.
+
+    No more is looked at than the first that says otherwise.
+    """
+    values: set[str] = set()
+    counts = []
+    for readings in (on_part, on_stack):
+        count = 0
+        for sent in readings:
+            if sent.value not in values and not _is_of_five(sent):
+                return False
+            values.add(sent.value)
+            count += 1
+        counts.append(count)
+    part, stack = counts
+    return part >= LEAST_ON_PART and part + stack >= LEAST_PRESSES and len(values) >= LEAST_VALUES
 
 
 def _is_of_five(sent: Sent) -> bool:
@@ -62,25 +71,23 @@ def fives_words(state: State) -> str:
     latest = max(state.readings[-1:] + state.checks[-1:], key=lambda taken: taken.seq, default=None)
     if stint is None or latest is None or latest.sent.unit not in MM_PER:
         return ""
-    unit, digit = latest.sent.unit, Decimal(latest.sent.resolution)
-    if not _is_of_five(latest.sent) or step_mm(state, latest) != to_mm(digit, unit):
+    sent, digit = latest.sent, Decimal(latest.sent.resolution)
+    if not _is_of_five(sent) or step_mm(state, latest) != to_mm(digit, sent.unit):
         return ""
     device = stint.event.source.device
     stints = {each.stint for each in state.stints if each.source.device == device}
+    terms = (sent.unit, sent.resolution, sent.channel)
 
-    def of_this(taken: Sequence[StackReading | PartReading]) -> list[Sent]:
-        return [
-            each.sent
-            for each in taken
-            if each.stint in stints
-            and each.sent.unit == unit
-            and Decimal(each.sent.resolution) == digit
-            and each.sent.channel == latest.sent.channel
-        ]
+    def of_this(taken: Sequence[StackReading | PartReading]) -> Iterator[Sent]:
+        """The latest first: an ordinary gauge shows another digit soon."""
+        for each in reversed(taken):
+            said = each.sent
+            if each.stint in stints and (said.unit, said.resolution, said.channel) == terms:
+                yield said
 
     if not counts_in_fives(of_this(state.checks), of_this(state.readings)):
         return ""
-    step = f"{plain(EXACT.multiply(digit, FIVE))} {unit}"
+    step = f"{plain(EXACT.multiply(digit, FIVE))} {sent.unit}"
     return (
         f"Every last digit so far is 0 or 5: this gauge may step by {step}. If it does, give "
         f'--step "{step}", or write resolution = "{step}" into the gauge file.'
