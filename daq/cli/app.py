@@ -3,10 +3,12 @@
 Each command's module is imported only when it runs, so that `--help` and `--version` stay quick.
 """
 
+import _thread
 import errno
 import importlib
 import signal
 import sys
+import threading
 import time
 from collections.abc import Sequence
 from typing import Any, NoReturn
@@ -81,6 +83,7 @@ def main() -> NoReturn:
     end = _Ending()
     for number in numbers:
         signal.signal(number, end.handle)
+    sys.unraisablehook = end.not_raised
     try:
         code = run(sys.argv[1:])
     except KeyboardInterrupt:  # a later one, while the first was being told
@@ -92,6 +95,10 @@ def main() -> NoReturn:
     for number in numbers:  # the rest is the interpreter's own end, which nothing may tear
         signal.signal(number, signal.SIG_IGN)
     sys.exit(code)
+
+
+AGAIN_S = 0.005
+"""After a request to end that nothing could be raised from: by then its destructor is over."""
 
 
 class _Ending:
@@ -106,6 +113,16 @@ class _Ending:
         if now_s - self._last_s >= AT_ONCE_S:
             self._last_s = now_s
             raise KeyboardInterrupt
+
+    def not_raised(self, unraised: "sys.UnraisableHookArgs") -> None:
+        """For sys.unraisablehook: a request that came inside a destructor or a callback, from which
+        nothing can be raised, is made again as soon as that is over.
+        """
+        if issubclass(unraised.exc_type, KeyboardInterrupt):
+            self._last_s = -AT_ONCE_S
+            threading.Timer(AGAIN_S, _thread.interrupt_main).start()
+        else:
+            sys.__unraisablehook__(unraised)
 
 
 def run(arguments: list[str]) -> int:

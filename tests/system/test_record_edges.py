@@ -131,6 +131,38 @@ def test_a_storm_of_signals_at_start_up_ends_in_130_without_a_traceback(
         assert b"Traceback" not in said
 
 
+IN_A_DESTRUCTOR = """
+import os, signal, sys, time
+class Ends:
+    def __del__(self):
+        os.kill(os.getpid(), signal.SIGINT)
+        time.sleep(0.1)
+class Told:
+    def find_spec(self, name, path, target=None):
+        if name == "daq.cli.commands.budget":
+            Ends()
+            time.sleep(5)
+sys.meta_path.insert(0, Told())
+sys.argv = ["jbridge", "budget", "SESSION"]
+from daq.__main__ import main
+main()
+"""
+
+
+def test_a_request_to_end_inside_a_destructor_is_met_as_soon_as_that_is_over(
+    session: Path,
+) -> None:
+    found = subprocess.run(
+        [sys.executable, "-c", IN_A_DESTRUCTOR.replace("SESSION", str(session))],
+        cwd=ROOT,
+        capture_output=True,
+        timeout=20,
+        check=False,
+    )
+    assert found.returncode == 130, found.stderr
+    assert found.stderr.strip() == b"jbridge: interrupted."
+
+
 @pytest.mark.parametrize("kind", ["fifo", "zero"])
 def test_only_plain_files_are_read_and_the_others_refused_at_once(
     shop: Shop, call: Call, tmp_path: Path, kind: str
