@@ -85,7 +85,8 @@ class OvalFit(msgspec.Struct, frozen=True):
     @property
     def direction_deg(self) -> float:
         """Of its largest diameter, from 0 to under 180."""
-        return math.degrees(math.atan2(self.b_mm, self.a_mm)) / 2 % 180
+        degrees = math.degrees(math.atan2(self.b_mm, self.a_mm)) / 2 % 180
+        return degrees if degrees < 180 else 0.0  # of a b that is almost nothing under 0
 
 
 def design(angles_deg: Sequence[tuple[int, ...]]) -> OvalDesign | None:

@@ -42,6 +42,11 @@ def read(seq: int, mm: str, station: str = "front", angle: int = 0, repeat: int 
     )
 
 
+def repeated(*mm: str) -> list[PartReading]:
+    """Repeats at one place."""
+    return [read(number, text, repeat=number) for number, text in enumerate(mm, 1)]
+
+
 def plan(repeats: int) -> JournalPlan:
     return journal_plan(limits(), ("front", "rear"), (0, 90), repeats)
 
@@ -71,9 +76,7 @@ def test_single_readings_are_places_in_the_order_of_the_route() -> None:
 
 
 def test_repeats_are_averaged_without_rounding() -> None:
-    (place,) = found(
-        [read(n, mm, repeat=n) for n, mm in ((1, "59.980"), (2, "59.980"), (3, "59.981"))]
-    )
+    (place,) = found(repeated("59.980", "59.980", "59.981"))
     assert (place.count, place.read_mm) == (3, Fraction("59.980") + Fraction(1, 3000))
     assert place.y_mm == place.read_mm - Fraction("0.0005")
 
@@ -114,13 +117,8 @@ def test_three_readings_of_two_brackets_weigh_one_third_each() -> None:
 
 def test_the_operators_of_a_study_are_apart() -> None:
     # repeats 1 and 3 are the first one's two trials, 2 and 4 the second one's
-    taken = [
-        read(n, mm, repeat=n)
-        for n, mm in ((1, "59.980"), (2, "59.990"), (3, "59.982"), (4, "59.994"))
-    ]
-    assert [
-        (place.operator, place.count, place.read_mm) for place in found(taken, operators=2)
-    ] == [
+    two = found(repeated("59.980", "59.990", "59.982", "59.994"), operators=2)
+    assert [(place.operator, place.count, place.read_mm) for place in two] == [
         (0, 2, Fraction("59.981")),
         (1, 2, Fraction("59.992")),
     ]

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 import statsmodels.api as sm
 
-from daq.metrology.oval import MOST_STRETCH, OvalDesign, design, fit_oval, on_grain
+from daq.metrology.oval import MOST_STRETCH, OvalDesign, OvalFit, design, fit_oval, on_grain
 
 FOUR = (0, 45, 90, 135)
 THREE = (0, 60, 120)
@@ -125,6 +125,11 @@ def test_how_well_one_stations_angles_see_an_oval(
 @pytest.mark.parametrize("angles", [((0, 90),), ((10,), (55,)), ((0, 90), (0, 90)), ((30, 75),)])
 def test_two_angles_a_row_at_the_same_places_leave_an_oval_open(angles: Angles) -> None:
     assert design(angles) is None
+
+
+def test_a_direction_is_never_180() -> None:
+    assert OvalFit(0.001, -1e-25, (0.0,), 0.0).direction_deg == 0.0
+    assert OvalFit(0.001, 1e-25, (0.0,), 0.0).direction_deg < 1e-9
 
 
 def test_rows_that_each_leave_it_open_close_it_together() -> None:
