@@ -31,7 +31,9 @@ part = "bench"
 [check]
 stack = "59.970 mm"
 readings = 2
+least_interval = "0 s"
 [defaults]
+least_interval = "0 s"
 stations = ["front"]
 angles_deg = [0, 90]
 [[journal]]

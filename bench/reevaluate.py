@@ -75,8 +75,8 @@ def plan(readings: int, shape: Shape) -> str:
         for number in range(readings // shape.per_journal)
     )
     return (
-        "schema = 1\npart = 'bench'\n[check]\nstack = '59.970 mm'\n"
-        f"[defaults]\n{shape.places}\n[[group]]\nname = 'mains'\n{journals_of_it}"
+        "schema = 1\npart = 'bench'\n[check]\nstack = '59.970 mm'\nleast_interval = '0 s'\n"
+        f"[defaults]\nleast_interval = '0 s'\n{shape.places}\n[[group]]\nname = 'mains'\n{journals_of_it}"
     )
 
 
