@@ -76,7 +76,8 @@ def plan(readings: int, shape: Shape) -> str:
     )
     return (
         "schema = 1\npart = 'bench'\n[check]\nstack = '59.970 mm'\nleast_interval = '0 s'\n"
-        f"[defaults]\nleast_interval = '0 s'\n{shape.places}\n[[group]]\nname = 'mains'\n{journals_of_it}"
+        f"[defaults]\nleast_interval = '0 s'\n{shape.places}\n"
+        f"[[group]]\nname = 'mains'\n{journals_of_it}"
     )
 
 
