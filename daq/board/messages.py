@@ -68,7 +68,7 @@ def prompt(state: State) -> Asked:
         sent = state.held.event.sent
         return Asked(
             f"Held: {value_words(sent)}",
-            f"{'; '.join(state.held.event.reasons)}. Type keep or drop",
+            f"{_sentence(state.held.event.reasons)} Type keep or drop",
         )
     what = phase(state)
     if what is not None:
@@ -168,11 +168,12 @@ def _of(entry: Entry, state: State) -> str:
         case Read() as event:
             return f"{_place_words(state, event.place)}: {value_words(event.sent)}"
         case Held() as event:
-            return f"Held: {value_words(event.sent)}: {'; '.join(event.reasons)}."
+            return f"Held: {value_words(event.sent)}: {_sentence(event.reasons)}"
         case Kept():
             return "Kept."
         case Dropped() as event:
-            return f"Not used: {event.why}."
+            many = f" ({event.count} in a row)" if event.count > 1 else ""
+            return f"Not used{many}: {event.why}."
         case Voided() as event:
             return f"Line {event.target} taken back ({event.why}); it stays in the ledger."
         case Skipped() as event:
@@ -203,6 +204,12 @@ def _of(entry: Entry, state: State) -> str:
             return ""  # the prompt says it
         case _:
             assert_never(entry.event)
+
+
+def _sentence(reasons: Sequence[str]) -> str:
+    """Reasons with one end mark: some are questions."""
+    words = "; ".join(reasons)
+    return words if words.endswith("?") else f"{words}."
 
 
 def _limit_news(entry: Entry, state: State, confirmed: Mapping[str, str]) -> list[str]:

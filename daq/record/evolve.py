@@ -103,17 +103,38 @@ def evolve(state: State, entry: Entry) -> State:
 
 
 def _arrived(state: State, entry: Entry) -> State:
-    """The state with what this line tells of a reading's coming, whatever became of that."""
+    """The state with what this line tells of a reading's coming, whatever became of that.
+
+    One that is held for coming too soon is of what the one before was of, for all that anybody
+    knows, until it is kept.
+    """
+    held = state.held
     match entry.event:
-        case CheckRead(sent=sent) | Read(sent=sent) | Held(sent=sent):
-            channel, count = sent.channel, 1
+        case CheckRead(sent=sent) | Read(sent=sent):
+            return _with_arrival(state, sent.channel, entry.at_us, 1, is_believed=True)
+        case Held(sent=sent):
+            return _with_arrival(state, sent.channel, entry.at_us, 1, is_believed=False)
         case Dropped(count=count, channel=channel) if count > 1:
-            pass
+            return _with_arrival(state, channel, entry.at_us, count, is_believed=False)
+        case Kept() if held is not None:
+            channel = held.event.sent.channel
+            last = state.arrivals.get(channel)
+            if last is None or last.at_us != held.at_us:
+                return state  # others have come since
+            kept = msgspec.structs.replace(last, of=target(state))
+            return msgspec.structs.replace(state, arrivals=state.arrivals | {channel: kept})
         case _:
             return state
-    soon = soon_in_row(state, channel, entry.at_us, count)
-    arrival = Arrival(entry.at_us, target(state), soon)
-    return msgspec.structs.replace(state, arrivals=state.arrivals | {channel: arrival})
+
+
+def _with_arrival(
+    state: State, channel: str | None, at_us: int, count: int, *, is_believed: bool
+) -> State:
+    """The state after `count` readings of a channel, the last of which came at `at_us`."""
+    soon, last = soon_in_row(state, channel, at_us, count), state.arrivals.get(channel)
+    of = last.of if last is not None and soon and not is_believed else target(state)
+    arrivals = state.arrivals | {channel: Arrival(at_us, of, soon)}
+    return msgspec.structs.replace(state, arrivals=arrivals)
 
 
 def _fold(state: State, entry: Entry) -> State:

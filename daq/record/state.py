@@ -99,8 +99,8 @@ class HeldReading(msgspec.Struct, frozen=True):
 
 class Arrival(msgspec.Struct, frozen=True):
     """The last reading that came by a channel, whatever became of it. `of`: the place, or STACK,
-    that was asked for then; None if nothing was. `soon`: so many in a row, this one the last, came
-    sooner after the one before than a hand can press.
+    that it was taken at as far as is known; None if nothing was asked for. `soon`: so many in a
+    row, this one the last, came sooner after the one before than a hand can press.
     """
 
     at_us: int

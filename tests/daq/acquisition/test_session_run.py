@@ -19,7 +19,7 @@ from drivers.attached.device_id import DeviceId
 from drivers.errors import PortLost
 from drivers.gauge.asking import Asking
 from drivers.gauge.reader import GaugeBack, GaugeLost
-from drivers.reading import Instant, Reading
+from drivers.reading import Instant, Reading, Reject
 from tests.builders import ONE, START_US, opened, reading
 from tests.daq.acquisition.played import Exhausted, HandClock, PlayedInputs, Watcher
 
@@ -196,6 +196,20 @@ def test_the_first_after_an_answered_flood_is_asked_about_and_the_rest_folds_on(
     wait_s = run.owner.patience_s()
     assert wait_s is not None
     assert wait_s <= 1.0
+
+
+def test_readings_and_rejects_by_turns_fold_both(tmp_path: Path) -> None:
+    """A second of 500 each: twenty lines of each, then one, and what is left with the answer."""
+    run = Run(tmp_path).take("59.970", 11).take("59.971", 12).take("61.000", 13)
+    for number in range(500):
+        second = 13.001 + number / 500
+        run.take("61.000", second)
+        at = run.at(second + 0.001)
+        run.owner.take_reject(Reject("syntax", "no number", b"x", at))
+    run.say("drop", 14.5)
+    kinds = [msgspec.json.decode(line)["kind"] for line in run.shown.lines]
+    assert kinds.count("reject") <= 22
+    assert kinds.count("dropped") <= 23
 
 
 def test_unattended_ten_in_a_row_before_the_prompt_end_it_too(tmp_path: Path) -> None:

@@ -21,6 +21,7 @@ from daq.rules.commands import (
     LinkNote,
     LoseLink,
     Note,
+    SetAside,
     Skip,
     StopHere,
     TakeReading,
@@ -187,6 +188,8 @@ def test_a_question_and_its_answers_are_told(tmp_path: Path) -> None:
     (held,) = told(bench, "61.000")
     assert held == "Held: 61.000 mm: it lies more than 0.5 mm outside the limits of M1."
     assert told(bench, Drop("a slip")) == ["Not used: a slip."]
+    many = SetAside(reading("59.980"), "too many", 2, reading("59.980"))
+    assert told(bench, many) == ["Not used (2 in a row): too many."]
     told(bench, "61.000")
     kept, over = told(bench, Keep())
     assert kept == "Kept."

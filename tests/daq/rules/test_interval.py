@@ -115,7 +115,8 @@ def test_it_runs_from_the_reading_before_whatever_became_of_that(tmp_path: Path)
     bench = begun(tmp_path, ONE, *STACK_READ, "59.980")
     assert came(bench, 500)  # held
     bench.say(Drop(), 100_000)
-    assert came(bench, 500) == ["that came 0.6 s after M1 front 90°: pressed twice?"]
+    # It was held as of the place before: so what comes now is told against that.
+    assert came(bench, 500) == ["that came 0.6 s after M1 front 0°: pressed twice?"]
     assert came(bench, 400)  # dropped by the next line, since a question waits
     bench.say(Drop(), 0)
     assert came(bench, 699)
@@ -179,10 +180,11 @@ def test_two_doubts_at_once_are_both_said(tmp_path: Path) -> None:
 def test_kept_it_counts_where_it_would_have(tmp_path: Path) -> None:
     bench = begun(tmp_path, ONE, *STACK_READ, "59.980")
     assert came(bench, 200, "59.981")
-    bench.say(Keep())
+    bench.say(Keep(), 100_000)
     assert [str(place) for place in bench.state.standing] == ["M1/front/0", "M1/front/90"]
-    following = next_position(bench.state)
-    assert following is None
+    assert next_position(bench.state) is None
+    # Kept it is of that place, and of no other.
+    assert came(bench, 100, "59.970") == ["that came 0.2 s after M1 front 90°: pressed twice?"]
 
 
 # A stream -----------------------------------------------------------------------------------------
