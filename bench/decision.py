@@ -414,10 +414,12 @@ def main() -> int:
         parser.error(f"at least {LEAST_CRANKS} cranks")
     found = simulated(QUICK_CRANKS if options.quick else options.cranks, options.seed)
     print(words(found))
+    print(f"{found.seconds:.0f} s")
+    if options.quick:
+        return 0  # so few cranks prove no goal
     rows = goals(found.found)
     for row in rows:
         print(f"{row.goal}: {row.ours}; limit {row.limit} ({row.verdict})")
-    print(f"{found.seconds:.0f} s")
     return MISSED if any(row.is_missed for row in rows) else 0
 
 
