@@ -25,6 +25,7 @@ from drivers.printable import printable
 COMMANDS = {
     "budget": "The uncertainty of a journal's diameter, as a table to follow.",
     "demo": "The whole job on a virtual gauge over a real port, no hardware needed.",
+    "doctor": "Look over this machine: is it fit for a session, and what to mend.",
     "export": "Write the tables of a session again.",
     "history": "A gauge's checks over time: is it in control, does it drift, when is it due.",
     "listen": "Show frames as they come from a gauge, decoded or explained.",

@@ -3,6 +3,7 @@
 import os.path
 import shlex
 
+from drivers.attached.discovery import Attached
 from drivers.attached.services import BRAILLE, MODEM
 
 SLOW_MS = 2
@@ -14,6 +15,16 @@ BRAILLE_CURES = (
     "make, or update the service: from version 6.5 its package has the rules for common adapter "
     "chips apart, so that these can be left out"
 )
+
+
+def why_not_usable(device: Attached, library_trouble: str) -> str:
+    """Why a device cannot be used and what to do; "" if nothing shows that. `library_trouble`: why
+    no keyboard-type device can be read on this machine, "" if it can.
+    """
+    if device.unreadable:
+        return device.unreadable
+    also = library_trouble if device.kind == "keyboard" else ""
+    return ". Besides, ".join(text for text in (device.trouble, also) if text)
 
 
 def latency_advice(latency_ms: int | None, node: str) -> str:

@@ -21,6 +21,7 @@ def test_version_and_help(call: Call) -> None:
     for command in (
         "budget",
         "demo",
+        "doctor",
         "export",
         "history",
         "listen",
@@ -44,6 +45,7 @@ def test_version_and_help(call: Call) -> None:
         *(
             "budget",
             "demo",
+            "doctor",
             "export",
             "history",
             "listen",

@@ -36,7 +36,7 @@ def row(device: "Attached", facts: Facts) -> dict[str, Any]:
     gauges = known_as(device, facts.gauges)
     profiles = {gauge.profile for gauge in gauges}
     holders = facts.holders.get(device.node, ())
-    trouble = trouble_with(device, facts)
+    trouble = advice.why_not_usable(device, facts.keyboards_trouble)
     return {
         "port": device.port,
         "looks_like": device.looks_like,
@@ -51,14 +51,6 @@ def row(device: "Attached", facts: Facts) -> dict[str, Any]:
         "latency_ms": device.latency_ms,
         "advice": advice_for(device, facts, is_known=bool(gauges)),
     }
-
-
-def trouble_with(device: "Attached", facts: Facts) -> str:
-    """Why it cannot be used and what to do; "" if nothing shows that."""
-    if device.unreadable:
-        return device.unreadable
-    also = facts.keyboards_trouble if device.kind == "keyboard" else ""
-    return ". Besides, ".join(text for text in (device.trouble, also) if text)
 
 
 def advice_for(device: "Attached", facts: Facts, *, is_known: bool) -> list[str]:
