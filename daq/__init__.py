@@ -124,8 +124,9 @@ def resume_session(
     step: str | None = None,
     is_attended: bool = True,
 ) -> "LiveSession":
-    """Carry on an open session, as `jbridge resume` does: a folder, or an id below `home`. What is
-    not given is as in its last run; see `open_session`. Raises Refused for a closed session.
+    """Carry on an open session, as `jbridge resume` does: a folder, or an id, its last letters or a
+    job number below `home`, if one session fits. What is not given is as in its last run; see
+    `open_session`. Raises Refused for a closed session, LedgerError where two fit or none.
     """
     from daq.services import from_python  # noqa: PLC0415 - loads drivers and sessions
 

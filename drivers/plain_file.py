@@ -7,23 +7,29 @@ by being opened.
 import errno
 import stat
 from pathlib import Path
+from typing import BinaryIO
 
 
 def plain_bytes(path: Path, most_bytes: int) -> bytes:
     """A file's bytes. Raises OSError, also for what is no plain file (`strerror` says so) and for
     a file that is longer.
     """
+    with open_plain(path) as file:
+        data = file.read(most_bytes + 1)
+    if len(data) > most_bytes:
+        raise OSError(errno.EFBIG, f"longer than {_size(most_bytes)}", str(path))
+    return data
+
+
+def open_plain(path: Path) -> BinaryIO:
+    """A file to read from. Raises OSError, also for what is no plain file (`strerror` says so)."""
     try:
         mode = path.stat().st_mode
     except ValueError as error:  # a NUL in the name
         raise OSError(errno.EINVAL, str(error), str(path)) from error
     if not stat.S_ISREG(mode):
         raise OSError(errno.EINVAL, _what(mode), str(path))
-    with path.open("rb") as file:
-        data = file.read(most_bytes + 1)
-    if len(data) > most_bytes:
-        raise OSError(errno.EFBIG, f"longer than {_size(most_bytes)}", str(path))
-    return data
+    return path.open("rb")
 
 
 def _what(mode: int) -> str:

@@ -34,6 +34,7 @@ COMMANDS = {
     "ports": "List what may be a gauge, and whether it can be used.",
     "prove": "Check a gauge on a stack outside any session, for its history.",
     "resume": "Carry on an open session.",
+    "sessions": "List the sessions of this home: open ones first.",
     "simulate": "Play a gauge on a virtual port, for trying things out.",
     "stack": "Compose a stack of gauge blocks for a size.",
     "study": "Evaluate a gauge study: repeatability and operators.",

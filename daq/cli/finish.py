@@ -4,6 +4,7 @@ import json
 import sys
 from pathlib import Path
 
+from daq.cli.command_said import say_command
 from daq.cli.options import Context
 from daq.cli.views.session import group_lines, journal_table, summary_lines, undecided_lines
 from daq.evaluation.verdict import ACCEPTED, OPEN, groups, judged, reasons
@@ -31,7 +32,7 @@ def finish(context: Context, state: State, folder: Path) -> int:
     elif context.is_plain or not sys.stdout.isatty():
         lines = summary_lines(state.opened.session, verdict, why, results)
         print("\n".join([*lines, *group_lines(steps)]))
-        print(where_words(verdict, folder))
+        print(where_words(context, verdict, folder))
     else:
         from rich.console import Console  # noqa: PLC0415 - only on a terminal
 
@@ -41,19 +42,20 @@ def finish(context: Context, state: State, folder: Path) -> int:
         console.print(journal_table(results))
         for line in [*undecided_lines(results), *group_lines(steps)]:
             console.print(line, markup=False, highlight=False)
-        console.print(where_words(verdict, folder), markup=False, highlight=False, soft_wrap=True)
+        print(where_words(context, verdict, folder))
     last_check_failed = bool(state.judged) and not state.judged[-1].event.passed
     return 0 if verdict == ACCEPTED or (verdict == OPEN and not last_check_failed) else 1
 
 
-def where_words(verdict: str, folder: Path) -> str:
-    """Where the result lies and what to do next."""
+def where_words(context: Context, verdict: str, folder: Path) -> str:
+    """Where the result lies and what to do next; a command stands on lines of its own."""
     where = printable(str(folder))
     if verdict == ACCEPTED:
         return f"Tables are in {where}"
     if verdict == OPEN:
-        return f"The session stays open: jbridge resume {where}"
+        return f"The session stays open. To carry on:\n{say_command(context, 'resume', folder)}"
     return (
-        f"No tables were written; the ledger is in {where} "
-        "(jbridge export --even-rejected writes them with this verdict)"
+        f"No tables were written; the ledger is in {where}\n"
+        "This writes them with this verdict in every row:\n"
+        f"{say_command(context, 'export', folder, '--even-rejected')}"
     )

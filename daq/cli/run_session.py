@@ -98,9 +98,9 @@ def run_session(
         except (KeyboardInterrupt, PortError, LedgerNotWritten) as error:
             closed = manager.state.closed
             if closed is not None:
-                _talk(where_words(closed.verdict, manager.folder))
+                _talk(where_words(context, closed.verdict, manager.folder))
             elif not isinstance(error, LedgerNotWritten) or error.is_known:
-                _talk(where_words(OPEN, manager.folder))
+                _talk(where_words(context, OPEN, manager.folder))
             raise
 
 

@@ -88,7 +88,7 @@ def resume_session(
     is_attended: bool,
 ) -> LiveSession:
     """An open session carried on."""
-    folder = session_folder(Path(session), _home(home))
+    folder = session_folder(str(session), _home(home))
     return _live(
         lambda around: open_again(wanted, folder, same_gauge, around),
         home,

@@ -45,6 +45,7 @@ from daq.services.home import load_stack, new_session_id
 from daq.services.option_values import degrees_of, length_of, text_of
 from daq.services.past import AskWhy, Tell, keep_checks, kept_drift, kept_study, may_open, past_of
 from daq.services.run_wanted import Attendance, RunWanted
+from daq.services.session_list import SESSIONS
 from daq.services.taking import taking_of, trigger_words
 from daq.storage.durable import sync_folder, what_helps, write_whole
 from daq.storage.ledger import PLAN_COPY
@@ -52,9 +53,6 @@ from daq.storage.whole import whole
 from daq.version import __version__
 from drivers.clock import Clock
 from drivers.ports.base import Port
-
-SESSIONS = "sessions"
-"""Where sessions lie below the home."""
 
 
 class NewSession(msgspec.Struct, frozen=True, kw_only=True):

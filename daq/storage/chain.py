@@ -61,3 +61,13 @@ def unsealed(line: bytes, previous: str) -> str | None:
         return None
     again, digest = sealed(body, previous)
     return digest if tail == again[-TAIL_BYTES:] else None
+
+
+def stated_digest(line: bytes) -> str:
+    """The digest that a line's tail names, whether or not it is its own: "" where it names none,
+    START for no line at all.
+    """
+    if not line:
+        return START
+    digits = line[-TAIL_BYTES:][len(_HEAD) : -len(_FOOT)]
+    return digits.decode("ascii") if digits.isascii() else ""

@@ -2,7 +2,6 @@
 
 import json
 import sys
-from pathlib import Path
 
 import click
 
@@ -10,12 +9,15 @@ from daq.cli.options import Context, common_options
 
 
 @click.command("budget", epilog="\b\nExample: jbridge budget 20261125T080000Z-kqwe --journal M1")
-@click.argument("session", type=click.Path(path_type=Path))
+@click.argument("session", type=click.Path())
 @click.option("--journal", "names", metavar="NAME", multiple=True, help="Only these; default: all.")
 @click.option("--form", is_flag=True, help="Of a difference of two diameters, for form limits.")
 @common_options
-def command(context: Context, session: Path, names: tuple[str, ...], form: bool) -> int:
+def command(context: Context, session: str, names: tuple[str, ...], form: bool) -> int:
     """Show what the uncertainty of the diameters in SESSION is made of, after the GUM (JCGM 100).
+
+    SESSION is a folder, an id, the last letters of an id (four or more) or a job number, if only
+    one session fits.
 
     Recomputed from the ledger by this program's rule set; what was stored with a closed session
     stays as it is.

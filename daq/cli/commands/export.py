@@ -1,7 +1,6 @@
 """`jbridge export SESSION…`: the tables again, from what the ledger stored."""
 
 import json
-from pathlib import Path
 
 import click
 
@@ -9,15 +8,21 @@ from daq.cli.options import Context, common_options
 
 
 @click.command("export", epilog="\b\nExample: jbridge export 20261125T080000Z-kqwe")
-@click.argument("sessions", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.argument("sessions", nargs=-1, required=True, type=click.Path())
 @click.option(
     "--even-rejected",
     is_flag=True,
     help="Write the tables of a rejected or abandoned session too, with its true verdict.",
 )
 @common_options
-def command(context: Context, sessions: tuple[Path, ...], even_rejected: bool) -> int:
-    """Write the tables of each closed SESSION into its folder again."""
+def command(context: Context, sessions: tuple[str, ...], even_rejected: bool) -> int:
+    """Write the tables of each closed SESSION into its folder again.
+
+    SESSION is a folder, an id, the last letters of an id (four or more) or a job number, if only
+    one session fits.
+    """
+    from daq.cli.command_said import say_command
+    from daq.errors import Refused
     from daq.evaluation.verdict import ACCEPTED
     from daq.export.csv_files import table_files, write_files
     from daq.export.tables import tables
@@ -36,8 +41,10 @@ def command(context: Context, sessions: tuple[Path, ...], even_rejected: bool) -
         where = printable(str(folder))
         state, found = whole(folder)
         if state.closed is None:
-            raise click.UsageError(
-                f"Session {folder} is open, so it has no verdict yet: jbridge resume {folder}"
+            raise Refused(
+                "session-open",
+                f"Session {folder} is open, so it has no verdict yet. Finish it first:\n"
+                f"{say_command(context, 'resume', folder)}",
             )
         verdict = state.closed.verdict
         if verdict != ACCEPTED and not even_rejected:

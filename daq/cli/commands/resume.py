@@ -1,7 +1,5 @@
 """`jbridge resume SESSION`: carry on an open session, always with a check first."""
 
-from pathlib import Path
-
 import click
 
 from daq.cli.names_option import TakesNames
@@ -11,8 +9,8 @@ from daq.cli.taking_options import taking_options
 from daq.services.run_wanted import RunWanted
 
 
-@click.command("resume", cls=TakesNames, epilog="\b\nExample: jbridge resume 20261125T080000Z-kqwe")
-@click.argument("session", type=click.Path(path_type=Path))
+@click.command("resume", cls=TakesNames, epilog="\b\nExample: jbridge resume 4711")
+@click.argument("session", type=click.Path())
 @gauge_options
 @click.option(
     "--same-gauge",
@@ -25,15 +23,18 @@ from daq.services.run_wanted import RunWanted
 @common_options
 def command(
     context: Context,
-    session: Path,
+    session: str,
     same_gauge: str | None,
     wanted: RunWanted,
 ) -> int:
-    """Carry on SESSION, a folder or the id of one below --home.
+    """Carry on an open session, always with a check first.
 
-    Gauge, stack and journals are those of the last run unless the options say otherwise. It begins
-    with a check: a before-check where the last stint is over, else one in between. Of a session
-    that was cut off between its end and its tables, the tables are written.
+    SESSION is a folder, an id, the last letters of an id (four or more) or a job number, if only
+    one session fits.
+
+    Gauge, stack and journals are those of the last run unless the options say otherwise. The check
+    is a before-check where the last stint is over, else one in between. Of a session that was cut
+    off between its end and its tables, the tables are written.
     """
     from daq.cli.finish import finish
     from daq.cli.run_session import around, run_session, tell

@@ -3,7 +3,6 @@
 import json
 import shutil
 import sys
-from pathlib import Path
 
 import click
 
@@ -11,11 +10,14 @@ from daq.cli.options import Context, common_options
 
 
 @click.command("study", epilog="\b\nExample: jbridge study 20261125T080000Z-kqwe --keep")
-@click.argument("session", type=click.Path(path_type=Path))
+@click.argument("session", type=click.Path())
 @click.option("--keep", is_flag=True, help="Keep the result in the gauge's history.")
 @common_options
-def command(context: Context, session: Path, keep: bool) -> int:
+def command(context: Context, session: str, keep: bool) -> int:
     """Evaluate the gauge study SESSION, by analysis of variance and by average and range.
+
+    SESSION is a folder, an id, the last letters of an id (four or more) or a job number, if only
+    one session fits.
 
     The session's plan has a [study]: every journal measured by every operator several times over.
     A study with holes is refused (exit code 1). With --keep the repeatability goes into the gauge's

@@ -16,10 +16,13 @@ if TYPE_CHECKING:
 
 
 @click.command("verify", epilog="\b\nExample: jbridge verify 20261125T080000Z-kqwe")
-@click.argument("sessions", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.argument("sessions", nargs=-1, required=True, type=click.Path())
 @common_options
-def command(context: Context, sessions: tuple[Path, ...]) -> int:
+def command(context: Context, sessions: tuple[str, ...]) -> int:
     """Prove each SESSION: every line unchanged and in order, every judgement computed again.
+
+    SESSION is a folder, an id, the last letters of an id (four or more) or a job number, if only
+    one session fits.
 
     Changes nothing. The chain of digests finds damage, not a forger. An open session whose last
     lines are gone looks like one that was interrupted earlier.
@@ -33,8 +36,9 @@ def command(context: Context, sessions: tuple[Path, ...]) -> int:
     worst = 0
     reports = []
     for session in sessions:
-        folder = session_folder(session, home)
+        folder = Path(session)
         try:
+            folder = session_folder(session, home)
             finding = verify(folder)
             code = 0 if finding.is_whole else 1
         except LedgerError as error:
@@ -61,10 +65,10 @@ def command(context: Context, sessions: tuple[Path, ...]) -> int:
     return worst
 
 
-def _tell(folder: Path, finding: "LedgerFinding", given: tuple[Path, ...]) -> None:
+def _tell(folder: Path, finding: "LedgerFinding", given: tuple[str, ...]) -> None:
     if not finding.session:
-        said = shortened(finding.faults[0], [str(path) for path in given])
-        click.echo(f"jbridge: {printable(said)}", err=True)
+        said = shortened(finding.faults[0], given)
+        click.echo(f"jbridge: {printable(said, keep=chr(10))}", err=True)
         return
     word = "whole" if finding.is_whole else "NOT what its ledger should say"
     where = printable(str(folder))

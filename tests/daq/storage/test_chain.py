@@ -5,7 +5,7 @@ import re
 
 import pytest
 
-from daq.storage.chain import ending, headed, sealed, unsealed
+from daq.storage.chain import START, ending, headed, sealed, stated_digest, unsealed
 
 BODY = b'{"seq":1,"at":"2026-11-25T08:00:00.000000Z","kind":"note","about":"note","text":"x"'
 ZEROS = "0" * 64
@@ -67,3 +67,11 @@ def test_the_end_of_a_file_is_whole_or_torn_or_lacks_its_line_feed(
     last: bytes, is_whole: bool, end: tuple[int, bytes, bool]
 ) -> None:
     assert ending(b"one\n" + last, last, is_whole=is_whole) == end
+
+
+def test_a_line_states_its_digest_whether_or_not_it_is_its_own() -> None:
+    line, digest = sealed(BODY, ZEROS)
+    assert stated_digest(line) == digest
+    assert stated_digest(line.replace(b"note", b"nope", 1)) == digest
+    assert stated_digest(b"") == START
+    assert stated_digest(b"\xff" * 200) == ""
