@@ -122,9 +122,19 @@ class _Ending:
         """
         if issubclass(unraised.exc_type, KeyboardInterrupt):
             self._last_s = -AT_ONCE_S
-            threading.Timer(AGAIN_S, _thread.interrupt_main).start()
+            threading.Timer(AGAIN_S, _interrupt_main).start()
         else:
             sys.__unraisablehook__(unraised)
+
+
+def _interrupt_main() -> None:
+    """SIGINT for the main thread, from another one; where the system can, it ends its sleep."""
+    kill = getattr(signal, "pthread_kill", None)
+    ident = threading.main_thread().ident
+    if kill is None or ident is None:
+        _thread.interrupt_main()
+    else:
+        kill(ident, signal.SIGINT)
 
 
 def run(arguments: list[str]) -> int:
