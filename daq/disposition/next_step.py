@@ -11,6 +11,9 @@ from daq.disposition.words import fitted_remarks, names_in
 from daq.plan.plan import GroupPlan, JournalPlan, Undersize
 from daq.record.results import GroupResult
 
+NOT_SEEN = "out-of-round was not seen: two angles can miss all of it, so size alone decided"
+"""Of a group that may serve though its places show nothing of an oval."""
+
 
 def dispose(group: GroupPlan, found: Sequence[tuple[JournalPlan, Measured]]) -> GroupResult:
     """The next step for a group, by the results of all its journals in the plan's order."""
@@ -68,7 +71,10 @@ def _served(case: Case) -> GroupResult:
         f"by its readings every journal lies within its limits{of_what}",
         step=present,
         between=extremes(case.results),
-        remarks=["no limit on form in the plan, so form was not judged"] if is_formless else [],
+        remarks=[
+            *(["no limit on form in the plan, so form was not judged"] if is_formless else []),
+            *([NOT_SEEN] if any(result.form == "not-seen" for result in case.results) else []),
+        ],
     )
 
 

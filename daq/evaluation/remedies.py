@@ -19,9 +19,6 @@ from daq.plan.plan import DecisionPlan, JournalPlan
 GRADE_0_U_MM = 0.0002
 """About what a stack of good blocks is known to; a worse one may be the remedy."""
 
-MANY_DOF = 30.0
-"""Of a scatter that is well known: by a kept study, or ten readings a check for some sessions."""
-
 
 class Remedy(msgspec.Struct, frozen=True):
     """A better measurement: in words, and what it makes of a place (its estimate staying as it

@@ -475,6 +475,17 @@ def test_form_that_is_not_settled_leaves_the_group_undecided(form: str) -> None:
     )
 
 
+def test_a_group_that_serves_says_where_two_angles_saw_no_form() -> None:
+    plan = rods("R1")
+    (journal,) = plan.journals
+    seen = measured(result(journal, *GOOD))
+    assert "was not seen" not in dispose(plan.groups[0], [(journal, seen)]).remarks
+    unseen = msgspec.structs.replace(seen, form="not-seen")
+    found = dispose(plan.groups[0], [(journal, unseen)])
+    assert found.step == "serve-as-is"
+    assert "out-of-round was not seen: two angles can miss all of it" in found.remarks
+
+
 def test_a_group_that_serves_says_where_form_was_not_judged() -> None:
     said = "no limit on form in the plan, so form was not judged"
     plan = rods("R1", "R2")
