@@ -13,7 +13,7 @@ import msgspec
 
 from bench.shop import ANGLES_DEG, CHECK_READINGS, Shop, Shown
 from daq.evaluation.earlier import judge as earlier
-from daq.evaluation.inputs import known, places_of, scatters
+from daq.evaluation.inputs import known, places_of
 from daq.evaluation.journals import evaluate
 from daq.lengths import mean_text, plain
 from daq.metrology.gauge_check import CheckLimits, CheckRules, Judgement
@@ -231,7 +231,6 @@ def verdicts(state: State, rules: Iterable[str]) -> dict[str, list[str]]:
     for journal in state.plan.journals:
         readings = state.by_journal[journal.name]
         places = places_of(state, readings, facts)
-        is_scattering = scatters(state, readings.taken[-1], facts).is_part_larger
         for name, decision in _decisions(state.plan).items():
             if name in found:
                 judged = evaluate(
@@ -240,7 +239,6 @@ def verdicts(state: State, rules: Iterable[str]) -> dict[str, list[str]]:
                     decision,
                     len(readings.taken),
                     is_live=True,  # without words for what would settle it
-                    is_scattering=is_scattering,
                 )
                 found[name].append(judged.result.verdict)
     return found

@@ -13,13 +13,13 @@ from daq.evaluation.conditions import (
     Checks,
     Conditions,
     HistoryDrift,
-    Scatter,
 )
 from daq.evaluation.journals import Judged, evaluate
 from daq.evaluation.places import Place
 from daq.lengths import Limits, Position
 from daq.metrology.expansion import MATERIALS
 from daq.metrology.statistics.samples import exact_mean
+from daq.metrology.uncertainty.mean import Scatter
 from daq.plan.plan import DecisionPlan, JournalPlan
 from daq.record.environment import Reference
 from tests.judged_builders import Table, journal_plan

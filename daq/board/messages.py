@@ -126,10 +126,15 @@ def limit_words(limit: Length, unit: str, resolution: str, *, is_low: bool) -> s
 
 
 def news(
-    before: State, entries: Sequence[Entry], after: State, confirmed: Mapping[str, str]
+    before: State,
+    entries: Sequence[Entry],
+    after: State,
+    confirmed: Mapping[str, str],
+    about: SessionFacts | None = None,
 ) -> list[str]:
     """What to say of the lines just stored, one sentence each; `confirmed` has the words for each
-    journal, by name, that they showed to be below its low limit for certain.
+    journal, by name, that they showed to be below its low limit for certain. `about` is
+    `known(after)`, if it is at hand.
     """
     said = []
     for entry in entries:
@@ -137,7 +142,7 @@ def news(
         if words:
             said.append(words)
         if isinstance(entry.event, Read | Kept):
-            said.extend(_limit_news(entry, after, confirmed))
+            said.extend(_limit_news(entry, after, confirmed, about))
             said.extend(_turn_news(before, after))
     return said
 
@@ -212,13 +217,15 @@ def _sentence(reasons: Sequence[str]) -> str:
     return words if words.endswith("?") else f"{words}."
 
 
-def _limit_news(entry: Entry, state: State, confirmed: Mapping[str, str]) -> list[str]:
+def _limit_news(
+    entry: Entry, state: State, confirmed: Mapping[str, str], about: SessionFacts | None
+) -> list[str]:
     taken = next((t for t in reversed(state.readings) if _is_of(t.seq, entry)), None)
     if taken is None:
         return []
     journal = state.scope.journals[taken.position.journal]
     said = []
-    words = against_limits(journal, taken.sent, estimate_of(state, journal, taken))
+    words = against_limits(journal, taken.sent, estimate_of(state, journal, taken, about))
     if words:
         said.append(f"{taken.position}: {words}. To take the same place again, type back.")
     below = confirmed.get(journal.name)

@@ -73,10 +73,10 @@ def _shown(
     below = {
         journal.name: words
         for journal in state.scope.journals.values()
-        if (words := confirmed_below(state, journal, live.about))
+        if (words := confirmed_below(state, journal, live.found[journal.name][1], live.about))
     }
     fresh = {name: words for name, words in below.items() if last and name not in last.below}
-    said = news(last.state if last else state, entries, state, fresh)
+    said = news(last.state if last else state, entries, state, fresh, live.about)
     fives = (last.fives if last else "") or fives_words(state)
     if fives and not (last and last.fives):
         said = [*said, fives]

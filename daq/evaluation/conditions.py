@@ -22,21 +22,15 @@ from daq.evaluation.temperature_lines import flat, temperature_components
 from daq.lengths import plain
 from daq.metrology.expansion import Coefficient
 from daq.metrology.uncertainty.budget import Budget, combine_one_sided
-from daq.metrology.uncertainty.components import Component, rectangular, resolution_u
+from daq.metrology.uncertainty.components import Component, rectangular
+from daq.metrology.uncertainty.mean import Mean, Scatter, mean_of
 from daq.record.environment import Reference
+
+GUARD_STEP_MM = Decimal("0.00001")
+"""Guards are rounded up to this before anything is compared with them."""
 
 USUAL_PITCH_MM = Decimal("0.5")
 """Of a micrometer's screw, where the gauge file states none (common practice, no source)."""
-
-
-class Scatter(msgspec.Struct, frozen=True):
-    """A pooled sample standard deviation squared, in square mm, exactly; its degrees of freedom,
-    math.inf where it is taken from a limit. `note` for people.
-    """
-
-    variance: Fraction
-    dof: float
-    note: str
 
 
 class HistoryDrift(msgspec.Struct, frozen=True):
@@ -103,28 +97,6 @@ class Conditions(msgspec.Struct, frozen=True):
     def estimate(self, read_mm: Fraction) -> Fraction:
         """The best estimate of a diameter at 20 degrees Celsius from a mean as read."""
         return (read_mm - self.checks.error_mm) * self.ratio
-
-
-class Mean(msgspec.Struct, frozen=True):
-    """How well the mean of some readings is known: standard uncertainty in mm, its degrees of
-    freedom, and whether scatter decides it or the gauge's step.
-    """
-
-    u_mm: float
-    dof: float
-    is_scatter: bool
-
-
-def mean_of(count: int, scatter: Scatter, step_mm: Decimal) -> Mean:
-    """The mean of `count` readings: the larger of s / sqrt(count) and q / sqrt(12).
-
-    Scatter contains what the step rounds; a mean of readings that all fall on one step says no more
-    than the step does (JCGM 100:2008, F.2.2.1; H.6 takes one of the two, not both). Compared
-    exactly; equal counts as scatter.
-    """
-    if 12 * scatter.variance >= count * Fraction(step_mm) ** 2:
-        return Mean(math.sqrt(scatter.variance / count), scatter.dof, True)
-    return Mean(resolution_u(float(step_mm)), math.inf, False)
 
 
 def of_place(about: Conditions, count: int) -> Mean:

@@ -1,13 +1,14 @@
 """What was taken off a session's sizes for the gauge's error on the stack, in words. Pure."""
 
-from fractions import Fraction
+from decimal import Decimal
 
 from daq.evaluation.conditions import Checks
 from daq.evaluation.inputs import SessionFacts, checks_around, known
+from daq.lengths import EXACT
 from daq.metrology.gauge_check import signed_text
 from daq.record.state import State
 
-FAR_MM = Fraction(5, 100)
+FAR_MM = Decimal("0.05")
 """A journal further from its stack than this is said to be measured on another part of the screw.
 Chosen by us: a tenth of a turn."""
 
@@ -41,7 +42,9 @@ def screw_notes(state: State) -> list[str]:
     far = [
         journal.name
         for journal in scope.journals.values()
-        if abs(Fraction(scope.sizes[scope.stacks[journal.name]].mm - journal.limits.low.mm))
+        if EXACT.subtract(
+            scope.sizes[scope.stacks[journal.name]].mm, journal.limits.low.mm
+        ).copy_abs()
         > FAR_MM
     ]
     if not far:

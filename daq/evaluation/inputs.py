@@ -4,23 +4,19 @@ Pure.
 
 from bisect import bisect_right
 from collections.abc import Callable, Mapping
-from datetime import date
 from decimal import Decimal
 from fractions import Fraction
-from functools import lru_cache
 
 import msgspec
 
-from daq.equipment.stacks.stack_file import Stack, assumed_stack
 from daq.evaluation.conditions import (
     USUAL_PITCH_MM,
     Checks,
     Conditions,
     HistoryDrift,
-    Scatter,
 )
 from daq.evaluation.places import Place, places
-from daq.lengths import parse_length
+from daq.evaluation.stack_on_day import stack_of, stack_on_day
 from daq.metrology.statistics.compare import f_test
 from daq.metrology.statistics.samples import (
     NO_SQUARES,
@@ -29,6 +25,7 @@ from daq.metrology.statistics.samples import (
     exact_sd,
     exact_squares,
 )
+from daq.metrology.uncertainty.mean import Scatter
 from daq.plan.plan import JournalPlan
 from daq.record.environment import ratio_at_20c, reference
 from daq.record.standing import JournalReadings, PartReading
@@ -42,13 +39,12 @@ stack; else both are one scatter. Chosen by us, the usual level."""
 
 class Scatters(msgspec.Struct, frozen=True):
     """The scatter of one reading on the part and of one on the stack; `is_one`: the same estimate
-    serves for both. `is_part_larger`: the part scatters more than the stack does.
+    serves for both. It does not where the part scatters more than the stack does.
     """
 
     on_part: Scatter
     on_stack: Scatter
     is_one: bool
-    is_part_larger: bool = False
 
 
 class SessionFacts:
@@ -149,8 +145,8 @@ def _conditions(
 ) -> Conditions:
     around = state.environments[taken.run]
     stint = state.stints[taken.stint - 1]
-    stack = around.stacks.get(stint.stack) or _assumed(stint.stack_size)
-    found = _on_day(stack, utc_day(taken.at_us))
+    stack = stack_of(around, stint)
+    found = stack_on_day(stack, utc_day(taken.at_us))
     scatter = scatters(state, taken, facts)
     gauge, method = state.gauges[taken.run], state.plan.temperature
     return Conditions(
@@ -234,7 +230,7 @@ def scatters(state: State, taken: PartReading, facts: SessionFacts) -> Scatters:
         return Scatters(one, one, is_one=True)
     on_part = _scatter(part, words)
     if f_test(part.pooled, stack.pooled, LARGER_ALPHA).is_larger:
-        return Scatters(on_part, checked, is_one=False, is_part_larger=True)
+        return Scatters(on_part, checked, is_one=False)
     if f_test(stack.pooled, part.pooled, LARGER_ALPHA).is_larger:
         return Scatters(checked, checked, is_one=True)
     both = _scatter(part + stack, f"{words} and the checks")
@@ -257,26 +253,3 @@ def _scatter(found: ExactSquares, of: str) -> Scatter:
     pooled = found.pooled
     note = f"s = {pooled.sd * 1000:.2f} um from {of}, {pooled.dof:g} degrees of freedom"
     return Scatter(found.variance, pooled.dof, note)
-
-
-# The stack ----------------------------------------------------------------------------------------
-
-
-@lru_cache(maxsize=64)
-def _assumed(size: str) -> Stack:
-    return assumed_stack(parse_length(size))
-
-
-class StackOnDay(msgspec.Struct, frozen=True):
-    """How well a stack is known on one day: standard uncertainties in mm, and why."""
-
-    u_mm: float
-    words: str
-    joints: int
-    wringing_u_mm: float
-
-
-@lru_cache(maxsize=64)
-def _on_day(stack: Stack, day: date) -> StackOnDay:
-    found = stack.standard_uncertainty_mm(day)
-    return StackOnDay(found.u_mm, found.words, stack.joints, stack.wringing_u_mm)

@@ -17,14 +17,15 @@ from typing import Literal
 import msgspec
 
 from daq.evaluation.conditions import (
+    GUARD_STEP_MM,
     Conditions,
-    Mean,
     of_check,
     of_place,
     size_components,
     step_between,
 )
 from daq.evaluation.places import Place, above_first, are_alike, largest, smallest
+from daq.lengths import EXACT
 from daq.metrology.ellipse import share_seen
 from daq.metrology.form import TaperLimit, for_length
 from daq.metrology.oval import MOST_STRETCH, OvalDesign, OvalFit, design, fit_oval, on_grain
@@ -36,9 +37,7 @@ from daq.metrology.uncertainty.budget import (
     rounded_up,
 )
 from daq.metrology.uncertainty.components import Component
-
-FORM_GUARD_STEP_MM = Decimal("0.00001")
-"""Guards are rounded up to this before anything is compared with them."""
+from daq.metrology.uncertainty.mean import Mean
 
 AGREE_UP_TO = 0.70
 """The ends agree on one oval if what it leaves over is under this quantile of F. Chosen by us after
@@ -162,7 +161,7 @@ class _Grid:
         place, moved = self.known(stint)
         lines = _lines(place, share, moved)
         guard = _within_stint(lines, self.confidence).expanded
-        return FormValue(mm, at, rounded_up(guard, FORM_GUARD_STEP_MM), lines)
+        return FormValue(mm, at, rounded_up(guard, GUARD_STEP_MM), lines)
 
     def difference(self, larger: Place, smaller: Place, at: str) -> FormValue:
         """The difference of two places. What both share within a stint cancels; two stints share
@@ -176,7 +175,7 @@ class _Grid:
             *size_components(smaller.about, smaller.y_mm, smaller.count),
         )
         guard = combine_one_sided(both, self.confidence).expanded
-        return FormValue(mm, at, rounded_up(guard, FORM_GUARD_STEP_MM), both)
+        return FormValue(mm, at, rounded_up(guard, GUARD_STEP_MM), both)
 
     def limit_mm(self, one: str, other: str) -> Decimal:
         """The limit of taper between two stations, a limit per length rounded down."""
@@ -184,7 +183,8 @@ class _Grid:
         if self.allowed.per is None:
             return self.allowed.limit.mm
         at = self.allowed.at_mm
-        return for_length(self.allowed.limit, self.allowed.per, abs(at[one] - at[other]))
+        apart_mm = EXACT.subtract(at[one], at[other]).copy_abs()
+        return for_length(self.allowed.limit, self.allowed.per, apart_mm)
 
 
 def _lines(place: Mean, share: float, moved_mm: float) -> tuple[Component, ...]:
@@ -362,7 +362,7 @@ def _widest(
     if not ends:
         return None
     if grid.alike:
-        most, least = max(ends, key=lambda pair: pair[0].total_mm - pair[1].total_mm)
+        most, least = max(ends, key=lambda pair: EXACT.subtract(pair[0].total_mm, pair[1].total_mm))
     else:
         most, least = max(ends, key=lambda pair: pair[0].y_mm - pair[1].y_mm)
     return grid.difference(most, least, at(most))

@@ -47,12 +47,11 @@ def evaluate(
     measured: int,
     *,
     is_live: bool = False,
-    is_scattering: bool = False,
 ) -> Judged:
     """Judge one journal by its places, in route order; none if nothing was measured.
 
     `measured`: readings that stand. `is_live`: judged after each reading, so without the words for
-    what would settle it. `is_scattering`: the part scatters more than the stack.
+    what would settle it.
     """
     planned = len(journal.stations) * len(journal.angles_deg) * journal.repeats
     is_complete = measured == planned
@@ -82,6 +81,7 @@ def evaluate(
         **asdict(_size_result(journal.limits, size, size_answer, is_complete)),
         **asdict(_form_result(journal.limits, form, answers, answer)),
     )
+    is_scattering = any(not place.about.is_one for place in found)
     return Judged(result, size, form if found else None, is_scattering)
 
 

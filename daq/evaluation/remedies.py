@@ -7,12 +7,12 @@ from functools import reduce
 
 import msgspec
 
-from daq.evaluation.conditions import Conditions
+from daq.evaluation.conditions import GUARD_STEP_MM, Conditions
 from daq.evaluation.journal_form import form_of_places
 from daq.evaluation.judged_form import FormJudged, judged_form
 from daq.evaluation.places import Place
-from daq.evaluation.size import GUARD_STEP_MM, SizeRule, judge_size, nearest
-from daq.lengths import Limits, plain, shortest
+from daq.evaluation.size import SizeRule, judge_size, nearest
+from daq.lengths import EXACT, Limits, plain, shortest
 from daq.metrology.form_conformity import FORM_STEPS, is_fit
 from daq.plan.plan import DecisionPlan, JournalPlan
 
@@ -36,7 +36,7 @@ def size_settled_by(found: Sequence[Place], limits: Limits, by: SizeRule) -> str
     The easiest first: two readings a place average the scatter that decides most often.
     """
     at, room = nearest(found, limits, by)
-    name = f"{at.place.at}"
+    name = at.place.at
     if not room:
         return f"{name} lies on the limit itself: no gauge can decide this"
     needed = _floored(abs(room))
@@ -133,7 +133,9 @@ def _repeats(count: int) -> Remedy:
 
 def _twice(place: Place) -> Place:
     """Twice as many readings with the same mean."""
-    return msgspec.structs.replace(place, count=2 * place.count, total_mm=2 * place.total_mm)
+    return msgspec.structs.replace(
+        place, count=2 * place.count, total_mm=EXACT.multiply(Decimal(2), place.total_mm)
+    )
 
 
 def _with(place: Place, **changes: object) -> Place:

@@ -7,15 +7,12 @@ from typing import Literal
 
 import msgspec
 
-from daq.evaluation.conditions import Conditions, size_budget
+from daq.evaluation.conditions import GUARD_STEP_MM, Conditions, size_budget
 from daq.evaluation.places import Place, are_alike, largest, smallest
 from daq.lengths import Limits
 from daq.metrology.conformity import DecisionRule
 from daq.metrology.statistics.distributions import t_cdf
 from daq.metrology.uncertainty.budget import Budget, rounded_up
-
-GUARD_STEP_MM = Decimal("0.00001")
-"""Guards are rounded up to this before anything is compared with them."""
 
 SizeAnswer = Literal["below", "above", "undecided", "within"]
 _WORST_FIRST: tuple[SizeAnswer, ...] = ("below", "above", "undecided", "within")

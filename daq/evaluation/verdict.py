@@ -11,9 +11,8 @@ from daq.disposition.wear import form_remarks, is_oval_by_guard
 from daq.evaluation.earlier import judge as earlier
 from daq.evaluation.earlier.journals import RULES_SAID
 from daq.evaluation.error_notes import error_words
-from daq.evaluation.inputs import SessionFacts, conditions_of, known, places_of, scatters
+from daq.evaluation.inputs import SessionFacts, conditions_of, known, places_of
 from daq.evaluation.journals import Judged, evaluate, rule_words
-from daq.evaluation.size import SizeRule, judge_size
 from daq.evaluation.temperature_notes import correction_words
 from daq.lengths import Position
 from daq.metrology.gauge_check import age_words
@@ -52,7 +51,6 @@ def judge_journal(
         decision,
         len(readings.taken),
         is_live=is_live,
-        is_scattering=scatters(state, readings.taken[-1], about).is_part_larger,
     )
 
 
@@ -274,30 +272,26 @@ def _missing(state: State) -> list[Position]:
 
 
 def confirmed_below(
-    state: State, journal: JournalPlan, about: SessionFacts | None = None
+    state: State,
+    journal: JournalPlan,
+    found: Judged | None = None,
+    about: SessionFacts | None = None,
 ) -> str | None:
     """Words for a journal that cannot serve as it is, once two readings agree: a second one at the
-    same place, or one at another position of the journal; None before that. `about` is
-    `known(state)`, if it is at hand.
+    same place, or one at another position of the journal; None before that. `found` is the journal
+    as judged, `about` is `known(state)`, if they are at hand.
     """
-    standing = state.by_journal.get(journal.name)
-    if standing is None:
-        return None
     low = Fraction(journal.limits.low.mm)
+    size = (found or judge_journal(state, journal, about, is_live=True)).size
+    if size is None or size.smallest.y_mm >= low:
+        return None  # the usual case, asked for every journal after each reading
+    is_guarded = state.plan.decision.rule == "guarded"
+    guard = Fraction(size.smallest.guard_mm) if is_guarded else Fraction(0)
     conditions = conditions_of(state, journal, about)
 
     def estimate(taken: PartReading) -> Fraction:
         return conditions(taken).estimate(Fraction(taken.mm))
 
-    if not any(estimate(taken) < low for taken in standing.taken):
-        return None
-    decision = state.plan.decision
-    size = judge_size(
-        places_of(state, standing, about),
-        journal.limits,
-        SizeRule(decision.rule, decision.confidence, journal.is_ground),
-    )
-    guard = Fraction(size.smallest.guard_mm) if decision.rule == "guarded" else Fraction(0)
     under = [
         taken
         for taken in state.readings

@@ -11,24 +11,23 @@ standard uncertainty of a step q / sqrt(12) after JCGM 100:2008, F.2.2.1.
 import math
 from collections.abc import Callable, Iterator, Sequence
 from decimal import ROUND_FLOOR, Decimal
+from fractions import Fraction
 
 import msgspec
 
 from daq.lengths import EXACT, shortest
+from daq.metrology.form import for_length
 from daq.metrology.form_conformity import FORM_STEPS
 from daq.metrology.gauge_check import MOST_SHARE
+from daq.metrology.oval import MOST_STRETCH, design
 from daq.metrology.statistics.distributions import normal_quantile
-from daq.metrology.uncertainty.components import resolution_u
+from daq.metrology.uncertainty.mean import Scatter, mean_of
 from daq.plan.plan import JournalPlan, Plan
 from daq.plan.review import Finding
 
 USUAL_SCATTER = 0.5
 """Standard deviation of one reading in steps of the gauge where no study tells it: a sound gauge
 repeats to about a step. Chosen by us."""
-
-MOST_FACTOR = 1.7
-"""Angles at which the fitted oval would be less certain than the difference of two places by this
-factor are judged by the range. Chosen by us: four even angles, and 0, 60 and 120 degrees, do."""
 
 MOST_READINGS = 10
 """More readings a place than this are no advice."""
@@ -51,7 +50,8 @@ class GaugeKnown(msgspec.Struct, frozen=True):
 
     def mean_u_mm(self, readings: int) -> float:
         """Of the mean of so many readings: scatter falls with them, the step does not."""
-        return max(self.scatter_mm / math.sqrt(readings), resolution_u(float(self.step_mm)))
+        scatter = Scatter(Fraction(self.scatter_mm) ** 2, math.inf, "")
+        return mean_of(readings, scatter, self.step_mm).u_mm
 
 
 def size_u_mm(gauge: GaugeKnown, repeats: int, check_readings: int) -> float:
@@ -65,16 +65,10 @@ def oval_factor(angles_deg: Sequence[int], stations: int) -> float | None:
     """Standard uncertainty of an oval fitted over all stations, each with a mean of its own, as a
     multiple of that of a place; None where the angles do not show every oval.
 
-    2 * sqrt(largest eigenvalue of the inverse of the normal matrix of cos 2 theta and sin 2 theta,
-    less their means); of N places at even angles 2 * sqrt(2 / N).
+    Of N places at even angles 2 * sqrt(2 / N).
     """
-    waves = [(math.cos(2 * math.radians(a)), math.sin(2 * math.radians(a))) for a in angles_deg]
-    mean_c, mean_s = (sum(wave[n] for wave in waves) / len(waves) for n in (0, 1))
-    cc = sum((c - mean_c) ** 2 for c, _ in waves) * stations
-    ss = sum((s - mean_s) ** 2 for _, s in waves) * stations
-    cs = sum((c - mean_c) * (s - mean_s) for c, s in waves) * stations
-    least = (cc + ss) / 2 - math.hypot((cc - ss) / 2, cs)
-    return 2 / math.sqrt(least) if least > 1e-9 else None
+    seen = design([tuple(angles_deg)] * stations)
+    return None if seen is None else seen.stretch
 
 
 def form_factors(journal: JournalPlan) -> tuple[float, float]:
@@ -83,7 +77,7 @@ def form_factors(journal: JournalPlan) -> tuple[float, float]:
     """
     angles, stations = journal.angles_deg, len(journal.stations)
     oval = oval_factor(angles, stations) if stations >= 2 and len(angles) >= 4 else None
-    if oval is None or oval > MOST_FACTOR:
+    if oval is None or oval > MOST_STRETCH:
         return math.sqrt(2), math.sqrt(2)
     return oval, math.sqrt(2 / len(angles))
 
@@ -157,7 +151,7 @@ def _taper_mm(journal: JournalPlan) -> Decimal:
         return limits.taper.mm
     places = [where.mm for where in journal.station_at]
     apart = EXACT.subtract(max(places), min(places))
-    return limits.taper.mm * apart / limits.taper_per.mm
+    return for_length(limits.taper, limits.taper_per, apart)
 
 
 def _form_limit(

@@ -8,11 +8,12 @@ from typing import Any
 import msgspec
 
 from daq.cli.views.earlier_budget import earlier_budgets
+from daq.evaluation.conditions import GUARD_STEP_MM
 from daq.evaluation.inputs import known, places_of
 from daq.evaluation.journal_form import form_budget, form_of_places
 from daq.evaluation.journals import as_read, rule_words
 from daq.evaluation.places import Place
-from daq.evaluation.size import GUARD_STEP_MM, Sized, SizeRule, judge_size
+from daq.evaluation.size import Sized, SizeRule, judge_size
 from daq.lengths import mean_text, plain
 from daq.metrology.gauge_check import signed_text
 from daq.metrology.uncertainty.budget import Budget, rounded_up

@@ -4,15 +4,12 @@ Standard deviations are sample ones, pooled by degrees of freedom, floats in mm.
 """
 
 from collections.abc import Mapping, Sequence
-from datetime import date
 from decimal import Decimal
-from functools import lru_cache
 
 import msgspec
 
-from daq.equipment.stacks.stack_file import Stack, assumed_stack
 from daq.evaluation.earlier.diameter import DiameterInputs
-from daq.lengths import parse_length
+from daq.evaluation.stack_on_day import stack_of, stack_on_day
 from daq.metrology.statistics.compare import f_test
 from daq.metrology.statistics.samples import (
     Pooled,
@@ -153,8 +150,8 @@ def _of_stint(
 ) -> DiameterInputs:
     around = state.environments[taken.run]
     stint = state.stints[taken.stint - 1]
-    stack = around.stacks.get(stint.stack) or _assumed(stint.stack_size)
-    found = _on_day(stack, utc_day(taken.at_us))
+    stack = stack_of(around, stint)
+    found = stack_on_day(stack, utc_day(taken.at_us))
     facts = about.facts.get(taken.stint, NO_FACTS)
     reading = _reading_scatter(state, taken, facts.check, about)
     method = state.plan.temperature
@@ -226,26 +223,6 @@ def _reading_scatter(
         [part.squares, check.squares],
         f"{part.note.partition(' from ')[2].partition(',')[0]} and the checks",
     )
-
-
-@lru_cache(maxsize=64)
-def _assumed(size: str) -> Stack:
-    return assumed_stack(parse_length(size))
-
-
-class _OnDay(msgspec.Struct, frozen=True):
-    """A stack on one day."""
-
-    u_mm: float
-    words: str
-    joints: int
-    wringing_u_mm: float
-
-
-@lru_cache(maxsize=64)
-def _on_day(stack: Stack, day: date) -> _OnDay:
-    found = stack.standard_uncertainty_mm(day)
-    return _OnDay(found.u_mm, found.words, stack.joints, stack.wringing_u_mm)
 
 
 def _pooled(found: Sequence[Squares], of: str) -> PooledScatter:

@@ -52,7 +52,7 @@ def test_without_repeats_the_two_checks_are_pooled_each_about_its_own_mean(tmp_p
     state = session(tmp_path, ONE, "59.970", "59.972", "59.980", "59.981", "59.971", "59.971")
     found = scattered(state)
     assert um2(found) == (1, 1)
-    assert (found.on_part.dof, found.is_one, found.is_part_larger) == (2.0, True, False)
+    assert (found.on_part.dof, found.is_one) == (2.0, True)
 
 
 def test_before_the_closing_check_the_first_one_stands_alone(tmp_path: Path) -> None:
@@ -83,7 +83,7 @@ def test_a_part_that_scatters_more_counts_for_itself_alone(tmp_path: Path) -> No
     )
     found = scattered(state)
     assert um2(found) == (18, Fraction(1, 2))
-    assert (found.is_one, found.is_part_larger) == (False, True)
+    assert not found.is_one
     assert (found.on_part.dof, found.on_stack.dof) == (2.0, 2.0)
 
 
@@ -96,7 +96,7 @@ def test_a_part_that_is_larger_by_chance_is_pooled(tmp_path: Path) -> None:
     )
     found = scattered(state)
     assert um2(found) == (Fraction(17, 4), Fraction(17, 4))
-    assert not found.is_part_larger
+    assert found.is_one
 
 
 def test_a_part_that_scatters_less_does_not_count(tmp_path: Path) -> None:

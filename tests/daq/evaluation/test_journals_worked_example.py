@@ -8,6 +8,7 @@ from pathlib import Path
 
 import msgspec
 import pytest
+from scipy import stats
 
 from daq.evaluation.conditions import Conditions
 from daq.evaluation.inputs import conditions_of
@@ -71,7 +72,10 @@ def test_size(found: Judged) -> None:
     assert budget.dof == 315  # 1.002**4 / (0.4**4 / 8)
     assert round(budget.k, 4) == 1.6497
     assert found.size.smallest.guard_mm == Decimal("0.00166")
-    assert found.result.conformance_probability == "0.99139"  # Student's t of 2.4 / 1.0019 with 315
+    # By SciPy's Student's t: 2.4 over the limit, 315 degrees of freedom, u_c as summed here
+    u_c = sum(line.contribution_mm**2 for line in budget.components) ** 0.5 * 1000
+    assert found.size.probability == pytest.approx(stats.t.cdf(2.4 / u_c, 315), rel=1e-12)
+    assert found.result.conformance_probability == f"{stats.t.cdf(2.4 / u_c, 315):.5f}"
     assert found.result.size_verdict == "within"
 
 
