@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 import msgspec
 
+from daq.acquisition.hand_typed import HandTyped
 from daq.board.board import Board, LinkShown
 from daq.board.of_check import check_board
 from daq.errors import CheckStopped
@@ -14,11 +15,14 @@ from daq.gauges.check_rules import (
     is_near,
     least_us,
     take,
+    typed_on_stack,
     zero_lost,
 )
 from daq.lengths import EXACT, plain, to_mm
+from daq.record.events import TYPED_PORT
 from daq.rules.commands import Why
 from daq.rules.interval import STREAMS
+from daq.rules.typed_value import is_value
 from drivers.clock import Clock
 from drivers.errors import PortLost
 from drivers.gauge.reader import GaugeBack
@@ -29,8 +33,6 @@ class CheckRun:
     """The owner of one check; `say` shows a line of talk, `asks` being the first. What cannot go on
     raises CheckStopped.
     """
-
-    needs = "Prove the gauge with a keyboard, or with --send-key or --stable."
 
     def __init__(
         self,
@@ -47,6 +49,13 @@ class CheckRun:
         self._taken = StackReadings()
         self._shown_ns = 0  # when the prompt was shown that something else than a reading led to
         self.board: Board = check_board(None, wanted, self._taken, link, clock.now().utc_us)
+
+    @property
+    def needs(self) -> str:
+        """What to do where nobody is left to trigger a reading."""
+        if self.board.link.port == TYPED_PORT:
+            return "Begin again, and type all readings."
+        return "Prove the gauge with a keyboard, or with --send-key or --stable."
 
     @property
     def readings(self) -> tuple[Reading, ...]:
@@ -87,7 +96,8 @@ class CheckRun:
         self._tell(said.words or self._line(reading), reading)
         if self._taken.doubted >= MOST_DOUBTED:
             words = f"{MOST_DOUBTED} readings in a row did not count"
-            raise CheckStopped(f"{words}; {STREAMS}" if self._taken.is_stream else words)
+            is_stream = self._taken.is_stream and why != "typed"
+            raise CheckStopped(f"{words}; {STREAMS}" if is_stream else words)
 
     def least_interval_us(self) -> int:
         """How soon a press may follow another by now."""
@@ -117,7 +127,10 @@ class CheckRun:
         self._say(f"Not done: {words}.")
 
     def typed(self, text: str, at: Instant) -> None:
-        """back or stop."""
+        """back or stop, or a value where those are typed."""
+        if self._wanted.is_by_hand and is_value(text):
+            self._take_typed(text, at)
+            return
         word, _, rest = text.strip().partition(" ")
         if word == "back" and self._taken.readings:
             self._taken = self._taken.without(1)
@@ -126,6 +139,13 @@ class CheckRun:
             raise CheckStopped(rest.strip() or "stopped by the operator")
         else:
             self._say("Not done: the words here are back and stop.")
+
+    def _take_typed(self, text: str, at: Instant) -> None:
+        for each in HandTyped().take(text, at, typed_on_stack(self._taken, self._wanted), None):
+            if isinstance(each, Reading):
+                self.take_reading(each, "typed", at)
+            elif isinstance(each, Reject):
+                self._say(f"{each.detail}.")
 
     def keyboard_gone(self) -> None:
         """The gauge's own button is enough."""

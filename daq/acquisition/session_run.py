@@ -3,19 +3,24 @@
 import threading
 from typing import Protocol
 
+import msgspec
+
 from daq.acquisition.aside_fold import AsideFold
+from daq.acquisition.hand_typed import HandTyped, not_taken
 from daq.acquisition.manager import SessionManager, Step
 from daq.acquisition.reject_fold import RejectFold
 from daq.board.board import Board
 from daq.board.of_session import SessionShown, first_shown, next_shown
 from daq.errors import Refused
-from daq.record.events import AnyEvent, GaugeSource, StintBegan, Zeroed
+from daq.record.events import TYPED_PORT, AnyEvent, GaugeSource, StintBegan, Zeroed, is_by_hand
 from daq.record.state import State, Status, least_interval_us, sent_mm, status, target
 from daq.rules.commands import (
+    Back,
     Command,
     FindLink,
     LinkNote,
     LoseLink,
+    Note,
     SetAside,
     TakeReading,
     TakeReject,
@@ -26,6 +31,7 @@ from daq.rules.commands import (
 from daq.rules.decide import QUESTION_OPEN
 from daq.rules.interval import place_words
 from daq.rules.plausibility import is_expected, sent, zero_lost
+from daq.rules.typed_value import is_value, typed_in
 from daq.rules.unattended import unattended
 from drivers.clock import Clock
 from drivers.errors import PortLost
@@ -70,8 +76,6 @@ class SessionRun:
     rules, and who measures blind is not put off by a slow disk.
     """
 
-    needs = "Resume the session with a keyboard, or with --send-key or --stable."
-
     def __init__(
         self,
         manager: SessionManager,
@@ -88,8 +92,16 @@ class SessionRun:
         self._is_attended = is_attended
         self._rejects = RejectFold()
         self._asides = AsideFold()
+        self._hand = HandTyped()
         self._shown_ns = 0  # when the prompt was shown that something else than a reading led to
         self._shown: SessionShown = first_shown(manager.state, clock.now().utc_us, first.entries)
+
+    @property
+    def needs(self) -> str:
+        """What to do where nobody is left to trigger a reading."""
+        if self.state.setup.source.port == TYPED_PORT:
+            return "Resume the session to type the rest."
+        return "Resume the session with a keyboard, or with --send-key or --stable."
 
     @property
     def board(self) -> Board:
@@ -202,10 +214,49 @@ class SessionRun:
 
     def say(self, text: str, at: Instant) -> None:
         """Do what a line says; raises Refused, and then nothing has happened."""
+        if is_by_hand(self.state.setup) and is_value(text):
+            self._take_typed(text, at)
+            return
         command = parse_line(text)
-        if command is not None:
-            self.flush()
-            self._submit(command, at)
+        if command is None or self._has_given_up(command, at):
+            return
+        self.flush()
+        self._submit(command, at)
+        self._ask_again()
+
+    def _take_typed(self, text: str, at: Instant) -> None:
+        """A value that a person typed."""
+        state = self.state
+        if state.held is not None:
+            self.take_reject(not_taken(text, at, "not-asked", "Type keep or drop first"))
+            return
+        for each in self._hand.take(text, at, typed_in(state), _asked(state)):
+            if isinstance(each, Reading):
+                self.take_reading(each, "typed", at)
+            elif isinstance(each, Reject):
+                self.take_reject(each)
+        self._ask_again()
+
+    def _ask_again(self) -> None:
+        """Show that a value waits for being typed a second time, if one does."""
+        first, board = self._hand.first, self.board
+        if first is None:
+            return
+        asked = msgspec.structs.replace(board.asked, action=first.words)
+        board = msgspec.structs.replace(board, asked=asked, news=())
+        self._shown = msgspec.structs.replace(self._shown, board=board)
+        self._show.step(board, Step((), ()))
+
+    def _has_given_up(self, command: Command, at: Instant) -> bool:
+        """Give up the value that was typed once, for a word that asks for something else; True if
+        the word meant no more than that.
+        """
+        if isinstance(command, Note):
+            return False
+        given_up = self._hand.forget(at, "is taken back: it was typed only once")
+        for each in given_up:
+            self.take_reject(each)
+        return bool(given_up) and isinstance(command, Back)
 
     def keyboard_gone(self) -> None:
         """From now on the send button drives everything."""

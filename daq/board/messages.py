@@ -30,6 +30,7 @@ from daq.record.events import (
     StintBegan,
     Voided,
     Zeroed,
+    is_by_hand,
 )
 from daq.record.standing import PartReading
 from daq.record.state import (
@@ -47,6 +48,10 @@ PHASES = {
     "during": "Check in between",
     "after": "Check after measuring",
 }
+
+
+TYPE_IT = "type the value, then Enter"
+"""What is to be done where a person reads the gauge."""
 
 
 def prompt(state: State) -> Asked:
@@ -76,15 +81,19 @@ def prompt(state: State) -> Asked:
         done = len(state.check.readings) if state.check else 0
         return Asked(
             f"{PHASES[what]}: stack {state.stint.size}",
-            f"reading {done + 1} of {state.plan.check.readings}: press send on the stack",
+            f"reading {done + 1} of {state.plan.check.readings}: {_do(state, ' on the stack')}",
         )
     position = next_position(state)
     assert position is not None
     place, total = state.scope.route.index(position) + 1, len(state.scope.route)
     return Asked(
         f"{position.journal}  {position.station}  {position.angle_deg}°{_repeat(state, position)}",
-        f"place {place} of {total}: press send",
+        f"place {place} of {total}: {_do(state)}",
     )
+
+
+def _do(state: State, where: str = "") -> str:
+    return TYPE_IT if is_by_hand(state.setup) else f"press send{where}"
 
 
 def _repeat(state: State, position: Position) -> str:
@@ -193,6 +202,8 @@ def _of(entry: Entry, state: State) -> str:
             )
         case Rejected() as event:
             many = f" ({event.count} in a row)" if event.count > 1 else ""
+            if is_by_hand(state.setup):
+                return f"{event.detail}{many}."
             return f"No reading, {event.code}{many}: {event.detail}"
         case LinkLost() as event:
             return f"The link is lost: {event.reason}"

@@ -18,7 +18,7 @@ from daq.gauges.history import DUE, NoteRecord, history_name
 from daq.gauges.overview import Overview, overview
 from daq.gauges.series import SAME_SIZE_MM
 from daq.gauges.words import size_words
-from daq.lengths import EXACT, parse_length
+from daq.lengths import EXACT, parse_typed_length
 from daq.pictures.check_chart import MARK, picture
 from daq.services.home import load_gauge
 from daq.services.own_files import write_own
@@ -98,7 +98,7 @@ def _narrowed(found: Overview, size: str | None) -> Overview:
     if size is None:
         return found
     try:
-        wanted = parse_length(size).mm
+        wanted = parse_typed_length(size).mm
     except ValueError as error:
         raise click.BadParameter(str(error), param_hint="--size") from error
     near = tuple(

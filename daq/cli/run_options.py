@@ -38,7 +38,8 @@ def gauge_options(function: Any) -> Any:
         click.option(
             "--port",
             metavar="URL",
-            help="Device path, usb:VID:PID[:SERIAL], socket://, rfc2217:// or loop://.",
+            help="Device path, usb:VID:PID[:SERIAL], socket://, rfc2217:// or loop://; typed: "
+            "needs no profile, each value is typed.",
         ),
         click.option("--gauge", metavar="NAME", help="A gauge of the shop: HOME/gauges/NAME.toml."),
     ):

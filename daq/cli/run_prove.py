@@ -9,6 +9,7 @@ from daq.acquisition.run_loop import RunLoop
 from daq.acquisition.sources import Sources
 from daq.acquisition.typed_port import TypedPort, shared
 from daq.board.board import LinkShown
+from daq.board.messages import TYPE_IT
 from daq.cli.line_editor import lines_if_any
 from daq.cli.options import Context
 from daq.cli.run_session import tell
@@ -42,14 +43,15 @@ def _taken(check: OpenCheck) -> tuple[Reading, ...]:
         keyboard: InputSource | None = lines
         if lines is not None:
             at_the_end.callback(lines.stop)
-            if isinstance(check.port, TypedPort):
+            if isinstance(check.port, TypedPort) and not check.chosen.is_by_hand:
                 keyboard = shared(lines, check.port)
         if check.mode.send_key is not None:
             at_the_end.callback(check.mode.send_key.stop)
         profile, clock = check.chosen.profile, check.clock
         link = LinkShown(check.named or check.device, check.device, check.chosen.port)
+        do = TYPE_IT if check.chosen.is_by_hand else "press send"
         asks = (
-            f"> {link.gauge}: put the stack of {check.wanted.stack.size} in and press send, "
+            f"> {link.gauge}: put the stack of {check.wanted.stack.size} in and {do}, "
             f"{check.wanted.readings} readings"
         )
         owner = CheckRun(check.wanted, link, clock, _say, asks)

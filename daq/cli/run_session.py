@@ -115,7 +115,7 @@ def _listen(run: OpenRun, show: RunShow, *, is_unattended: bool) -> bool:
         source: InputSource | None = keyboard
         if keyboard is not None:
             at_the_runs_end.callback(keyboard.stop)
-            if isinstance(run.port, TypedPort):
+            if isinstance(run.port, TypedPort) and not run.chosen.is_by_hand:
                 source = shared(keyboard, run.port)
         if run.mode.send_key is not None:
             at_the_runs_end.callback(run.mode.send_key.stop)

@@ -20,7 +20,10 @@ the gauge's error on the stack, is held to a confidence; the mean error is judge
 before-check alone, in later ones drift and spread."""
 
 TYPED_PORT = "typed:"
-"""The port of a gauge that types into this program's own window."""
+"""The port of a gauge that types into this program's own window, or of a person who does."""
+
+BY_HAND = "typed-by-hand"
+"""The id of the profile of values that a person reads off and types."""
 
 
 class Event(msgspec.Struct, frozen=True, tag_field="kind", kw_only=True, omit_defaults=False):
@@ -76,6 +79,11 @@ class Setup(msgspec.Struct, frozen=True):
     step: str | None = None
     drift: Repeatability | None = None
     ground_to: tuple[str, ...] = ()
+
+
+def is_by_hand(setup: Setup) -> bool:
+    """A person reads the gauge of this run and types its values."""
+    return setup.source.port == TYPED_PORT and f'\nid = "{BY_HAND}"\n' in setup.profile
 
 
 class Opened(Event, frozen=True, tag="opened"):

@@ -42,7 +42,7 @@ from daq.services.choose import (
     refuse_other,
 )
 from daq.services.home import load_stack, new_session_id
-from daq.services.option_values import degrees_of, length_of, text_of
+from daq.services.option_values import degrees_of, length_of, stack_of, text_of
 from daq.services.past import AskWhy, Tell, keep_checks, kept_drift, kept_study, may_open, past_of
 from daq.services.run_wanted import Attendance, RunWanted
 from daq.services.session_list import SESSIONS
@@ -98,6 +98,7 @@ def open_new(wanted: RunWanted, session: NewSession, around: Around) -> OpenRun:
     Raises UsageError, PlanError, SettingsError, ProfileError, PortError, HistoryError, LedgerError;
     then nothing is left open.
     """
+    wanted = wanted._replace(stack=stack_of(wanted.stack))
     home, plan = around.home, ground_plan(session.plan, wanted.ground_to)
     job, operator = text_of(session.job, "--job"), text_of(session.operator, "--operator")
     part = plan.part if session.part is None else text_of(session.part, "--part")
@@ -146,6 +147,7 @@ def open_again(wanted: RunWanted, folder: Path, same_gauge: str | None, around: 
 
     Raises what `open_new` raises, and Refused("session-closed") for a closed session.
     """
+    wanted = wanted._replace(stack=stack_of(wanted.stack))
     home = around.home
     state, _ = whole(folder)
     refuse_closed(state, folder)

@@ -1,10 +1,11 @@
 """What single options may say, checked; light, since every --help loads it."""
 
 import re
+from contextlib import suppress
 from decimal import Decimal
 
 from daq.errors import UsageError
-from daq.lengths import Length, parse_length
+from daq.lengths import Length, parse_length, parse_typed_length
 
 MOST_TEXT = 200
 
@@ -27,12 +28,24 @@ def length_of(text: str | None, option: str) -> Length | None:
     if text is None:
         return None
     try:
-        length = parse_length(text)
+        length = parse_typed_length(text)
     except ValueError as error:
         raise UsageError(str(error), option) from error
     if length.value <= 0:
         raise UsageError(f"{length} is not above zero", option)
     return length
+
+
+def stack_of(word: str | None) -> str | None:
+    """A stack's name as it is, a size that people write otherwise as this program writes it."""
+    if word is None:
+        return None
+    try:
+        parse_length(word)
+    except ValueError:
+        with suppress(ValueError):
+            return str(parse_typed_length(word))
+    return word
 
 
 def degrees_of(text: str | None, option: str) -> str:

@@ -19,7 +19,8 @@ MOST_INTERVAL_S = 60.0
 @click.option(
     "--port",
     metavar="URL",
-    help="Device path, usb:VID:PID[:SERIAL], socket://, rfc2217:// or loop://.",
+    help="Device path, usb:VID:PID[:SERIAL], socket://, rfc2217:// or loop://; typed: needs no "
+    "profile, each value is typed.",
 )
 @click.option("--profile", metavar="NAME|FILE", help="How the gauge talks.")
 @click.option("--stack", metavar="SIZE|NAME", help="The stack: its size, or a saved one.")
