@@ -7,6 +7,7 @@ import msgspec
 from daq.acquisition.hand_typed import HandTyped
 from daq.board.board import Board, LinkShown
 from daq.board.of_check import check_board
+from daq.equipment.gauge import TYPED_PORT
 from daq.errors import CheckStopped
 from daq.gauges.check_rules import (
     MOST_DOUBTED,
@@ -19,7 +20,6 @@ from daq.gauges.check_rules import (
     zero_lost,
 )
 from daq.lengths import EXACT, plain, to_mm
-from daq.record.events import TYPED_PORT
 from daq.rules.commands import Why
 from daq.rules.interval import STREAMS
 from daq.rules.typed_value import is_value

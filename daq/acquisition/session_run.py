@@ -11,8 +11,9 @@ from daq.acquisition.manager import SessionManager, Step
 from daq.acquisition.reject_fold import RejectFold
 from daq.board.board import Board
 from daq.board.of_session import SessionShown, first_shown, next_shown
+from daq.equipment.gauge import TYPED_PORT
 from daq.errors import Refused
-from daq.record.events import TYPED_PORT, AnyEvent, GaugeSource, StintBegan, Zeroed, is_by_hand
+from daq.record.events import AnyEvent, GaugeSource, StintBegan, Zeroed, is_by_hand
 from daq.record.state import State, Status, least_interval_us, sent_mm, status, target
 from daq.rules.commands import (
     Back,

@@ -10,7 +10,7 @@ import queue
 from collections.abc import Callable
 
 from daq.acquisition.inputs import InputSource, Item, Typed
-from daq.record.events import BY_HAND, TYPED_PORT
+from daq.equipment.gauge import BY_HAND, TYPED_PORT
 from daq.rules.commands import WORDS
 from drivers.attached.device_id import DeviceId
 from drivers.errors import PortLost, PortUnavailable

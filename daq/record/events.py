@@ -7,6 +7,7 @@ from typing import TypeAlias
 
 import msgspec
 
+from daq.equipment.gauge import BY_HAND, TYPED_PORT
 from daq.lengths import Position
 from daq.record.results import GroupResult, JournalResult
 
@@ -18,12 +19,6 @@ RULES = 3
 guard was the expanded uncertainty, sizes were stated at 20 degrees Celsius. 3: the estimate, less
 the gauge's error on the stack, is held to a confidence; the mean error is judged in the
 before-check alone, in later ones drift and spread."""
-
-TYPED_PORT = "typed:"
-"""The port of a gauge that types into this program's own window, or of a person who does."""
-
-BY_HAND = "typed-by-hand"
-"""The id of the profile of values that a person reads off and types."""
 
 
 class Event(msgspec.Struct, frozen=True, tag_field="kind", kw_only=True, omit_defaults=False):

@@ -6,12 +6,12 @@ from pathlib import Path
 import msgspec
 
 from daq.acquisition.typed_port import TypedPort, by_hand, check_name
-from daq.equipment.gauge import Gauge, parse_gauge
+from daq.equipment.gauge import BY_HAND, TYPED_PORT, Gauge, parse_gauge
 from daq.errors import SettingsError, UsageError
 from daq.lengths import MM_PER, Length, to_mm
 from daq.metrology.gauge_check import too_coarse
 from daq.plan.scope import Scope, coarse_fault
-from daq.record.events import BY_HAND, TYPED_PORT, Setup, is_by_hand
+from daq.record.events import Setup, is_by_hand
 from daq.rules.plausibility import ZERO_FLAGS
 from daq.rules.steps import step_fault
 from daq.services.home import load_gauge, load_profile

@@ -7,12 +7,11 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 from daq.acquisition.typed_port import by_hand
-from daq.equipment.gauge import Gauge, parse_gauge
+from daq.equipment.gauge import BY_HAND, Gauge, parse_gauge
 from daq.equipment.stacks.set_file import BlockSet, parse_block_set
 from daq.equipment.stacks.stack_file import Stack, parse_stack
 from daq.errors import SettingsError
 from daq.lengths import parse_length
-from daq.record.events import BY_HAND
 from daq.storage.durable import write_whole
 from drivers.profile.file import read_profile
 from drivers.profile.profile import SHIPPED, Profile

@@ -2,9 +2,8 @@
 
 from daq.acquisition.inputs import TakingMode
 from daq.acquisition.send_key import SendKey
-from daq.equipment.gauge import Gauge
+from daq.equipment.gauge import TYPED_PORT, Gauge
 from daq.errors import UsageError
-from daq.record.events import TYPED_PORT
 from daq.services.choose import Chosen
 from daq.services.run_wanted import UNATTENDED_WAIT_S, Attendance, TriggerOptions
 from drivers.gauge.asking import Asking
@@ -52,8 +51,8 @@ def taking_of(wanted: TriggerOptions, chosen: Chosen, there: Attendance) -> Taki
     needs_press = only_pressed and rest_s is None and wanted.send_key is None
     is_typed = port == TYPED_PORT
     if (needs_press or is_typed) and not there.has_keyboard:
-        words = "Nobody could trigger a reading: there is no keyboard. "
-        raise UsageError(words + ("" if is_typed else "Say --send-key or --stable."))
+        words = "Nobody could trigger a reading: there is no keyboard."
+        raise UsageError(words if is_typed else f"{words} Say --send-key or --stable.")
     asking = None
     if is_asked:
         every_s = None if rest_s is None else POLL_EVERY_S
