@@ -116,6 +116,7 @@ def _range(texts: tuple[str, str]) -> tuple[Length, Length]:
 
 def check_gauge_file(table: GaugeFile) -> None:
     """Refuse a gauge file that cannot be meant; raises WrongKey."""
+    _profile(table)
     if table.range is not None:
         for text in table.range:
             check_positive(text, "range")
