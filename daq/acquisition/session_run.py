@@ -93,7 +93,7 @@ class SessionRun:
         self._is_attended = is_attended
         self._rejects = RejectFold()
         self._asides = AsideFold()
-        self._hand = HandTyped()
+        self._hand = HandTyped(is_twice=manager.state.plan.taking.is_typed_twice)
         self._shown_ns = 0  # when the prompt was shown that something else than a reading led to
         self._shown: SessionShown = first_shown(manager.state, clock.now().utc_us, first.entries)
 

@@ -206,11 +206,24 @@ def start_notes(run: OpenRun) -> list[str]:
     return [
         *trigger_words(run.mode),
         *cannot_be_seen(run.chosen, run.port),
+        *_typed_words(run.chosen, state.plan),
         *temperature_notes(state),
         *screw_notes(state),
         *_certificates(state),
         *_ground(state),
         *(f"{doubt.key}: {doubt.words}" for doubt in findings(state.plan)),
+    ]
+
+
+def _typed_words(chosen: Chosen, plan: Plan) -> list[str]:
+    """What becomes of a slip of the finger, where a person types the values."""
+    if not chosen.is_by_hand:
+        return []
+    if plan.taking.is_typed_twice:
+        return ["each value is asked for twice, and counts if both are the same"]
+    return [
+        'a slip of the finger that still looks like a size goes unseen: typed = "twice" in the '
+        "plan's [defaults] asks for each value twice"
     ]
 
 

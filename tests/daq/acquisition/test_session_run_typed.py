@@ -161,3 +161,65 @@ def test_the_lines_of_a_script_do_not_wait_for_one_another(tmp_path: Path) -> No
     with pytest.raises(Exhausted):
         RunLoop(PlayedInputs(hand.clock, items), hand.owner, hand.clock, mode, "text").run()
     assert hand.taken == ["59.970 mm", "59.971 mm", "59.980 mm"]
+
+
+# Each value twice ---------------------------------------------------------------------------------
+
+TWICE = ONE.replace("[defaults]\n", '[defaults]\ntyped = "twice"\n')
+BOTH = [line for value in CHECK for line in (value, value)]
+
+
+def test_typed_twice_each_value_is_asked_for_again_and_counts_once(tmp_path: Path) -> None:
+    hand = Hand(tmp_path, TWICE).type("59.970")
+    assert hand.asked == "59.970 mm: type it once more, then Enter"
+    assert hand.taken == []
+    assert hand.type("970").rejects == ["Type the first value with all its digits, like 59.970"]
+    assert hand.asked == "59.970 mm: type it once more, then Enter"  # it waits on
+    assert hand.type("59,970").taken == ["59.970 mm"]
+    assert hand.asked == "reading 2 of 2: type the value, then Enter"
+
+
+def test_two_that_differ_are_dropped_and_stay_in_the_record(tmp_path: Path) -> None:
+    hand = Hand(tmp_path, TWICE).type(*BOTH, "59.981", "59.918")
+    words = "59.981 mm, then 59.918 mm: not the same. Type it twice again"
+    assert hand.rejects == [words]
+    assert hand.news == (f"{words}.",)
+    assert len(hand.taken) == 2
+    assert hand.asked == "place 1 of 2: type the value, then Enter"
+    assert hand.type("981", "59.981").taken[2:] == ["59.981 mm"]
+
+
+def test_back_takes_the_first_typing_back_and_no_reading(tmp_path: Path) -> None:
+    hand = Hand(tmp_path, TWICE).type(*BOTH, "59.981", "59.981", "59.985", "back")
+    assert hand.taken[2:] == ["59.981 mm"]
+    assert hand.rejects == ["59.985 mm is taken back: it was typed only once"]
+    assert hand.asked == "place 2 of 2: type the value, then Enter"
+    assert hand.type("back").taken[2:] == []
+
+
+def test_a_note_leaves_what_waits_and_any_other_word_gives_it_up(tmp_path: Path) -> None:
+    hand = Hand(tmp_path, TWICE).type(*BOTH, "59.981", "note dry")
+    assert hand.asked == "59.981 mm: type it once more, then Enter"
+    hand.type("skip no access")
+    assert hand.rejects == ["59.981 mm is taken back: it was typed only once"]
+    assert hand.asked == "place 2 of 2: type the value, then Enter"
+    assert len(hand.owner.state.skips) == 1
+
+
+def test_a_value_that_waits_is_over_once_the_check_has_grown_too_old(tmp_path: Path) -> None:
+    plan = TWICE.replace("readings = 2", "readings = 2\nmax_age_min = 1")
+    hand = Hand(tmp_path, plan).type(*BOTH, "59.981")
+    hand.clock.us += 61_000_000
+    hand.owner.pass_time()
+    assert hand.asked == "reading 1 of 2: type the value, then Enter"
+    hand.type("59.981")
+    assert hand.rejects == ["59.981 mm was typed only once"]
+    assert hand.asked == "59.981 mm: type it once more, then Enter"
+
+
+def test_a_doubted_value_is_asked_about_after_the_second_typing(tmp_path: Path) -> None:
+    hand = Hand(tmp_path, TWICE).type(*BOTH, "69.981")
+    assert status(hand.owner.state) is Status.MEASURING
+    hand.type("69.981")
+    assert status(hand.owner.state) is Status.ASKING
+    assert hand.type("drop").asked == "place 1 of 2: type the value, then Enter"
