@@ -223,7 +223,6 @@ class SessionRun:
             return
         self.flush()
         self._submit(command, at)
-        self._ask_again()
 
     def _take_typed(self, text: str, at: Instant) -> None:
         """A value that a person typed."""
@@ -236,17 +235,18 @@ class SessionRun:
                 self.take_reading(each, "typed", at)
             elif isinstance(each, Reject):
                 self.take_reject(each)
-        self._ask_again()
+            else:
+                board = msgspec.structs.replace(self.board, news=(f"Typed once: {each.value}.",))
+                self._shown = self._waiting(msgspec.structs.replace(self._shown, board=board))
+                self._show.step(self.board, Step((), ()))
 
-    def _ask_again(self) -> None:
-        """Show that a value waits for being typed a second time, if one does."""
-        first, board = self._hand.first, self.board
-        if first is None:
-            return
+    def _waiting(self, shown: SessionShown) -> SessionShown:
+        """What is shown, with a value that waits for being typed a second time, if one does."""
+        first, board = self._hand.first, shown.board
+        if first is None or first.asked != _asked(self.state):
+            return shown
         asked = msgspec.structs.replace(board.asked, action=first.words)
-        board = msgspec.structs.replace(board, asked=asked, news=())
-        self._shown = msgspec.structs.replace(self._shown, board=board)
-        self._show.step(board, Step((), ()))
+        return msgspec.structs.replace(shown, board=msgspec.structs.replace(board, asked=asked))
 
     def _has_given_up(self, command: Command, at: Instant) -> bool:
         """Give up the value that was typed once, for a word that asks for something else; True if
@@ -302,7 +302,8 @@ class SessionRun:
         if step.entries:
             if _is_asked_anew(before, command, step, self.state):
                 self._shown_ns = self._clock.now().mono_ns
-            self._shown = next_shown(self._shown, step.entries, self.state, at.utc_us)
+            shown = next_shown(self._shown, step.entries, self.state, at.utc_us)
+            self._shown = self._waiting(shown)
             self._show.step(self.board, step)
             self._stand_in(step)
 

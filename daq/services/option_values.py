@@ -49,10 +49,12 @@ def stack_of(word: str | None) -> str | None:
 
 
 def degrees_of(text: str | None, option: str) -> str:
-    """A temperature in degrees Celsius as decimal text, 5 to 40; "" for None. Raises UsageError."""
+    """A temperature in degrees Celsius as decimal text, 5 to 40; "" for None. The option may have a
+    decimal comma. Raises UsageError.
+    """
     if text is None:
         return ""
-    found = _DEGREES.fullmatch(text.strip())
+    found = _DEGREES.fullmatch(text.strip().replace(",", "."))
     if found is None:
         raise UsageError(
             f"{text[:40]!r} is not a number of degrees Celsius with at most six decimals", option

@@ -172,6 +172,7 @@ BOTH = [line for value in CHECK for line in (value, value)]
 def test_typed_twice_each_value_is_asked_for_again_and_counts_once(tmp_path: Path) -> None:
     hand = Hand(tmp_path, TWICE).type("59.970")
     assert hand.asked == "59.970 mm: type it once more, then Enter"
+    assert hand.news == ("Typed once: 59.970 mm.",)
     assert hand.taken == []
     assert hand.type("970").rejects == ["Type the first value with all its digits, like 59.970"]
     assert hand.asked == "59.970 mm: type it once more, then Enter"  # it waits on

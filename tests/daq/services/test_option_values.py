@@ -3,7 +3,7 @@
 import pytest
 
 from daq.errors import UsageError
-from daq.services.option_values import length_of, stack_of
+from daq.services.option_values import degrees_of, length_of, stack_of
 
 
 def test_a_length_may_have_a_comma_or_inch_marks() -> None:
@@ -34,3 +34,9 @@ def test_a_stack_is_a_name_or_a_size_as_this_program_writes_it(
     word: str | None, stack: str | None
 ) -> None:
     assert stack_of(word) == stack
+
+
+def test_a_temperature_may_have_a_comma_and_is_written_with_a_point() -> None:
+    assert degrees_of("20,5", "--part-temp") == degrees_of("20.5", "--part-temp") == "20.5"
+    with pytest.raises(UsageError, match="'2,0,5' is not a number of degrees"):
+        degrees_of("2,0,5", "--part-temp")
