@@ -105,6 +105,8 @@ def typed_value(line: str, at: TypedAt) -> TypedValue:
         return TypedValue(Decimal(f"{whole}.{behind}"), unit)  # the unit itself is asked about
     if not mark:
         return TypedValue(_completed(whole, at.unit, at.decimals, at), at.unit, is_completed=True)
+    if is_whole and unit is None:
+        _check_unit(Decimal(f"{whole}.{behind}"), at.unit, at)
     if len(behind) < at.decimals:
         raise _wrong(f"Type all digits, a zero at the end too, {_like(at)}")
     if len(behind) > at.decimals:
@@ -135,10 +137,8 @@ def _first(value: Decimal, typed: str | None, at: TypedAt) -> TypedValue:
     if unit is None:
         mm, inch = at.example("mm", 3), at.example("in", 4)
         raise _wrong(f"Type the unit with the first value, like {mm} mm or {inch} in", "unit")
-    other = "in" if unit == "mm" else "mm"
-    if typed is None and not at.is_believed(value, unit) and at.is_believed(value, other):
-        said = f"{plain(value)} {unit} is far off. If the gauge shows {_NAMES[other]}, type"
-        raise _wrong(f"{said} {plain(value)} {other}", "unit")
+    if typed is None:
+        _check_unit(value, unit, at)
     found = TypedValue(value, unit)
     known = at.step if at.step is not None and at.step.unit == unit else None
     least = LEAST_DECIMALS[unit] if known is None else _decimals(known.value)
@@ -152,6 +152,14 @@ def _first(value: Decimal, typed: str | None, at: TypedAt) -> TypedValue:
             f"{plain(value)} is too coarse for this part"
         )
     return found
+
+
+def _check_unit(value: Decimal, unit: str, at: TypedAt) -> None:
+    """A size that is none in the unit that was meant, and one in the other, needs its unit."""
+    other = "in" if unit == "mm" else "mm"
+    if at.is_believed(value, other) and not at.is_believed(value, unit):
+        said = f"{plain(value)} {unit} is far off. If the gauge shows {_NAMES[other]}, type"
+        raise _wrong(f"{said} {plain(value)} {other}", "unit")
 
 
 def _completed(digits: str, unit: str, decimals: int, at: TypedAt) -> Decimal:

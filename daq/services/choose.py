@@ -19,6 +19,10 @@ from drivers.ports.base import Port
 from drivers.profile.file import parse_profile
 from drivers.profile.profile import Profile
 
+_HOW_IT_TALKS = (
+    "--profile is missing: so far the values were typed. Say how the gauge on this port talks."
+)
+
 
 class Chosen(msgspec.Struct, frozen=True):
     """The gauge of a run: where it is, how it talks, and its file if the shop keeps one."""
@@ -39,7 +43,7 @@ def choose(port: str | None, profile: str | None, gauge: str | None, home: Path)
         file = load_gauge(gauge, home)
         url = port or file.port or _find(file)
         check_name(url)
-        return Chosen(url, _profile(file, port, profile, home), file)
+        return Chosen(url, _profile(file, url, profile, home), file)
     if port == TYPED_PORT and profile is None:
         return Chosen(port, by_hand(), None)
     if port is None or profile is None:
@@ -52,15 +56,19 @@ def choose(port: str | None, profile: str | None, gauge: str | None, home: Path)
     return Chosen(port, load_profile(profile, home), None)
 
 
-def _profile(file: Gauge, port: str | None, profile: str | None, home: Path) -> Profile:
+def _profile(file: Gauge, url: str, profile: str | None, home: Path) -> Profile:
     """The profile named, else the gauge's own. A gauge of a cable whose values are to be typed is
-    read by a person; one that types by itself goes on by its own profile.
+    read by a person; one that types by itself goes on by its own profile. Raises UsageError where
+    the values of a gauge on a port are typed, as its file says.
     """
     if profile is not None:
         return load_profile(profile, home)
     own = load_profile(file.profile, home)
-    types_itself = file.port == TYPED_PORT or _types(own)
-    return by_hand() if port == TYPED_PORT and not types_itself else own
+    if url == TYPED_PORT:
+        return own if file.port == TYPED_PORT or _types(own) else by_hand()
+    if own.id == BY_HAND:
+        raise UsageError(_HOW_IT_TALKS)
+    return own
 
 
 def _types(profile: Profile) -> bool:
@@ -92,10 +100,7 @@ def _elsewhere(last: Setup, own: Profile, url: str, file: Gauge | None, home: Pa
     if is_by_hand(last):
         if file is not None:
             return _profile(file, url, None, home)
-        raise UsageError(
-            "--profile is missing: so far the values were typed. Say how the gauge on this port "
-            "talks."
-        )
+        raise UsageError(_HOW_IT_TALKS)
     return by_hand() if url == TYPED_PORT and not _types(own) else own
 
 

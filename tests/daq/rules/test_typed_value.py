@@ -134,6 +134,8 @@ def test_last_digits_are_completed_where_one_size_ends_so(
         ("54.01", PLACE, "Type all digits, a zero at the end too, like 54.000"),
         ("54.", PLACE, "Type all digits, a zero at the end too, like 54.000"),
         ("54,0135", PLACE, "That is a digit more than the first value had. Type it like 54.000"),
+        ("2.1260", PLACE, "2.1260 mm is far off. If the gauge shows inches, type 2.1260 in"),
+        ("54.012", INCH, "54.012 in is far off. If the gauge shows millimetres, type 54.012 mm"),
         ("13 in", PLACE, "In another unit all digits are needed. Type it like 54.000"),
         (".125 in", PLACE, "In another unit all digits are needed. Type it like 54.000"),
         ("+1", PLACE, "A size has no sign. Type it like 54.000"),

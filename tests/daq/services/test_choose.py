@@ -151,6 +151,16 @@ def test_from_typing_to_a_cable_its_profile_must_be_said(tmp_path: Path) -> None
         again(tmp_path, last(BY_HAND_TEXT), "/dev/ttyUSB0")
 
 
+def test_a_gauge_whose_file_says_that_a_person_types_has_no_profile_on_a_port(
+    tmp_path: Path,
+) -> None:
+    gauge(tmp_path, BY_HAND, 'port = "typed:"')
+    assert choose(None, None, "mike", tmp_path).is_by_hand
+    with pytest.raises(UsageError, match="--profile is missing"):
+        choose("/dev/ttyUSB0", None, "mike", tmp_path)
+    assert not choose("/dev/ttyUSB0", "number-crlf", "mike", tmp_path).is_by_hand
+
+
 def test_from_typing_to_the_gauge_s_own_cable_its_file_says_it(tmp_path: Path) -> None:
     gauge(tmp_path, "number-unit-crlf", 'port = "/dev/ttyUSB0"')
     text = (tmp_path / "gauges" / "mike.toml").read_text()
