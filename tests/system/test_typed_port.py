@@ -60,6 +60,7 @@ def by_hand(shop: Shop, *more: str) -> Program:
 
 def test_a_person_types_a_session_without_a_profile_leaves_it_and_carries_on(shop: Shop) -> None:
     program = by_hand(shop)
+    program.wait_for_talk("a slip of the finger that still looks like a size goes unseen")
     type_in(program, "check_reading", "59,970", "970")
     type_in(program, "reading", "59,980", "981")
     type_in(program, "reject", "59.98")
