@@ -49,7 +49,7 @@ def _shown(kind: ColumnKind, cell: str) -> str:
     match kind:
         case ColumnKind.TEXT:
             return guarded(cell)
-        case ColumnKind.LIST:
+        case ColumnKind.LIST | ColumnKind.FLAGS:
             return SEPARATOR.join(map(guarded, cell.split(SEPARATOR)))
         case ColumnKind.HEX_TEXT:
             return hex_text(cell)
