@@ -4,7 +4,8 @@ Each error says what, where, why and what to do. The codes are those of the comm
 answer is no, 2 bad usage or a bad file, 3 the port, 4 this machine failed.
 """
 
-from typing import TYPE_CHECKING
+import shlex
+from typing import TYPE_CHECKING, Self
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -14,9 +15,30 @@ ANSWER_NO, BAD_INPUT, NO_PORT, MACHINE_FAILED = 1, 2, 3, 4
 
 
 class DaqError(Exception):
-    """Anything that this package refuses or cannot do."""
+    """Anything that this package refuses or cannot do.
+
+    `command`, where one helps: its verb and the session's folder. `words` are the message without
+    it; as text both stand there, the command on a line of its own.
+    """
 
     exit_code = BAD_INPUT
+    command: "tuple[str, Path] | None" = None
+
+    def then(self, verb: str, folder: "Path") -> Self:
+        """The same error, with the command to type next."""
+        self.command = (verb, folder)
+        return self
+
+    @property
+    def words(self) -> str:
+        """What happened and what to do, without the command."""
+        return super().__str__()
+
+    def __str__(self) -> str:
+        if self.command is None:
+            return self.words
+        verb, folder = self.command
+        return f"{self.words}:\n  jbridge {verb} {shlex.quote(str(folder))}"
 
 
 class UsageError(DaqError):
@@ -118,7 +140,7 @@ class LedgerTaken(LedgerNotWritten):
         self.rescued = rescued
         lost = " The last reading was NOT kept." if is_reading_lost else ""
         kept = (
-            f"All that was acknowledged is in {rescued}: jbridge resume {rescued}"
+            f"All that was acknowledged is in {rescued}. Carry on there"
             if rescued is not None
             else "No place was found to which all that was acknowledged could be copied"
         )
@@ -129,6 +151,8 @@ class LedgerTaken(LedgerNotWritten):
             f"folders?). {kept}",
             is_known=False,
         )
+        if rescued is not None:
+            self.command = ("resume", rescued)
 
 
 class ExportError(DaqError):

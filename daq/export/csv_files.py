@@ -106,5 +106,5 @@ def _clear_parts(folder: Path) -> None:
 def _not_written(path: Path, error: OSError) -> ExportError:
     return ExportError(
         f"{path} could not be written: {error.strerror}. The ledger is whole. "
-        f"{what_helps(error)}, then run jbridge export"
+        f"{what_helps(error)}, then write the tables again"
     )

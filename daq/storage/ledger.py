@@ -279,9 +279,10 @@ class Ledger:
             return LedgerNotWritten(self.folder, reason)
         reason = (
             f"{why} It could not be taken back either, so the last reading may or may not be kept. "
-            f"{what_helps(error)}, then see what is there: jbridge verify {self.folder}"
+            f"{what_helps(error)}, then see what is there"
         )
-        return LedgerNotWritten(self.folder, reason, is_known=False)
+        unknown = LedgerNotWritten(self.folder, reason, is_known=False)
+        return unknown.then("verify", self.folder)
 
     def discard_if_empty(self) -> None:
         """Give back a new ledger in which nothing could be stored, folder and all."""

@@ -226,6 +226,7 @@ def test_where_it_cannot_be_cut_off_the_words_say_that_it_may_be_kept(
         ledger.append([note(2, "perhaps")])
     assert not caught.value.is_known
     assert "NOT kept" not in str(caught.value)
+    assert caught.value.command == ("verify", folder)
     ledger.close()
 
 
