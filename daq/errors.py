@@ -130,26 +130,25 @@ class LedgerNotWritten(LedgerError):
 
 
 class LedgerTaken(LedgerNotWritten):
-    """The ledger on the disk is no longer the file that this run writes. `rescued` is the folder
-    that holds all that was acknowledged, None if there was no place for one.
+    """The ledger on the disk is no longer the file that this run writes, or nobody can tell.
+
+    `what` happened and what `helps`, each without its full stop; `lost` is what was to be stored,
+    "" for nothing. `rescued` is the folder that holds all that was acknowledged, None if there was
+    no place for one.
     """
 
     def __init__(
-        self, folder: "str | Path", what: str, rescued: "Path | None", *, is_reading_lost: bool
+        self, folder: "str | Path", what: str, helps: str, rescued: "Path | None", *, lost: str = ""
     ) -> None:
         self.rescued = rescued
-        lost = " The last reading was NOT kept." if is_reading_lost else ""
+        not_kept = f" {lost} was NOT kept." if lost else ""
         kept = (
             f"All that was acknowledged is in {rescued}. Carry on there"
             if rescued is not None
             else "No place was found to which all that was acknowledged could be copied"
         )
         super().__init__(
-            folder,
-            f"the ledger on the disk is not the file any more that this run writes: {what}. This "
-            f"run ends here.{lost} Find the program that did it (one that syncs or cleans up "
-            f"folders?). {kept}",
-            is_known=False,
+            folder, f"{what}. This run ends here.{not_kept} {helps}. {kept}", is_known=False
         )
         if rescued is not None:
             self.command = ("resume", rescued)

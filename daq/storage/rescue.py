@@ -60,7 +60,7 @@ def _give_up(place: Path, ledger: str) -> None:
 
 def _places(folder: Path, refuge: Path | None) -> Iterator[Path]:
     whole = folder.absolute()
-    beside = [whole.parent] if whole.parent.is_dir() else []
+    beside = [whole.parent] if os.path.isdir(whole.parent) else []
     for above in [*beside, *([refuge] if refuge is not None else [])]:
         for number in range(1, MOST_RESCUED):
             place = above / f"{whole.name}.rescued-{number}"

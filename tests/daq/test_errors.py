@@ -16,9 +16,9 @@ def test_a_command_stands_on_a_line_of_its_own_as_a_shell_takes_it() -> None:
 
 def test_of_a_taken_ledger_the_rescue_is_carried_on_and_without_one_nothing_is() -> None:
     rescued = Path("/srv/s.rescued-1")
-    taken = LedgerTaken("/srv/s", "it was cut", rescued, is_reading_lost=False)
+    taken = LedgerTaken("/srv/s", "it was cut", "Look", rescued)
     assert taken.command == ("resume", rescued)
     assert str(taken).splitlines()[-1] == "  jbridge resume /srv/s.rescued-1"
-    lost: DaqError = LedgerTaken("/srv/s", "it was cut", None, is_reading_lost=False)
+    lost: DaqError = LedgerTaken("/srv/s", "it was cut", "Look", None)
     assert lost.command is None
     assert "No place was found" in str(lost)
