@@ -139,9 +139,9 @@ def _interrupt_main() -> None:
 
 def run(arguments: list[str]) -> int:
     """The exit code of one call; errors are told on stderr."""
-    is_debug = "--debug" in arguments
+    is_debug, said = "--debug" in arguments, Context()
     try:
-        result: Any = cli.main(args=arguments, prog_name="jbridge", standalone_mode=False)
+        result: Any = cli.main(arguments, "jbridge", standalone_mode=False, obj=said)
     except SystemExit:  # click's way to say that whoever read our output has gone
         return DONE
     except (click.exceptions.Abort, KeyboardInterrupt):  # click turns the one into the other
@@ -163,9 +163,19 @@ def run(arguments: list[str]) -> int:
         code = _code_of(error)
         if code is None or is_debug:
             raise
-        _say(str(error), arguments)
+        _say(_words(error, said), arguments)
         return code
     return result if isinstance(result, int) else DONE
+
+
+def _words(error: Exception, context: Context) -> str:
+    """An error as it is told: a command to type next stands on lines of its own."""
+    from daq.cli.command_said import say_command  # noqa: PLC0415 - only after an error
+    from daq.errors import DaqError  # noqa: PLC0415
+
+    if not isinstance(error, DaqError) or error.command is None:
+        return str(error)
+    return f"{error.words}:\n{say_command(context, *error.command)}"
 
 
 def _code_of(error: Exception) -> int | None:

@@ -348,8 +348,8 @@ def _keep_plan(folder: Path, text: str) -> None:
     except OSError as error:
         raise LedgerNotWritten(
             folder,
-            f"{PLAN_COPY}: {error.strerror}. {what_helps(error)}, then jbridge resume {folder}",
-        ) from error
+            f"{PLAN_COPY}: {error.strerror}. {what_helps(error)}, then carry on",
+        ).then("resume", folder) from error
 
 
 def plan_name_of(path: Path) -> str:

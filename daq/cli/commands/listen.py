@@ -85,12 +85,13 @@ def _captured(source: str, profile: "Profile") -> "Iterator[Outcome]":
     """A file's bytes as one burst at t = 0, then 2 s of silence; memory stays bounded."""
     from daq.errors import SettingsError
     from drivers.dialects.codec import codec_for
+    from drivers.plain_file import open_plain
     from drivers.reading import Instant
 
     codec = codec_for(profile, with_repeats=False)
     start, end = Instant(0, 0), Instant(2_000_000, 2_000_000_000)
     try:
-        with sys.stdin.buffer if source == "-" else Path(source).open("rb") as file:
+        with sys.stdin.buffer if source == "-" else open_plain(Path(source)) as file:
             while chunk := file.read(CHUNK_BYTES):
                 yield from codec.feed(chunk, start)
     except OSError as error:
