@@ -2,7 +2,7 @@
 package's reference.
 
 A schema knows shapes; what goes with what (`length` without `end`, nibbles that fill the frame)
-only `parse_profile` knows. So what this schema refuses the program refuses, not the other way round.
+only `parse_profile` knows. What this schema refuses the program refuses, not the other way round.
 """
 
 import inspect
