@@ -9,7 +9,7 @@ from pathlib import Path
 import click
 from click.shell_completion import CompletionItem
 
-from daq.errors import UsageError
+from daq.errors import DaqError
 
 Complete = Callable[[click.Context, click.Parameter, str], list[CompletionItem]]
 
@@ -64,5 +64,5 @@ def _home(context: click.Context) -> Path | None:
 
     try:
         return home_folder(context.params.get("home") or context.find_root().params.get("home"))
-    except (UsageError, OSError, RuntimeError):
+    except (DaqError, OSError):
         return None

@@ -36,6 +36,7 @@ def page(topics: Sequence[str]) -> str:
     """
     from markdown_it import MarkdownIt  # noqa: PLC0415 - only where a page is made
 
+    texts = {topic: text_of(topic) for topic in topics}
     to_html = MarkdownIt("commonmark", {"html": False}).enable("table")
     title = "journalbridge: the guide" if len(topics) > 1 else f"journalbridge: {topics[0]}"
     parts = [
@@ -50,6 +51,7 @@ def page(topics: Sequence[str]) -> str:
         )
         parts.append(f"<nav>\n<ul>\n{told}</ul>\n</nav>")
     parts += [
-        f'<section id="{topic}">\n{to_html.render(text_of(topic))}</section>' for topic in topics
+        f'<section id="{topic}">\n{to_html.render(text)}</section>'
+        for topic, text in texts.items()
     ]
     return "\n".join([*parts, "</body>\n</html>\n"])
