@@ -24,14 +24,17 @@ from drivers.printable import printable
 
 COMMANDS = {
     "budget": "The uncertainty of a journal's diameter, as a table to follow.",
+    "completion": "Print what lets a shell complete commands, sessions and names.",
     "demo": "The whole job on a virtual gauge over a real port, no hardware needed.",
     "doctor": "Look over this machine: is it fit for a session, and what to mend.",
     "export": "Write the tables of a session again.",
+    "guide": "Read the guide: sessions, plans, gauges, what to do when something goes wrong.",
     "history": "A gauge's checks over time: is it in control, does it drift, when is it due.",
     "listen": "Show frames as they come from a gauge, decoded or explained.",
     "measure": "Measure a part by a plan: check, route, check, tables.",
     "plan": "Look into plan files: schema, and what looks wrong in print.",
     "ports": "List what may be a gauge, and whether it can be used.",
+    "profile": "Look into profiles: schema, and what is wrong in one.",
     "prove": "Check a gauge on a stack outside any session, for its history.",
     "resume": "Carry on an open session.",
     "sessions": "List the sessions of this home: open ones first.",

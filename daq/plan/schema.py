@@ -317,7 +317,7 @@ class PlanFile(
 
 
 def json_schema() -> dict[str, Any]:
-    """The JSON Schema (2020-12) of the plan file; rules across keys are said in the README."""
+    """The JSON Schema (2020-12) of the plan file; rules across keys are said in the guide."""
     schema = msgspec.json.schema(PlanFile)
     for table in schema["$defs"].values():  # a docstring over two lines brings its indent along
         table["description"] = " ".join(table["description"].split())

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from daq.cli import completing
 from daq.cli.options import Context, common_options
 from drivers.printable import printable
 
@@ -35,7 +36,12 @@ def schema(context: Context) -> int:
 
 @command.command("check", epilog="\b\nExample: jbridge plan check plan.toml --gauge mic-50-75")
 @FILE
-@click.option("--gauge", metavar="NAME", help="Tell what this gauge of the shop cannot decide.")
+@click.option(
+    "--gauge",
+    metavar="NAME",
+    shell_complete=completing.gauges,
+    help="Tell what this gauge of the shop cannot decide.",
+)
 @click.option(
     "--resolution", metavar="LENGTH", help="Tell what a gauge of this step cannot decide."
 )
