@@ -5,8 +5,8 @@ from collections.abc import Sequence
 
 from daq.guide.topics import TOPICS, text_of
 
-MARK = "<!-- jbridge guide -->"
-"""In the first bytes of a page, so that it is known again as this program's."""
+MARK = "<!DOCTYPE html>\n<!-- made by jbridge guide -->"
+"""How a page begins, so that it is known again as this program's."""
 
 _STYLE = """\
 body { font: 1.05rem/1.5 Georgia, "Times New Roman", serif; color: #1c1b19; background: #fff;
@@ -40,7 +40,7 @@ def page(topics: Sequence[str]) -> str:
     to_html = MarkdownIt("commonmark", {"html": False}).enable("table")
     title = "journalbridge: the guide" if len(topics) > 1 else f"journalbridge: {topics[0]}"
     parts = [
-        f'<!DOCTYPE html>\n{MARK}\n<html lang="en">\n<head>\n<meta charset="utf-8">',
+        f'{MARK}\n<html lang="en">\n<head>\n<meta charset="utf-8">',
         '<meta name="viewport" content="width=device-width, initial-scale=1">',
         f"<title>{html.escape(title)}</title>\n<style>\n{_STYLE}</style>\n</head>\n<body>",
     ]
