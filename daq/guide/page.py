@@ -51,7 +51,6 @@ def page(topics: Sequence[str]) -> str:
         )
         parts.append(f"<nav>\n<ul>\n{told}</ul>\n</nav>")
     parts += [
-        f'<section id="{topic}">\n{to_html.render(text)}</section>'
-        for topic, text in texts.items()
+        f'<section id="{topic}">\n{to_html.render(text)}</section>' for topic, text in texts.items()
     ]
     return "\n".join([*parts, "</body>\n</html>\n"])
