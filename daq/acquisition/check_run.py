@@ -17,8 +17,9 @@ from daq.gauges.check_rules import (
     zero_lost,
 )
 from daq.lengths import EXACT, plain, to_mm
+from daq.record.state import STACK
 from daq.rules.commands import Why
-from daq.rules.interval import STREAMS
+from daq.rules.interval import STREAMS, early_words
 from drivers.clock import Clock
 from drivers.errors import PortLost
 from drivers.gauge.reader import GaugeBack
@@ -81,7 +82,7 @@ class CheckRun:
     def take_reading(self, reading: Reading, why: Why, wanted: Instant) -> None:
         """A reading of the stack, or one that is doubted."""
         is_early = why != "typed" and wanted.mono_ns < self._shown_ns
-        aside = "it came before the stack was asked for" if is_early else ""
+        aside = early_words(STACK, why) if is_early else ""
         said = take(self._taken, reading, self._wanted, why, aside)
         self._taken = said.taken
         self._tell(said.words or self._line(reading), reading)

@@ -24,7 +24,7 @@ from daq.rules.commands import (
     parse_line,
 )
 from daq.rules.decide import QUESTION_OPEN
-from daq.rules.interval import place_words
+from daq.rules.interval import early_words
 from daq.rules.plausibility import is_expected, sent, zero_lost
 from daq.rules.unattended import unattended
 from drivers.clock import Clock
@@ -158,7 +158,7 @@ class SessionRun:
         if self.state.held is not None:
             return QUESTION_OPEN
         if why != "typed" and wanted.mono_ns < self._shown_ns:
-            return f"it came before {place_words(target(self.state))} was asked for"
+            return early_words(target(self.state), why)
         return ""
 
     def least_interval_us(self) -> int:

@@ -36,10 +36,14 @@ class Presses:
         """A press waits for its reading."""
         return self._is_out or (self._gate is not None and self._gate.is_open)
 
-    @property
-    def pressed(self) -> Instant | None:
-        """When the press was made that was taken last."""
-        return self._taken
+    def wanted(self, reading: Reading, why: Why | None) -> Instant:
+        """When whoever triggered a reading did so: pressed, or let the value come to rest."""
+        moment = None
+        if why == "pressed":
+            moment = self._taken
+        elif why == "rested" and self._gate is not None:
+            moment = self._gate.rests_since
+        return reading.at if moment is None else moment
 
     def refusal(self, is_away: bool) -> str | None:
         """Why a press cannot be taken now, in words; None if it can."""

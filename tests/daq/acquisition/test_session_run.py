@@ -279,3 +279,43 @@ def test_a_press_while_the_gauge_is_away_is_refused(tmp_path: Path) -> None:
     _, watcher, inputs = played(tmp_path, mode, [(1.0, lost), (1.0, Typed(""))])
     assert inputs.asked == 0
     assert watcher.refusals == ["the gauge is not connected"]
+
+
+def streamed(value: str, count: int) -> list[tuple[float, Item | None]]:
+    """So many values of a stream, 0.1 s from one to the next."""
+    return [(0.1, reading(value)) for _ in range(count)]
+
+
+@pytest.mark.parametrize("word", ["retake M1/front/0", "check"])
+def test_what_began_to_rest_before_a_word_is_no_reading_of_what_that_asks_for(
+    tmp_path: Path, word: str
+) -> None:
+    """Rested at 0.5 s. On the stack twice, at the first place, then at the second from the third
+    tenth of a second on, when a word asks for something else: 0.2 s later the rest is long enough.
+    """
+    coming: list[tuple[float, Item | None]] = []
+    for value in ("59.970", "59.971", "59.980"):
+        coming += streamed("12.000", 3) + streamed(value, 7)
+    coming += streamed("12.000", 3) + streamed("59.981", 4)
+    coming += [(0.0, Typed(word)), *streamed("59.981", 8)]
+    mode = TakingMode(is_stream=True, rest_s=0.5)
+    owner, watcher, _ = played(tmp_path, mode, coming)
+    state = owner.state
+    read = [each.sent.value for each in state.checks]
+    read += [each.sent.value for each in state.readings]
+    assert read == ["59.970", "59.971", "59.980"]
+    whys = [line["why"] for line in map(msgspec.json.decode, watcher.lines) if "why" in line]
+    asked_for = "M1 front 0°" if word.startswith("retake") else "the stack"
+    assert whys[-1] == (
+        f"it rested there before {asked_for} was asked for: take the gauge off, then measure that"
+    )
+
+
+def test_what_began_to_rest_after_the_word_counts(tmp_path: Path) -> None:
+    coming: list[tuple[float, Item | None]] = []
+    for value in ("59.970", "59.971", "59.980"):
+        coming += streamed("12.000", 3) + streamed(value, 7)
+    coming += streamed("12.000", 3)
+    coming += [(0.0, Typed("retake M1/front/0")), *streamed("59.982", 8)]
+    owner, _, _ = played(tmp_path, TakingMode(is_stream=True, rest_s=0.5), coming)
+    assert [each.sent.value for each in owner.state.standing.values()] == ["59.982"]

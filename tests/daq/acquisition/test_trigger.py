@@ -2,6 +2,7 @@
 
 from decimal import Decimal
 
+import msgspec
 import pytest
 
 from daq.acquisition.inputs import KeyboardGone, TakingMode, Typed
@@ -124,6 +125,20 @@ def test_a_value_that_was_taken_by_itself_counts_as_a_press() -> None:
     presses = Presses(TakingMode(is_stream=True, rest_s=0.5))
     presses.rested(at(1000))
     assert presses.too_soon(at(1100), 700_000) is not None
+
+
+def test_a_reading_was_triggered_by_its_press_or_by_coming_to_rest_or_by_itself() -> None:
+    presses = Presses(TakingMode(is_stream=True, rest_s=0.5))
+    assert presses.wanted(reading(1), "sent") == at(1)
+    presses.press(at(100))
+    assert presses.why(reading(150)) == "pressed"
+    assert presses.wanted(reading(150), "pressed") == at(100)
+    moved = msgspec.structs.replace(reading(200), value=Decimal("61.000"))
+    assert presses.why(moved) is None
+    for ms in range(300, 800, 100):
+        assert presses.why(reading(ms)) is None
+    assert presses.why(reading(800)) == "rested"
+    assert presses.wanted(reading(800), "rested") == at(300)
 
 
 def test_what_an_asked_gauge_sends_unasked_is_known_while_somebody_can_press() -> None:

@@ -18,7 +18,15 @@ from daq.rules.commands import (
     TakeReject,
     Why,
 )
-from daq.rules.interval import MOST_SOON, STREAMS, UNASKED, place_words, seconds, stream_words
+from daq.rules.interval import (
+    MOST_SOON,
+    STREAMS,
+    UNASKED,
+    early_words,
+    place_words,
+    seconds,
+    stream_words,
+)
 from daq.rules.unattended import unattended
 from drivers.reading import LATE
 from tests.builders import ONE, PLAN, Bench, at_once, opened, reading, reject, source
@@ -276,6 +284,14 @@ def test_places_are_called_as_the_prompt_calls_them() -> None:
     assert place_words(Position("R 2", "rear", 135, 3)) == "R 2 rear 135° repeat 3"
     assert place_words(STACK) == "the stack"
     assert place_words(None) == "the reading before"
+
+
+def test_what_came_too_early_says_so_and_what_rested_too_early_what_to_do() -> None:
+    place = Position("M1", "front", 0, 1)
+    assert early_words(place, "sent") == "it came before M1 front 0° was asked for"
+    assert early_words(STACK, "rested") == (
+        "it rested there before the stack was asked for: take the gauge off, then measure that"
+    )
 
 
 @pytest.mark.parametrize(
