@@ -14,7 +14,7 @@ from drivers.attached.device_id import DeviceId
 from drivers.errors import PortLost
 from drivers.gauge.reader import GaugeBack
 from drivers.reading import Instant
-from tests.builders import SECOND_US, START_US, reading
+from tests.builders import SECOND_US, START_US, reading, reject
 from tests.daq.acquisition.played import HandClock
 
 NOW = Instant(0, 0)
@@ -134,3 +134,21 @@ def test_the_tenth_of_a_stream_ends_it_and_the_words_say_what_to_do() -> None:
     with pytest.raises(CheckStopped, match=r"10 readings in a row did not count; .*--continuous"):
         proved.owner.take_reading(stream[9], "sent", stream[9].at)
     assert len(proved.values) == 1
+
+
+def test_a_flood_of_rejects_is_told_in_few_lines() -> None:
+    """Three seconds of 1000 a second: twenty lines, then one a second, and what is left before the
+    next reading.
+    """
+    check = Proved()
+    for number in range(3000):
+        check.owner.take_reject(reject(b"x", number / 1000))
+    assert len(check.said) == 20 + 2
+    assert check.said[-1].startswith("syntax (1000 in a row): ")
+    assert check.owner.patience_s() == 1.0
+    check.press("59.970")
+    # 3000 - 20 - 2 * 1000 were not told yet
+    assert check.said[-2].startswith("syntax (980 in a row): ")
+    assert check.owner.patience_s() is None
+    check.owner.take_reject(reject(b"x", 3.0))
+    assert check.said[-1].startswith("syntax: ")
