@@ -93,6 +93,23 @@ def test_lines_of_a_script_wait_and_lose_their_moment() -> None:
     ]
 
 
+def test_lines_of_a_script_wait_no_longer_for_a_stream_that_gives_nothing_but_rejects() -> None:
+    taking = TakingMode(is_stream=True, is_script=True)
+    presses = Presses(taking)
+    lines = TypedLines(taking, presses)
+    presses.press(at(1000))
+    lines.add(Typed("stop", at(1001)))
+    for ms in (1100, 1399):
+        presses.heard(Reject("syntax", "no number", b"x", at(ms)))
+        assert lines.due(0, 0) is None
+    presses.heard(Reject("syntax", "no number", b"x", at(1400)))
+    assert lines.due(0, 0) == Typed("stop")
+    assert presses.why(reading(1500)) == "pressed"  # the press is not forgotten
+    presses.press(at(2000))
+    lines.add(Typed("back", at(2001)))
+    assert lines.due(0, 0) is None  # each press waits anew
+
+
 # How soon after another a press may come ------------------------------------------------------
 
 
