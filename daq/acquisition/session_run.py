@@ -230,12 +230,12 @@ class SessionRun:
 
     def flush(self) -> None:
         """Store what was only counted."""
-        rejects, asides = self._rejects.flush(), self._asides.flush()
+        rejects = self._rejects.flush()
         if rejects is not None:
             self.submit(rejects, self._clock.now())
-        if asides is not None:
+        for aside in self._asides.flush():
             # By its last: the next reading is judged by the time since then.
-            self.submit(asides, (asides.last or asides.reading).at)
+            self.submit(aside, (aside.last or aside.reading).at)
 
     def submit(self, command: Command, at: Instant) -> None:
         """Take a command in; a refusal is shown."""

@@ -45,12 +45,17 @@ class Run:
         self.owner.begin()
 
     def take(
-        self, value: str, came_s: float, now_s: float | None = None, why: Why = "sent"
+        self,
+        value: str,
+        came_s: float,
+        now_s: float | None = None,
+        why: Why = "sent",
+        channel: str | None = None,
     ) -> "Run":
         """A reading that came at one moment and is met at another."""
         at = self.at(came_s)
         self.at(came_s if now_s is None else now_s)
-        made = reading(value, at.utc_us)
+        made = reading(value, at.utc_us, channel=channel)
         self.owner.take_reading(msgspec.structs.replace(made, at=at), why, at)
         return self
 
@@ -196,6 +201,23 @@ def test_the_first_after_an_answered_flood_is_asked_about_and_the_rest_folds_on(
     wait_s = run.owner.patience_s()
     assert wait_s is not None
     assert wait_s <= 1.0
+
+
+def test_of_two_channels_by_turns_neither_hides_when_the_other_came_last(tmp_path: Path) -> None:
+    """Ten of each a second, while a question waits. It is answered at 18.16 s; what channel 1 sends
+    at 18.2 s comes 0.1 s after its last, and channel 2 sent at 18.15 s.
+    """
+    run = Run(tmp_path)
+    for second, value in ((11, "59.970"), (12, "59.971"), (13, "61.000")):
+        run.take(value, second, channel="1")
+    for number in range(51):
+        run.take("59.980", 13.1 + number / 10, channel="1")
+        run.take("59.980", 13.15 + number / 10, channel="2")
+    run.say("drop", 18.16).take("59.980", 18.2, channel="1")
+    held = run.owner.state.held
+    assert held is not None
+    assert held.event.reasons[0] == "that came 0.1 s after M1 front 0°: pressed twice?"
+    assert not run.owner.state.standing
 
 
 def test_readings_and_rejects_by_turns_fold_both(tmp_path: Path) -> None:
