@@ -6,7 +6,7 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from daq.acquisition.inputs import Item, TakingMode, Typed
+from daq.acquisition.inputs import Item, Nudged, TakingMode, Typed
 from daq.acquisition.manager import SessionManager
 from daq.acquisition.run_loop import RunLoop
 from daq.acquisition.session_run import SessionRun
@@ -245,7 +245,11 @@ def test_unattended_ten_in_a_row_before_the_prompt_end_it_too(tmp_path: Path) ->
 
 
 def played(
-    tmp_path: Path, mode: TakingMode, coming: list[tuple[float, Item | None]]
+    tmp_path: Path,
+    mode: TakingMode,
+    coming: list[tuple[float, Item | None]],
+    *,
+    does_answer: bool = True,
 ) -> tuple[SessionRun, Watcher, PlayedInputs]:
     clock, watcher = HandClock(), Watcher()
     manager, first = SessionManager.create(tmp_path / "s", opened(ONE), START_US)
@@ -254,7 +258,7 @@ def played(
     def answer(at: Instant) -> Item:
         return msgspec.structs.replace(reading("59.970"), at=at)
 
-    inputs = PlayedInputs(clock, coming, answer)
+    inputs = PlayedInputs(clock, coming, answer if does_answer else None)
     try:
         RunLoop(inputs, owner, clock, mode, "text").run()
     except Exhausted:
@@ -295,6 +299,16 @@ def test_lines_of_a_script_wait_for_the_interval_and_none_is_refused(tmp_path: P
     assert [round(gap / 1e6, 2) for gap in gaps] == [0.3, 0.7, 0.7]
 
 
+def test_a_script_s_line_behind_a_press_waits_for_the_gauge_without_looking_again_and_again(
+    tmp_path: Path,
+) -> None:
+    coming: list[tuple[float, Item | None]] = [(0.0, Typed("")), (0.0, Typed("")), (1.0, Nudged())]
+    mode = TakingMode(asking=Asking(), is_script=True)
+    _, _, inputs = played(tmp_path, mode, coming, does_answer=False)
+    assert inputs.asked == 1
+    assert inputs.waits == [None] * 4
+
+
 def test_a_press_while_the_gauge_is_away_is_refused(tmp_path: Path) -> None:
     lost = GaugeLost(PortLost("/dev/ttyUSB0", "unplugged"), Instant(0, 0))
     mode = TakingMode(asking=Asking(), search=lambda port, gone_s: None)
@@ -331,6 +345,20 @@ def test_what_began_to_rest_before_a_word_is_no_reading_of_what_that_asks_for(
     assert whys[-1] == (
         f"it rested there before {asked_for} was asked for: take the gauge off, then measure that"
     )
+
+
+@pytest.mark.parametrize(("after", "refused"), [(2, 1), (4, 0)])
+def test_enter_is_too_soon_after_a_value_that_was_taken_by_itself(
+    tmp_path: Path, after: int, refused: int
+) -> None:
+    """Taken at the sixth of the values at rest; Enter so many tenths of a second later, and 0.3 s
+    are asked for within a check.
+    """
+    coming = streamed("12.000", 3) + streamed("59.970", 6 + after)
+    coming += [(0.0, Typed("")), *streamed("59.970", 1)]
+    owner, watcher, _ = played(tmp_path, TakingMode(is_stream=True, rest_s=0.5), coming)
+    assert len(watcher.refusals) == refused
+    assert len(owner.state.checks) == 2 - refused
 
 
 def test_what_began_to_rest_after_the_word_counts(tmp_path: Path) -> None:
