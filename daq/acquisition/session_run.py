@@ -286,4 +286,4 @@ def _is_sudden(event: AnyEvent) -> bool:
 def _asked(state: State) -> tuple[object, ...]:
     """What is asked for: an answer, or a reading of what in which stint."""
     stint = state.stint.event.stint if state.stint is not None else 0
-    return state.held, status(state), stint, target(state)
+    return state.held, stint, target(state)

@@ -31,7 +31,8 @@ class Proved:
         wanted = CheckWanted(stack, "59.970 mm", 3, LIMIT, LIMIT)
         link = LinkShown("mic", "usb-1", "/dev/ttyUSB0")
         self.at_us = START_US
-        self.owner = CheckRun(wanted, link, HandClock(), self.said.append)
+        self.clock = HandClock()
+        self.owner = CheckRun(wanted, link, self.clock, self.said.append)
 
     def press(self, *values: str) -> "Proved":
         for value in values:
@@ -123,6 +124,18 @@ def test_what_came_before_the_prompt_is_no_reading_of_the_stack() -> None:
     owner.take_reading(early, "sent", Instant(early.at.utc_us, 4_000_000_000))
     assert owner.readings == ()
     assert "it came before the stack was asked for" in said[-1]
+    owner.take_reading(early, "typed", Instant(early.at.utc_us, 4_000_000_000))
+    assert len(owner.readings) == 1  # typed lines come in their order
+
+
+def test_what_came_before_its_return_was_met_is_no_reading_of_the_stack() -> None:
+    check = Proved()
+    check.owner.lose(LOST, NOW, is_waited_for=True)
+    check.clock.us = 9_000_000
+    check.owner.find(GaugeBack("/dev/ttyUSB0", DeviceId("usb-1"), NOW))
+    early = reading("59.970", START_US + 8_900_000)
+    check.owner.take_reading(early, "sent", Instant(early.at.utc_us, 8_900_000_000))
+    assert check.values == []
 
 
 def test_the_tenth_of_a_stream_ends_it_and_the_words_say_what_to_do() -> None:

@@ -51,11 +51,12 @@ class Run:
         now_s: float | None = None,
         why: Why = "sent",
         channel: str | None = None,
+        flags: tuple[str, ...] = (),
     ) -> "Run":
         """A reading that came at one moment and is met at another."""
         at = self.at(came_s)
         self.at(came_s if now_s is None else now_s)
-        made = reading(value, at.utc_us, channel=channel)
+        made = reading(value, at.utc_us, channel=channel, flags=flags)
         self.owner.take_reading(msgspec.structs.replace(made, at=at), why, at)
         return self
 
@@ -157,6 +158,39 @@ def test_a_check_that_grew_too_old_sets_aside_what_came_before_that_was_said(
     assert run.whys[-1] == "it came before the stack was asked for"
 
 
+def test_zeroed_said_within_the_first_check_asks_for_the_stack_anew(tmp_path: Path) -> None:
+    run = Run(tmp_path).take("59.970", 11).say("zeroed", 14.0)
+    run.take("59.970", 13.9, 14.1)
+    assert run.whys[-1] == "it came before the stack was asked for"
+    assert run.owner.state.check is None
+
+
+def test_what_came_before_a_lost_zero_was_met_is_no_reading_of_the_stack(tmp_path: Path) -> None:
+    """The disk takes two seconds; one that was pressed for the place comes meanwhile."""
+    run = Run(tmp_path).take("59.970", 11).take("59.971", 12)
+    run.take("59.980", 13, 15, flags=("zeroed",)).take("59.980", 14, 15.1)
+    assert run.whys[-1] == "it came before the stack was asked for"
+    assert run.taken == ["59.970", "59.971"]
+
+
+def test_what_came_before_a_check_too_old_was_met_is_no_reading_of_the_stack(
+    tmp_path: Path,
+) -> None:
+    old_s = 12.0 + 241 * 60
+    run = Run(tmp_path).take("59.970", 11).take("59.971", 12)
+    run.take("59.980", old_s, old_s + 2).take("59.980", old_s + 1, old_s + 2.1)
+    assert run.whys[-1] == "it came before the stack was asked for"
+    assert run.taken == ["59.970", "59.971"]
+
+
+def test_nobody_at_a_keyboard_a_slow_disk_puts_off_nobody_after_one_that_was_dropped(
+    tmp_path: Path,
+) -> None:
+    run = Run(tmp_path, is_attended=False).take("59.970", 11).take("59.971", 12)
+    run.take("61.000", 13, 15.0).take("59.980", 14, 15.1)
+    assert run.taken[-1] == "59.980"
+
+
 # Floods -------------------------------------------------------------------------------------------
 
 
@@ -218,6 +252,24 @@ def test_of_two_channels_by_turns_neither_hides_when_the_other_came_last(tmp_pat
     assert held is not None
     assert held.event.reasons[0] == "that came 0.1 s after M1 front 0°: pressed twice?"
     assert not run.owner.state.standing
+
+
+@pytest.mark.parametrize(("came_s", "counts"), [(10.6, False), (10.7, True)])
+def test_the_interval_runs_from_the_last_of_those_that_were_only_counted(
+    tmp_path: Path, came_s: float, counts: bool
+) -> None:
+    """Thirty before the prompt, 10 ms apart: the twentieth, the last with a line, at 9.89 s, the
+    thirtieth at 9.99 s. One that counts ends the row.
+    """
+    run = Run(tmp_path)
+    for number in range(30):
+        run.take("59.970", 9.7 + number / 100, 10.1)
+    run.take("59.970", came_s)
+    assert (run.taken == ["59.970"]) is counts
+    if counts:
+        run.take("61.000", 12)
+        before = len(run.shown.lines)
+        assert len(run.take("61.000", 12.1).shown.lines) == before + 2  # held, and dropped at once
 
 
 def test_readings_and_rejects_by_turns_fold_both(tmp_path: Path) -> None:
