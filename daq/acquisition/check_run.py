@@ -5,6 +5,7 @@ from collections.abc import Callable
 import msgspec
 
 from daq.acquisition.hand_typed import HandTyped
+from daq.acquisition.reject_fold import RejectFold
 from daq.board.board import Board, LinkShown
 from daq.board.of_check import check_board
 from daq.equipment.gauge import TYPED_PORT
@@ -20,8 +21,9 @@ from daq.gauges.check_rules import (
     zero_lost,
 )
 from daq.lengths import EXACT, plain, to_mm
-from daq.rules.commands import Why
-from daq.rules.interval import STREAMS
+from daq.record.state import STACK
+from daq.rules.commands import TakeReject, Why
+from daq.rules.interval import STREAMS, early_words
 from daq.rules.typed_value import is_value
 from drivers.clock import Clock
 from drivers.errors import PortLost
@@ -47,6 +49,7 @@ class CheckRun:
         self._clock = clock
         self._say = say
         self._taken = StackReadings()
+        self._rejects = RejectFold()
         self._shown_ns = 0  # when the prompt was shown that something else than a reading led to
         self.board: Board = check_board(None, wanted, self._taken, link, clock.now().utc_us)
 
@@ -74,8 +77,8 @@ class CheckRun:
             self._say(self._asks)
 
     def patience_s(self) -> float | None:
-        """Nothing is done by itself."""
-        return None
+        """Until what was only counted is told."""
+        return 1.0 if self._rejects.has_pending else None
 
     def counts(self, reading: Reading, why: Why | None) -> bool:
         """Of a stream a reading counts if it was pressed for, or rested near the stack, or says
@@ -89,8 +92,10 @@ class CheckRun:
 
     def take_reading(self, reading: Reading, why: Why, wanted: Instant) -> None:
         """A reading of the stack, or one that is doubted."""
+        self.flush()
+        self._rejects.reading_came()
         is_early = why != "typed" and wanted.mono_ns < self._shown_ns
-        aside = "it came before the stack was asked for" if is_early else ""
+        aside = early_words(STACK, why) if is_early else ""
         said = take(self._taken, reading, self._wanted, why, aside)
         self._taken = said.taken
         self._tell(said.words or self._line(reading), reading)
@@ -107,8 +112,8 @@ class CheckRun:
         """Nothing: lines of a stream would push away all others."""
 
     def take_reject(self, reject: Reject) -> None:
-        """Told, and nothing more."""
-        self._say(f"{reject.code}: {reject.detail} [{escaped(reject.raw)}]")
+        """Told, and nothing more; many in a row by their number."""
+        self._tell_rejects(self._rejects.take(reject))
 
     def advise(self, text: str) -> None:
         """A hint about the link."""
@@ -168,7 +173,15 @@ class CheckRun:
         """Nothing ages here."""
 
     def flush(self) -> None:
-        """Nothing is counted untold."""
+        """Tell what was only counted."""
+        self._tell_rejects(self._rejects.flush())
+
+    def _tell_rejects(self, row: TakeReject | None) -> None:
+        if row is None:
+            return
+        many = f" ({row.count} in a row)" if row.count > 1 else ""
+        reject = row.reject
+        self._say(f"{reject.code}{many}: {reject.detail} [{escaped(reject.raw)}]")
 
     def _tell(
         self, words: str, reading: Reading | None = None, *, is_lost: bool | None = None

@@ -30,7 +30,7 @@ from daq.rules.commands import (
     parse_line,
 )
 from daq.rules.decide import QUESTION_OPEN
-from daq.rules.interval import place_words
+from daq.rules.interval import early_words
 from daq.rules.plausibility import is_expected, sent, zero_lost
 from daq.rules.typed_value import is_value, typed_in
 from daq.rules.unattended import unattended
@@ -171,7 +171,7 @@ class SessionRun:
         if self.state.held is not None:
             return QUESTION_OPEN
         if why != "typed" and wanted.mono_ns < self._shown_ns:
-            return f"it came before {place_words(target(self.state))} was asked for"
+            return early_words(target(self.state), why)
         return ""
 
     def least_interval_us(self) -> int:
@@ -282,12 +282,12 @@ class SessionRun:
 
     def flush(self) -> None:
         """Store what was only counted."""
-        rejects, asides = self._rejects.flush(), self._asides.flush()
+        rejects = self._rejects.flush()
         if rejects is not None:
             self.submit(rejects, self._clock.now())
-        if asides is not None:
+        for aside in self._asides.flush():
             # By its last: the next reading is judged by the time since then.
-            self.submit(asides, (asides.last or asides.reading).at)
+            self.submit(aside, (aside.last or aside.reading).at)
 
     def submit(self, command: Command, at: Instant) -> None:
         """Take a command in; a refusal is shown."""
@@ -339,4 +339,4 @@ def _is_sudden(event: AnyEvent) -> bool:
 def _asked(state: State) -> tuple[object, ...]:
     """What is asked for: an answer, or a reading of what in which stint."""
     stint = state.stint.event.stint if state.stint is not None else 0
-    return state.held, status(state), stint, target(state)
+    return state.held, stint, target(state)
