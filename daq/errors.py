@@ -114,6 +114,12 @@ class LedgerAbsent(LedgerError):
     """There is no ledger, or nothing of a session in it: none was ever begun here."""
 
 
+class LedgerNotRead(LedgerError):
+    """This machine could not read what may be whole on its disk."""
+
+    exit_code = MACHINE_FAILED
+
+
 class LedgerTooNew(LedgerError):
     """Written in a format that this program does not know."""
 

@@ -1,6 +1,7 @@
 """The ledger file of one session: one write and one sync a batch, acknowledged only after both."""
 
 import contextlib
+import errno
 import os
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
@@ -14,6 +15,7 @@ from daq.errors import (
     LedgerDamaged,
     LedgerError,
     LedgerLocked,
+    LedgerNotRead,
     LedgerNotWritten,
     LedgerTaken,
     LedgerTooNew,
@@ -33,6 +35,10 @@ PLAN_COPY = "plan.toml"
 HELD_ELSEWHERE = "another program has it open. Close that one, then try again"
 MOST_BYTES = 256 * 1024 * 1024
 """Some 500 000 lines. Chosen by us: a larger file is no ledger."""
+
+
+_MACHINES = (errno.EIO, errno.ESTALE, errno.ETIMEDOUT, errno.ENXIO, errno.ENOMEM, errno.EMFILE)
+"""Not the file's fault: what this machine or its disk could not do."""
 
 
 class Scan(FileEnd, frozen=True):
@@ -60,7 +66,10 @@ def _bytes(folder: Path) -> bytes:
     except (FileNotFoundError, NotADirectoryError) as error:
         raise LedgerAbsent(folder, f"there is no {LEDGER} here, so it is no session") from error
     except OSError as error:
-        raise LedgerError(folder, f"{LEDGER} cannot be read: {error.strerror}") from error
+        cannot = f"{LEDGER} cannot be read: {error.strerror}"
+        if error.errno in _MACHINES:
+            raise LedgerNotRead(folder, f"{cannot}. Nothing was changed. Mend the disk") from error
+        raise LedgerError(folder, cannot) from error
 
 
 def scan_bytes(data: bytes, folder: Path) -> Scan:
@@ -229,7 +238,9 @@ class Ledger:
             line, chain = sealed(body_of(entry), chain)
             lines.append(line)
             data += line + b"\n"
-        lost = "The last reading" if events & {CheckRead, Read, Held} else "What came last"
+        lost = (
+            "The last reading" if events & {CheckRead, Read, Held} else "What was to be stored now"
+        )
         self._confirm(lost)
         try:
             add(self._fd, data)

@@ -234,7 +234,7 @@ def test_where_it_cannot_be_cut_off_the_words_say_that_it_may_be_kept(
 @pytest.mark.parametrize(
     ("entry", "lost"),
     [
-        (note(2), "What came last was NOT kept"),
+        (note(2), "What was to be stored now was NOT kept"),
         (Entry(2, START_US, CheckRead(stint=1, check_no=1, phase="before", sent=SENT)), "The last"),
         (Entry(2, START_US, Held(stint=1, reasons=(), sent=SENT)), "The last reading"),
     ],
