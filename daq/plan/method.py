@@ -17,6 +17,7 @@ from daq.plan.fields import (
     read_length,
     read_optional_limit,
 )
+from daq.plan.levels import stating, told_journals
 from daq.plan.schema import (
     MOST_CONFIDENCE,
     MOST_OPERATORS,
@@ -25,6 +26,7 @@ from daq.plan.schema import (
     MOST_TRIALS,
     CheckTable,
     DecisionTable,
+    DefaultsTable,
     PlanFile,
     StudyTable,
 )
@@ -59,6 +61,15 @@ class IntervalPlan(msgspec.Struct, frozen=True):
 
     in_check_us: int = 300_000
     else_us: int = 700_000
+
+
+class TakingPlan(msgspec.Struct, frozen=True):
+    """How readings are taken by hand. `is_typed_twice`: a value that a person types is asked for
+    twice. `held`: what happens to a reading that is held back; nothing depends on it yet.
+    """
+
+    is_typed_twice: bool = False
+    held: Literal["ask", "press-again"] = "ask"
 
 
 class DecisionPlan(msgspec.Struct, frozen=True):
@@ -135,6 +146,11 @@ def _interval_us(text: str, key: str) -> int:
     return round(Decimal(found[1]) * _US_PER[found[2]])
 
 
+def read_taking(table: DefaultsTable) -> TakingPlan:
+    """What [defaults] says of readings taken by hand, as written."""
+    return TakingPlan(is_typed_twice=table.typed == "twice", held=table.held)
+
+
 def read_decision(table: DecisionTable) -> DecisionPlan:
     """[decision] as written."""
     return DecisionPlan(table.rule, table.coverage, table.confidence, table.state)
@@ -173,12 +189,10 @@ def check_study(file: PlanFile) -> None:
         raise WrongKey(
             "study.trials", f"{study.repeats} readings at each place; at most {MOST_REPEATS}"
         )
-    if len(file.journal) < 2:
+    if sum(1 for _ in told_journals(file)) < 2:
         raise WrongKey("study", "a study needs at least two journals: they are its parts")
-    stated = [("defaults", file.defaults.repeats)]
-    stated += [(f"journal[{n}]", table.repeats or 1) for n, table in enumerate(file.journal, 1)]
-    for key, repeats in stated:
-        if repeats != 1:
+    for key, table in stating(file):
+        if table.repeats not in (None, 1):
             raise WrongKey(
                 f"{key}.repeats", "a study counts its own repeats: trials of each operator"
             )

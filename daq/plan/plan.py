@@ -14,14 +14,16 @@ import msgspec
 
 from daq.errors import PlanError
 from daq.lengths import Length
-from daq.plan.fields import read_length
+from daq.plan.fields import check_name, read_length
 from daq.plan.groups import GroupPlan, Undersize, check_group, check_members, read_group
-from daq.plan.journals import JournalPlan, check_journal, check_places, read_journal
+from daq.plan.journals import JournalPlan, check_journal, check_stated, read_journal
+from daq.plan.levels import names_in, told_journals
 from daq.plan.method import (
     CheckPlan,
     DecisionPlan,
     IntervalPlan,
     StudyPlan,
+    TakingPlan,
     check_decision,
     check_gauge_check,
     check_intervals,
@@ -30,8 +32,16 @@ from daq.plan.method import (
     read_gauge_check,
     read_intervals,
     read_study,
+    read_taking,
 )
-from daq.plan.schema import MOST_FILE_BYTES, SCHEMA, PlanFile, json_schema
+from daq.plan.schema import (
+    MOST_FILE_BYTES,
+    SCHEMA,
+    DefaultsTable,
+    JournalTable,
+    PlanFile,
+    json_schema,
+)
 from daq.plan.temperature import TemperaturePlan, check_temperature, read_temperature
 from drivers.toml_file import WrongKey, converted, known_only, table_in, text_in
 
@@ -57,6 +67,7 @@ class Plan(msgspec.Struct, frozen=True):
     decision: DecisionPlan = DecisionPlan()
     study: StudyPlan | None = None
     intervals: IntervalPlan = IntervalPlan()
+    taking: TakingPlan = TakingPlan()
     unknown: tuple[str, ...] = ()
 
     def group(self, name: str) -> GroupPlan:
@@ -112,6 +123,7 @@ def _plan(file: PlanFile, text: str, source: str, unknown: tuple[str, ...] = ())
         decision=read_decision(file.decision),
         study=read_study(file.study),
         intervals=read_intervals(file),
+        taking=read_taking(file.defaults),
         unknown=unknown,
     )
 
@@ -127,10 +139,7 @@ def _read_groups(file: PlanFile) -> dict[str, GroupPlan]:
 def _read_journals(file: PlanFile, groups: Mapping[str, GroupPlan]) -> tuple[JournalPlan, ...]:
     study = read_study(file.study)
     is_ground = read_decision(file.decision).state == "ground"
-    return tuple(
-        read_journal(table, f"journal[{number}]", file.defaults, groups, study, is_ground)
-        for number, table in enumerate(file.journal, 1)
-    )
+    return tuple(read_journal(told, groups, study, is_ground) for told in told_journals(file))
 
 
 # What a plan is refused for -----------------------------------------------------------------------
@@ -145,7 +154,7 @@ def check_plan(file: PlanFile) -> None:
         raise WrongKey("part", f"at most {MOST_PART} characters")
     if not file.journal:
         raise WrongKey("journal", "a plan needs at least one journal")
-    check_places(file.defaults, "defaults")
+    _check_stated(file.defaults, "defaults")
     check_study(file)
     _check_each_journal(file)
     groups = _read_groups(file)
@@ -166,6 +175,7 @@ def _check_groups(file: PlanFile) -> None:
     for number, table in enumerate(file.group, 1):
         key = f"group[{number}]"
         check_group(table, key)
+        check_stated(table, key)
         if table.name in seen:
             raise WrongKey(f"{key}.name", f"a second group called {table.name!r}")
         seen.add(table.name)
@@ -175,10 +185,31 @@ def _check_each_journal(file: PlanFile) -> None:
     seen: set[str] = set()
     for number, table in enumerate(file.journal, 1):
         key = f"journal[{number}]"
-        if table.name in seen:
-            raise WrongKey(f"{key}.name", f"a second journal called {table.name!r}")
-        seen.add(table.name)
-        check_journal(table, key, file.defaults)
+        _check_named(table, key)
+        for name_key, name in names_in(table, key):
+            check_name(name, name_key)
+            if name in seen:
+                raise WrongKey(name_key, f"a second journal called {name!r}")
+            seen.add(name)
+        _check_stated(table, key)
+    for told in told_journals(file):
+        check_journal(told)
+
+
+def _check_named(table: JournalTable, key: str) -> None:
+    """Refuse a journal with two sorts of names, and a list of none."""
+    if table.name is not None and table.names is not None:
+        raise WrongKey(
+            f"{key}.names", "write name for one journal or names for several alike, not both"
+        )
+    if table.names is not None and not table.names:
+        raise WrongKey(f"{key}.names", 'an empty list: write the journals, like ["M1", "M2"]')
+
+
+def _check_stated(table: DefaultsTable | JournalTable, key: str) -> None:
+    if table.group is not None:
+        check_name(table.group, f"{key}.group")
+    check_stated(table, key)
 
 
 def _check_high(file: PlanFile, journals: Sequence[JournalPlan]) -> None:
@@ -203,6 +234,7 @@ __all__ = [
     "JournalPlan",
     "Plan",
     "StudyPlan",
+    "TakingPlan",
     "TemperaturePlan",
     "Undersize",
     "json_schema",

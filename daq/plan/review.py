@@ -16,6 +16,7 @@ import msgspec
 from daq.lengths import EXACT, Length, parse_length, plain, shortest
 from daq.plan.bearing import clearance
 from daq.plan.fields import check_limit
+from daq.plan.levels import stating
 from daq.plan.plan import GroupPlan, JournalPlan, Plan
 from daq.plan.review_undersizes import step_doubts
 from daq.plan.schema import SCHEMA, PlanFile
@@ -70,7 +71,14 @@ def findings(plan: Plan) -> tuple[Finding, ...]:
 
 
 def _without_effect(plan: Plan) -> Iterator[Finding]:
-    """What is written and does nothing any more."""
+    """What is written and does nothing: any more, or yet."""
+    if plan.taking.held == "press-again":
+        yield Finding(
+            "defaults.held",
+            "no-effect",
+            'held = "press-again" does nothing yet: a reading that is held back is asked about, '
+            'as with held = "ask"',
+        )
     try:
         written = table_in(plan.text, SCHEMA).get("decision", {})
     except WrongKey:  # a plan that was not made of a text
@@ -144,9 +152,9 @@ def _outside(word: str, spec: Sequence[str]) -> str:
 
 
 def _limits_of(file: PlanFile) -> Iterator[tuple[str, str | list[str] | None]]:
-    for number, journal in enumerate(file.journal, 1):
+    for key, table in stating(file):
         for name in ("low", "high", "out_of_round", "taper"):
-            yield f"journal[{number}].{name}", getattr(journal, name)
+            yield f"{key}.{name}", getattr(table, name)
     for number, group in enumerate(file.group, 1):
         yield f"group[{number}].greatest_undersize", group.greatest_undersize
         for place, step in enumerate(group.undersize, 1):
