@@ -34,7 +34,7 @@ def begin(path: Path) -> Begun:
     """
     text = existing(path)
     kept = _kept(path)
-    if kept is not None and kept.before == text:
+    if kept is not None and kept.on_disk == text:
         count = len(kept.asked)
         answers = "1 answer is" if count == 1 else f"{count} answers are"
         return Begun(kept, f"Carrying on: {answers} kept from last time.", is_carried_on=True)
@@ -44,7 +44,8 @@ def begin(path: Path) -> Begun:
     if text is None:
         return Begun(Draft(), gone)
     words = f"{path.name} is there and is changed by your answers; Enter keeps what it says."
-    return Begun(draft_of(text, str(path)), gone + words)
+    draft = msgspec.structs.replace(draft_of(text, str(path)), on_disk=text)
+    return Begun(draft, gone + words)
 
 
 def existing(path: Path) -> str | None:
@@ -82,43 +83,34 @@ def forget(path: Path) -> None:
     part_file(path).unlink(missing_ok=True)
 
 
-def write_plan(path: Path, text: str, before: str | None) -> Path | None:
+def write_plan(path: Path, text: str, on_disk: str | None) -> Path | None:
     """Write a plan whole; gives the copy of the file that it takes the place of, if there was one.
 
-    Raises UsageError where the file is not `before` any more, and OSError.
+    Raises UsageError where the file is not `on_disk` any more, and OSError.
     """
-    now = existing(path)
-    if now != before:
-        raise UsageError(f"{path} has been changed by somebody else meanwhile. Begin again.")
+    if existing(path) != on_disk:
+        raise UsageError(f"{path} was changed by somebody else meanwhile. Begin again.")
+    if on_disk == text:
+        return None
     copy = None
-    if now is not None:
+    if on_disk is not None:
         copy = _free_copy(path)
         write_whole(copy, path.read_bytes())
     write_whole(path, text.encode("utf-8"))
     return copy
 
 
-def write_example(path: Path, text: str, *, replace: bool) -> Path | None:
-    """Write an example whole; gives the copy of the file that it takes the place of.
+def replaceable(path: Path, *, replace: bool) -> str | None:
+    """The text of a file that an example may take the place of; None where there is none.
 
-    Raises UsageError for a file that this command did not make, unless `replace`; OSError.
+    Raises UsageError for a file that this command did not make, unless `replace`.
     """
-    if not path.exists() and not path.is_symlink():
-        write_whole(path, text.encode("utf-8"))
-        return None
-    if not path.is_file():
-        raise UsageError(f"{path} is no plain file. Choose another name.")
-    data = path.read_bytes()
-    if data == text.encode("utf-8"):
-        return None
-    if not replace and MARK.encode() not in data[: len(MARK) + 4]:
+    text = existing(path)
+    if text is not None and not replace and not text.startswith(MARK):
         raise UsageError(
             f"{path} exists and was not made by this command. Choose another name, or say --replace"
         )
-    copy = _free_copy(path)
-    write_whole(copy, data)
-    write_whole(path, text.encode("utf-8"))
-    return copy
+    return text
 
 
 def _free_copy(path: Path) -> Path:

@@ -36,10 +36,8 @@ def example(name: str) -> Example:
 def _example(path: Path) -> Example:
     text = path.read_text(encoding="utf-8")
     plan = parse_plan(text, path.name)
-    mains = sum(journal.group == "mains" for journal in plan.journals)
-    others = len(plan.journals) - mains
     readings = sum(len(j.stations) * len(j.angles_deg) * j.repeats for j in plan.journals)
-    what = re.sub(r"\s*\(invented\)", "", plan.part)
-    unit = "inch" if plan.journals[0].limits.low.unit == "in" else "mm"
-    title = f"{what}: {mains} mains and {others} more, limits in {unit}, {readings} readings"
+    what = re.sub(r", crankshaft|\s*\(invented\)", "", plan.part)
+    unit = plan.journals[0].limits.low.unit
+    title = f"{what}: {len(plan.journals)} journals, {unit}, {readings} readings"
     return Example(path.stem, title, text)

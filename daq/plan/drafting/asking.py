@@ -11,7 +11,7 @@ AS_THEY_ARE = "as they are"
 """Stands in brackets where an existing plan says more than one answer can."""
 
 
-class Question(msgspec.Struct, frozen=True):
+class PlanQuestion(msgspec.Struct, frozen=True):
     """One question. `key` is what it is called ("rods limits"), `default` what stands in brackets
     and Enter takes, None where there is nothing to take; `help` explains in a sentence; `option`
     answers it from a script. `is_needed`: no script may leave it out.
@@ -28,7 +28,7 @@ class Question(msgspec.Struct, frozen=True):
 Read: TypeAlias = Callable[[Draft, str], tuple[Draft, str]]
 """An answer to the draft with it and words that say how it was understood, or Misread."""
 
-Asked: TypeAlias = tuple[Question, Read]
+Asked: TypeAlias = tuple[PlanQuestion, Read]
 
 
 def called(group: DraftGroup) -> str:

@@ -3,13 +3,20 @@
 An answer for a group goes to the group, and its journals then say nothing else.
 """
 
-import tomllib
 from collections.abc import Mapping, Sequence
 from copy import deepcopy
 from typing import Any, TypeAlias
 
 from daq.plan.drafting.draft import Draft, DraftGroup
-from daq.plan.drafting.existing import LIMITS, draft_of, group_name, group_table, names_of, step_of
+from daq.plan.drafting.existing import (
+    LIMITS,
+    draft_of,
+    group_name,
+    group_table,
+    names_of,
+    step_of,
+    table_of,
+)
 from daq.plan.drafting.new_plan import FORM, called, length_text, limits_of, step_table
 
 Table: TypeAlias = dict[str, Any]
@@ -18,7 +25,7 @@ Table: TypeAlias = dict[str, Any]
 def changed_table(draft: Draft) -> Table:
     """The table of the plan that is being changed, with what was answered otherwise."""
     assert draft.before is not None
-    table: Table = tomllib.loads(draft.before)
+    table = table_of(draft.before)
     was = draft_of(draft.before, "")
     if draft.part != was.part:
         table["part"] = draft.part

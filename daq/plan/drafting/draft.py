@@ -59,9 +59,10 @@ class Draft(msgspec.Struct, frozen=True):
     """All answers so far. `asked`: the keys of the questions that are answered, in that order.
 
     `units` is "" until asked, so are `part` and `blocks`. `strip`: journals that are reached only
-    after stripping. `before`: the text of the plan that is being changed. `mixed`: which of
-    "stations" and "angles" differ between its journals. `offers` are made for `blocks` as they are
-    in `offered_for`.
+    after stripping. `before`: the text of the plan that is being changed, `on_disk` that of the
+    file as it was found, None for no file: they differ where an example is changed. `mixed`: which
+    of "stations" and "angles" differ between its journals. `offers` are made for `blocks` as they
+    are in `offered_for`.
     """
 
     part: str = ""
@@ -73,6 +74,7 @@ class Draft(msgspec.Struct, frozen=True):
     blocks: str = ""
     asked: tuple[str, ...] = ()
     before: str | None = None
+    on_disk: str | None = None
     mixed: tuple[str, ...] = ()
     offers: tuple[Offer, ...] = ()
     offered_for: str = ""

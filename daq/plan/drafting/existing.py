@@ -24,7 +24,7 @@ LIMITS = ("low", "high")
 def draft_of(text: str, source: str) -> Draft:
     """The answers that an existing plan gives; raises PlanError naming `source` if it is none."""
     plan = parse_plan(text, source)
-    table = tomllib.loads(text)
+    table = table_of(text)
     groups = tuple(
         _group_of(table, name)
         for name in dict.fromkeys(group_name(one) for one in table["journal"])
@@ -52,6 +52,15 @@ def _units(spec: object) -> Units:
     if len(texts) == 2:
         return "in mm" if is_inch else "mm in"
     return "in" if is_inch else "mm"
+
+
+def table_of(text: str) -> Table:
+    """The table of a plan's text, the group of each journal with the journal itself."""
+    table: Table = tomllib.loads(text)
+    usual = table.get("defaults", {}).pop("group", None)
+    for journal in table.get("journal", ()) if usual else ():
+        journal.setdefault("group", usual)
+    return table
 
 
 def group_name(journal: Mapping[str, Any]) -> str:

@@ -1,10 +1,10 @@
 """A draft as the text of its plan file. Pure."""
 
-import tomllib
 from collections.abc import Mapping, Sequence
 
 from daq.plan.drafting.changes import changed_table
 from daq.plan.drafting.draft import Draft
+from daq.plan.drafting.existing import table_of
 from daq.plan.drafting.new_plan import new_table
 from daq.plan.drafting.remarks import Place, Remark, moved, remarks_in, without
 from daq.plan.drafting.toml_text import HEAD, our_remarks, plan_text
@@ -15,7 +15,7 @@ def text_of(draft: Draft) -> str:
     if draft.before is None:
         table = new_table(draft)
         return plan_text(table, {**our_remarks(table), **_head(HEAD)})
-    before = tomllib.loads(draft.before)
+    before = table_of(draft.before)
     table = changed_table(draft)
     if table == before:
         return draft.before

@@ -10,7 +10,7 @@ from typing import TypeAlias
 import msgspec
 
 from daq.plan.drafting import typed
-from daq.plan.drafting.asking import AS_THEY_ARE, Asked, Question
+from daq.plan.drafting.asking import AS_THEY_ARE, Asked, PlanQuestion, key_of
 from daq.plan.drafting.draft import Draft, DraftGroup
 from daq.plan.drafting.questions_group import of_group
 from daq.plan.drafting.questions_part import of_part
@@ -47,17 +47,17 @@ class Left(msgspec.Struct, frozen=True):
 Outcome: TypeAlias = Answered | Wrong | Explained | Left
 
 
-def questions(draft: Draft) -> tuple[Question, ...]:
+def questions(draft: Draft) -> tuple[PlanQuestion, ...]:
     """All questions of a draft as far as its answers tell which there are, in their order."""
     return tuple(question for question, _ in _all(draft))
 
 
-def next_question(draft: Draft) -> Question | None:
+def next_question(draft: Draft) -> PlanQuestion | None:
     """The first that is not answered; None when nothing is left to ask."""
     return next((one for one in questions(draft) if one.key not in draft.asked), None)
 
 
-def question(draft: Draft, key: str) -> Question | None:
+def question(draft: Draft, key: str) -> PlanQuestion | None:
     """The question of that key; the words of it may also be apart by a hyphen."""
     wanted = key.strip().lower().replace("-", " ")
     return next((one for one in questions(draft) if one.key.lower() == wanted), None)
@@ -100,15 +100,26 @@ def answer(draft: Draft, key: str, line: str) -> Answered | Wrong:
         return Wrong(f"This holds characters that cannot be printed: {shown(text, 40)}.")
     try:
         # What stands in brackets of an existing plan is taken as it is, not read again.
-        after, words = (draft, "") if _is_kept(draft, asked, text) else read(draft, text)
+        after, words = (draft, "") if _is_kept(draft, asked, line) else read(draft, text)
     except Misread as wrong:
         return Wrong(str(wrong))
     keys = (*(one for one in after.asked if one != key), key)
     return Answered(msgspec.structs.replace(after, asked=keys), words)
 
 
-def _is_kept(draft: Draft, asked: Question, text: str) -> bool:
-    return draft.before is not None and asked.default == text == AS_THEY_ARE
+def _is_kept(draft: Draft, asked: PlanQuestion, line: str) -> bool:
+    """Nothing is to be read: an existing plan says what stands in brackets already, perhaps in
+    more words than a line has.
+    """
+    if draft.before is None or asked.key == "blocks":
+        return False
+    text = line.strip()
+    if text:
+        return text == asked.default == AS_THEY_ARE
+    is_stack = asked.key.endswith(" stack")
+    return not is_stack or any(
+        asked.key == key_of(group, "stack") and group.stack for group in draft.groups
+    )
 
 
 def _all(draft: Draft) -> Iterator[Asked]:

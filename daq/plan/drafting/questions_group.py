@@ -9,7 +9,7 @@ from daq.plan.drafting import typed
 from daq.plan.drafting.asking import (
     AS_THEY_ARE,
     Asked,
-    Question,
+    PlanQuestion,
     Read,
     again,
     called,
@@ -19,7 +19,7 @@ from daq.plan.drafting.asking import (
 )
 from daq.plan.drafting.draft import Draft, DraftGroup, DraftStep
 from daq.plan.drafting.typed import Misread
-from daq.plan.drafting.units import both
+from daq.plan.drafting.units import band_text, other_band_text, other_text, with_other
 from daq.plan.fields import check_limit
 from drivers.toml_file import WrongKey
 
@@ -35,7 +35,7 @@ def of_group(draft: Draft, group: DraftGroup, last: DraftGroup | None) -> Iterat
     yield _form(draft, group, last), _reads_form(name)
 
 
-def _limits(draft: Draft, group: DraftGroup) -> Question:
+def _limits(draft: Draft, group: DraftGroup) -> PlanQuestion:
     default = None
     if "limits" in group.mixed:
         default = AS_THEY_ARE
@@ -44,7 +44,7 @@ def _limits(draft: Draft, group: DraftGroup) -> Question:
     elif group.low is not None:
         default = AS_THEY_ARE
     example = "59.970 59.990" if draft.unit == "mm" else "2.3610 2.3618"
-    return Question(
+    return PlanQuestion(
         key_of(group, "limits"),
         f"{called(group)}: low and high limit of the diameter, as printed ({draft.unit})?",
         default,
@@ -75,7 +75,7 @@ def _reads_limits(name: str) -> Read:
             stack=group.stack if is_same else "",
             mixed=tuple(word for word in group.mixed if word != "limits"),
         )
-        words = " = ".join(both(pair.low, pair.high))
+        words = _both(pair.low, pair.high)
         if pair.is_swapped:
             words = f"The larger stood first; taken as low to high. {words}"
         changed = draft.with_group(group)
@@ -90,6 +90,10 @@ def _reads_limits(name: str) -> Read:
         return changed, words
 
     return read
+
+
+def _both(low: Length, high: Length) -> str:
+    return with_other(band_text(low, high), other_band_text(low, high))
 
 
 def _moved(step: DraftStep, low: Length, high: Length) -> DraftStep:
@@ -109,11 +113,11 @@ def _is_worked_out(group: DraftGroup) -> bool:
     )
 
 
-def _cross(draft: Draft, group: DraftGroup) -> Question:
+def _cross(draft: Draft, group: DraftGroup) -> PlanQuestion:
     default = "none"
     if group.cross_low is not None and group.cross_high is not None:
         default = f"{plain(group.cross_low.value)} {group.cross_high}"
-    return Question(
+    return PlanQuestion(
         key_of(group, "cross-check"),
         f"{called(group)}: the same limits in {draft.other_unit}, as printed?",
         default,
@@ -147,13 +151,13 @@ def _crossed(draft: Draft, group: DraftGroup, cross: typed.Pair) -> tuple[Draft,
     return draft.with_group(group), "the cross-check agrees"
 
 
-def _undersizes(draft: Draft, group: DraftGroup, last: DraftGroup | None) -> Question:
+def _undersizes(draft: Draft, group: DraftGroup, last: DraftGroup | None) -> PlanQuestion:
     default = undersizes_text(group)
     key = key_of(group, "undersizes")
     if not group.steps and key not in draft.asked and draft.before is None and last is not None:
         default = undersizes_text(last) if _is_worked_out(last) and last.steps else "none"
     example = "0.25 0.50 0.75" if draft.unit == "mm" else ".010 .020 .030"
-    return Question(
+    return PlanQuestion(
         key,
         f"{called(group)}: undersizes there are bearings for, like {example}, or none?",
         default,
@@ -210,13 +214,13 @@ def _reads_undersizes(name: str) -> Read:
             known.get((step.by.mm, step.low.mm, step.high and step.high.mm), step) for step in steps
         )
         changed = draft.with_group(msgspec.structs.replace(group, steps=steps))
-        words = "; ".join(f"{step.name}: {both(step.low, step.high)[0]}" for step in steps)
+        words = "; ".join(f"{step.name}: {band_text(step.low, step.high)}" for step in steps)
         return changed, words
 
     return read
 
 
-def _form(draft: Draft, group: DraftGroup, last: DraftGroup | None) -> Question:
+def _form(draft: Draft, group: DraftGroup, last: DraftGroup | None) -> PlanQuestion:
     key = key_of(group, "form")
     shown_of = group
     if (
@@ -228,7 +232,7 @@ def _form(draft: Draft, group: DraftGroup, last: DraftGroup | None) -> Question:
         shown_of = last
     default = AS_THEY_ARE if "form" in group.mixed else form_text(shown_of)
     small = "0.005" if draft.unit == "mm" else ".0002"
-    return Question(
+    return PlanQuestion(
         key,
         f"{called(group)}: largest out-of-round and taper, like {small} {small}, or none?",
         default,
@@ -253,16 +257,10 @@ def _reads_form(name: str) -> Read:
         mixed = tuple(word for word in group.mixed if word != "form")
         group = msgspec.structs.replace(group, out_of_round=out_of_round, taper=taper, mixed=mixed)
         said = [
-            f"{word} {' = '.join(both_of(limit))}"
+            f"{word} {with_other(str(limit), other_text(limit))}"
             for word, limit in (("out-of-round", out_of_round), ("taper", taper))
             if limit is not None
         ]
         return draft.with_group(group), "; ".join(said)
 
     return read
-
-
-def both_of(limit: Length) -> tuple[str, str]:
-    """One length in both units."""
-    from_words, other = both(limit, None)
-    return from_words.removeprefix("from "), other.removeprefix("from ")

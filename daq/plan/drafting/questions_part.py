@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 import msgspec
 
 from daq.plan.drafting import typed, typed_names
-from daq.plan.drafting.asking import Asked, Question, Read
+from daq.plan.drafting.asking import Asked, PlanQuestion, Read
 from daq.plan.drafting.draft import MAINS, RODS, UNITS, Draft, DraftGroup, Units
 from daq.plan.drafting.typed import Misread
 from daq.plan.plan import MOST_PART
@@ -24,8 +24,8 @@ def of_part(draft: Draft) -> Iterator[Asked]:
     yield _others(draft), _read_others
 
 
-def _part(draft: Draft) -> Question:
-    return Question(
+def _part(draft: Draft) -> PlanQuestion:
+    return PlanQuestion(
         "part",
         "Which engine, and which part of it?",
         draft.part or None,
@@ -41,8 +41,8 @@ def _read_part(draft: Draft, text: str) -> tuple[Draft, str]:
     return msgspec.structs.replace(draft, part=text), ""
 
 
-def _units(draft: Draft) -> Question:
-    return Question(
+def _units(draft: Draft) -> PlanQuestion:
+    return PlanQuestion(
         "unit",
         "What does the manual print: mm, in, or both (the one that counts first: mm in)?",
         draft.units or "mm",
@@ -63,12 +63,12 @@ def _read_units(draft: Draft, text: str) -> tuple[Draft, str]:
     raise Misread("Type mm, or in, or both: mm in where mm counts, in mm where inches do.")
 
 
-def _members(draft: Draft, name: str, letter: str, words: str) -> Question:
+def _members(draft: Draft, name: str, letter: str, words: str) -> PlanQuestion:
     group = draft.group(name)
     default = _names_text(group.journals, letter) if group else None
     if default is None and draft.before is not None:
         default = "0"
-    return Question(
+    return PlanQuestion(
         name,
         words,
         default,
@@ -125,13 +125,13 @@ def _fitting(draft: Draft) -> Draft:
     return msgspec.structs.replace(draft, strip=strip)
 
 
-def _others(draft: Draft) -> Question:
+def _others(draft: Draft) -> PlanQuestion:
     others = [group for group in draft.groups if group.name not in (MAINS, RODS)]
     default = "; ".join(
         f"{group.name or 'journals'}: {_names_text(group.journals, _letter(group.name))}"
         for group in others
     )
-    return Question(
+    return PlanQuestion(
         "others",
         "Any other journals, with limits of their own?",
         default or "none",

@@ -9,7 +9,7 @@ from daq.plan.drafting import typed, typed_names
 from daq.plan.drafting.asking import (
     AS_THEY_ARE,
     Asked,
-    Question,
+    PlanQuestion,
     Read,
     called,
     group_of,
@@ -40,8 +40,8 @@ def of_stack(draft: Draft, group: DraftGroup) -> Asked:
     return _stack(draft, group), _reads_stack(group.name)
 
 
-def _stations(draft: Draft) -> Question:
-    return Question(
+def _stations(draft: Draft) -> PlanQuestion:
+    return PlanQuestion(
         "stations",
         "At which places along each journal?",
         AS_THEY_ARE if "stations" in draft.mixed else ", ".join(draft.stations),
@@ -56,8 +56,8 @@ def _read_stations(draft: Draft, text: str) -> tuple[Draft, str]:
     return msgspec.structs.replace(draft, stations=typed_names.stations_in(text), mixed=mixed), ""
 
 
-def _angles(draft: Draft) -> Question:
-    return Question(
+def _angles(draft: Draft) -> PlanQuestion:
+    return PlanQuestion(
         "angles",
         "At which angles around it, in degrees?",
         AS_THEY_ARE if "angles" in draft.mixed else " ".join(map(str, draft.angles_deg)),
@@ -74,9 +74,9 @@ def _read_angles(draft: Draft, text: str) -> tuple[Draft, str]:
     return changed, " ".join(map(str, found))
 
 
-def _strip(draft: Draft) -> Question:
+def _strip(draft: Draft) -> PlanQuestion:
     names = draft.strip
-    return Question(
+    return PlanQuestion(
         "strip",
         "Which journals can be reached only after stripping?",
         (", ".join(names) if any(" " in n for n in names) else " ".join(names)) or "none",
@@ -91,8 +91,8 @@ def _read_strip(draft: Draft, text: str) -> tuple[Draft, str]:
     return msgspec.structs.replace(draft, strip=typed_names.strip_in(text, groups)), ""
 
 
-def _blocks(draft: Draft) -> Question:
-    return Question(
+def _blocks(draft: Draft) -> PlanQuestion:
+    return PlanQuestion(
         "blocks",
         "Which gauge blocks are at hand, to check the gauge on?",
         draft.blocks or ("M112" if draft.unit == "mm" else "inch-81"),
@@ -111,11 +111,11 @@ def _read_blocks(draft: Draft, text: str) -> tuple[Draft, str]:
     return changed, ""
 
 
-def _stack(draft: Draft, group: DraftGroup) -> Question:
+def _stack(draft: Draft, group: DraftGroup) -> PlanQuestion:
     offer = draft.offer(group.name)
     default = group.stack or (offer.size if offer is not None and offer.size else "none")
     words = f"\n  {offer.words}" if offer is not None and offer.words else ""
-    return Question(
+    return PlanQuestion(
         key_of(group, "stack"),
         f"{called(group)}: the stack to check the gauge on, near the low limit?{words}",
         default,

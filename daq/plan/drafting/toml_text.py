@@ -9,7 +9,7 @@ from typing import Any
 
 from daq.lengths import parse_length
 from daq.plan.drafting.remarks import END, Place, Remark
-from daq.plan.drafting.units import both
+from daq.plan.drafting.units import other_text
 
 _ORDER = ("schema", "part", "check", "temperature", "decision", "study", "defaults", "group")
 _KEYS = (
@@ -151,7 +151,7 @@ def our_remarks(table: Mapping[str, Any]) -> dict[Place, Remark]:
 
 def _in_other(found: dict[Place, Remark], path: str, key: str, text: str) -> None:
     try:
-        other = both(parse_length(text), None)[1]
+        other = other_text(parse_length(text))
     except ValueError:
         return
-    found[path, key] = Remark(behind=f"# {other.removeprefix('from ')}")
+    found[path, key] = Remark(behind=f"# {other}")

@@ -49,7 +49,7 @@ class Pair(msgspec.Struct, frozen=True):
     is_swapped: bool = False
 
 
-class Typed(msgspec.Struct, frozen=True):
+class TypedLength(msgspec.Struct, frozen=True):
     """A number as typed; `is_said`: its unit stands there, else it is the one asked for."""
 
     length: Length
@@ -64,7 +64,7 @@ def is_none(text: str) -> bool:
 # Lengths ------------------------------------------------------------------------------------------
 
 
-def lengths_in(text: str, unit: str) -> list[Typed]:
+def lengths_in(text: str, unit: str) -> list[TypedLength]:
     """The lengths in a line. A number without a unit has that of the next number that has one,
     else `unit`.
     """
@@ -91,21 +91,21 @@ def lengths_in(text: str, unit: str) -> list[Typed]:
             found[-1] = (found[-1][0], _UNITS[token["unit"].lower()])
         elif token["plus"] is not None:
             plus = True
-    typed: list[Typed] = []
+    typed: list[TypedLength] = []
     for value, said in reversed(found):
         following = said or (typed[-1].length.unit if typed and typed[-1].is_said else None)
-        typed.append(Typed(Length(value, following or unit), following is not None))
+        typed.append(TypedLength(Length(value, following or unit), following is not None))
     typed.reverse()
     return _around(typed, unit) if plus else typed
 
 
-def _around(typed: Sequence[Typed], unit: str) -> list[Typed]:
+def _around(typed: Sequence[TypedLength], unit: str) -> list[TypedLength]:
     """A size and what it may be off by: both limits."""
     if len(typed) != 2 or typed[0].length.unit != typed[1].length.unit:
         raise Misread(f"With ± type one size and one tolerance, or both limits: {_example(unit)}.")
     middle, by = (one.length.value for one in typed)
     return [
-        Typed(Length(value, typed[0].length.unit), typed[0].is_said)
+        TypedLength(Length(value, typed[0].length.unit), typed[0].is_said)
         for value in (EXACT.subtract(middle, by), EXACT.add(middle, by))
     ]
 
@@ -134,7 +134,7 @@ def limits_in(text: str, unit: str) -> tuple[Pair, Pair | None]:
     return _pair(typed, unit), None
 
 
-def _pair(typed: Sequence[Typed], unit: str) -> Pair:
+def _pair(typed: Sequence[TypedLength], unit: str) -> Pair:
     one, other = (each.length for each in typed)
     low, high = sorted((one, other), key=lambda length: length.mm)
     if low.mm <= 0:
@@ -225,7 +225,8 @@ def _steps(text: str, unit: str, low: Length, high: Length) -> list[DraftStep]:
                 f"{by} is no undersize: it is how much is off the diameter, like "
                 f"{_undersizes(unit, low)}."
             )
-        steps.append(DraftStep(name, by, less(low, by), less(high, by)))
+        called = f"0{name}" if name.startswith(".") and by.unit == "mm" else name
+        steps.append(DraftStep(called, by, less(low, by), less(high, by)))
     return steps
 
 
