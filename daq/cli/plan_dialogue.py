@@ -112,35 +112,38 @@ class PlanDialogue:
         say("")
         text, is_usable = self._reviewed()
         name = shown(str(self._path), 200)
-        change = 'or the name of a line to change, like "strip" (all: every one)'
-        if is_usable:
-            say(f"Write {name}? yes, no, {change}")
-        else:
-            say(f"It cannot be written yet. Type {change}")
-        line = self._lines("[yes] > " if is_usable else "> ").strip()
-        word = line.lower()
-        if word in ("", "y", "yes") and is_usable:
-            return text
-        if word in ("n", "no", LATER):
-            raise LeftOff(self.draft)
-        self._change(word, line)
-        return None
+        change = 'or what to change, by the name of its line, like "strip" (all: every one)'
+        say(
+            f"Write {name}? yes, no, {change}"
+            if is_usable
+            else f"It cannot be written yet. Type no, {change}"
+        )
+        while True:
+            line = self._lines("[yes] > " if is_usable else "> ").strip()
+            word = line.lower()
+            if word in ("", "y", "yes") and is_usable:
+                return text
+            if word in ("n", "no", LATER):
+                raise LeftOff(self.draft)
+            changed = self._to_change(line)
+            if changed is not None:
+                self.draft = changed
+                return None
 
-    def _change(self, word: str, line: str) -> None:
+    def _to_change(self, line: str) -> Draft | None:
+        """The draft with what is to be changed asked again; None where there is no such line."""
+        word = line.lower()
+        if word == "all":
+            return msgspec.structs.replace(self.draft, asked=())
         if word == BACK:
             outcome = back(self.draft)
-            if isinstance(outcome, Answered):
-                self.draft = outcome.draft
-            return
-        if word == "all":
-            self.draft = msgspec.structs.replace(self.draft, asked=())
-            return
+            return outcome.draft if isinstance(outcome, Answered) else None
         wanted = question(self.draft, line)
         if wanted is not None:
-            self.draft = again(self.draft, wanted.key)
-            return
+            return again(self.draft, wanted.key)
         names = ", ".join(one.key for one in questions(self.draft))
         say(f"  There is no line {shown(line, 40)}. There are: {shown(names, 600)}.")
+        return None
 
     def _reviewed(self) -> tuple[str, bool]:
         """The text of the plan and whether it can be used, its doubts told."""

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from daq.cli.commands.plan_new import new
+from daq.cli.commands.plan_worksheet import worksheet
 from daq.cli.options import Context, common_options
 from drivers.printable import printable
 
@@ -24,6 +25,7 @@ def command(context: Context) -> None:
 
 
 command.add_command(new)
+command.add_command(worksheet)
 
 
 @command.command("schema", epilog="\b\nExample: jbridge plan schema > plan.schema.json")

@@ -56,12 +56,15 @@ def _limits(group: DraftGroup) -> Iterator[str]:
 
 def _form(group: DraftGroup) -> Iterator[str]:
     key = key_of(group, "form")
-    if group.out_of_round is None and group.taper is None:
+    forms = [("out-of-round", group.out_of_round), ("taper", group.taper)]
+    if group.out_of_round == group.taper:
+        forms = [("both", group.taper)]
+    stated = [(word, limit) for word, limit in forms if limit is not None]
+    if not stated:
         yield _row(key, "none", "")
-    for word, limit in (("out-of-round", group.out_of_round), ("taper", group.taper)):
-        if limit is not None:
-            yield _row(key, f"{word} {limit}", other_text(limit))
-            key = ""
+    for word, limit in stated:
+        yield _row(key, f"{word} {limit}", other_text(limit))
+        key = ""
 
 
 def _stack_other(text: str) -> str:
