@@ -15,6 +15,7 @@ import msgspec
 from daq.errors import PlanError
 from daq.lengths import Length
 from daq.plan.fields import check_name, read_length
+from daq.plan.group_names import check_group_names
 from daq.plan.groups import GroupPlan, Undersize, check_group, check_members, read_group
 from daq.plan.journals import JournalPlan, check_journal, check_stated, read_journal
 from daq.plan.levels import names_in, told_journals
@@ -157,6 +158,7 @@ def check_plan(file: PlanFile) -> None:
     _check_stated(file.defaults, "defaults")
     check_study(file)
     _check_each_journal(file)
+    check_group_names(file)
     groups = _read_groups(file)
     journals = _read_journals(file, groups)
     for group in groups.values():
