@@ -85,7 +85,7 @@ def _offer(draft: Draft, group: DraftGroup, maker: Maker) -> Offer:
         return Offer(group.name, group.low, "", error.reason)
     stack = proposed[0].stack
     if stack is None:
-        return Offer(group.name, group.low, "", f"{maker.block_set.name} makes none within 1 mm")
+        return Offer(group.name, group.low, "", f"{maker.block_set.name}: no stack within 1 mm")
     blocks = " + ".join(plain(one.nominal.value) for one in stack.blocks)
     off = away_um(group.low, stack.nominal)
     beside = f", {_mm_text(abs(off))} from the low limit" if off else ""

@@ -9,7 +9,7 @@ from daq.plan.drafting.draft import Draft, DraftGroup
 from daq.plan.drafting.units import band_text, other_band_text, other_text
 from drivers.printable import shown
 
-_KEY, _STATED = 18, 28
+_KEY, _STATED = 18, 30
 """Columns: what the line is called, and what was stated; the other unit stands behind."""
 
 _DIFFER = "differ from one another, as they are"
@@ -31,6 +31,8 @@ def _group(draft: Draft, group: DraftGroup, width: int) -> Iterator[str]:
     if group.cross_low is not None:
         yield _row(key_of(group, "cross-check"), band_text(group.cross_low, group.cross_high), "")
     key = key_of(group, "undersizes")
+    if not group.steps:
+        yield _row(key, "none", "")
     for step in group.steps:
         by = "" if str(step.by).startswith(f"{step.name} ") else f" ({step.by})"
         stated = f"{shown(step.name, 20)}{by}: {band_text(step.low, step.high)}"
@@ -58,7 +60,7 @@ def _form(group: DraftGroup) -> Iterator[str]:
     key = key_of(group, "form")
     forms = [("out-of-round", group.out_of_round), ("taper", group.taper)]
     if group.out_of_round == group.taper:
-        forms = [("both", group.taper)]
+        forms = [("out-of-round, taper", group.taper)]
     stated = [(word, limit) for word, limit in forms if limit is not None]
     if not stated:
         yield _row(key, "none", "")

@@ -201,13 +201,7 @@ def _reads_undersizes(name: str) -> Read:
         if group.low is None or group.high is None or "limits" in group.mixed:
             raise Misread("Undersizes need one low and one high limit for the whole group.")
         steps = typed.undersizes_in(text, draft.unit, group.low, group.high)
-        for step in steps:
-            if step.high is not None and step.high.mm >= group.low.mm:
-                raise Misread(
-                    f"{step.name}: its high limit {step.high} is not under the standard low limit "
-                    f"{group.low}. Type the printed limits behind a colon, like "
-                    f"{_printed_example(draft, group)}."
-                )
+        _refuse_overlap(draft, group, steps)
         # A step that is there already keeps its name.
         known = {(one.by.mm, one.low.mm, one.high and one.high.mm): one for one in group.steps}
         steps = tuple(
@@ -218,6 +212,20 @@ def _reads_undersizes(name: str) -> Read:
         return changed, words
 
     return read
+
+
+def _refuse_overlap(draft: Draft, group: DraftGroup, steps: tuple[DraftStep, ...]) -> None:
+    """Refuse bands that meet, so that a journal could be of either."""
+    assert group.low is not None
+    above, whose = group.low, "the standard low limit"
+    for step in steps:
+        if step.high is not None and step.high.mm >= above.mm:
+            raise Misread(
+                f"{step.name}: its high limit {step.high} is not under {whose} {above}. Is the "
+                "undersize right? Printed limits go behind a colon, like "
+                f"{_printed_example(draft, group)}."
+            )
+        above, whose = step.low, f"the low limit of {step.name},"
 
 
 def _form(draft: Draft, group: DraftGroup, last: DraftGroup | None) -> PlanQuestion:

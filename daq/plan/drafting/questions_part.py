@@ -8,6 +8,7 @@ from daq.plan.drafting import typed, typed_names
 from daq.plan.drafting.asking import Asked, PlanQuestion, Read
 from daq.plan.drafting.draft import MAINS, RODS, UNITS, Draft, DraftGroup, Units
 from daq.plan.drafting.typed import Misread
+from daq.plan.group_names import alike
 from daq.plan.plan import MOST_PART
 from drivers.printable import shown
 
@@ -154,7 +155,8 @@ def _read_others(draft: Draft, text: str) -> tuple[Draft, str]:
         name = typed_names.name_in(name.strip())
         if name == "journals" and draft.group("") is not None:
             name = ""
-        if name in (MAINS, RODS) or name in wanted or not members.strip():
+        _refuse_alike(name, (MAINS, RODS, *wanted))
+        if not members.strip():
             raise Misread("Type a name of their own and how many, like cams: 4; idler: I1.")
         wanted[name] = members
     gone = [g.name for g in draft.groups if g.name not in (MAINS, RODS, *wanted)]
@@ -168,3 +170,13 @@ def _read_others(draft: Draft, text: str) -> tuple[Draft, str]:
     if not draft.groups:
         raise Misread("There is no journal yet. Type some here, or back to change the numbers.")
     return draft, ""
+
+
+def _refuse_alike(name: str, others: Sequence[str]) -> None:
+    """Refuse a group whose name is another's, or looks like it."""
+    for other in others:
+        if name == other or alike(name, other):
+            raise Misread(
+                f"{shown(name, 40)} looks like {shown(other, 40)}: type a name of its own, and how "
+                "many, like cams: 4; idler: I1."
+            )

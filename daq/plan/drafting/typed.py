@@ -23,11 +23,15 @@ THINNEST_MM, THICKEST_MM = Decimal(8), Decimal(400)
 
 MOST_UNDERSIZE_MM = Decimal(3)
 MOST_FORM_MM = Decimal(1)
+MOST_WHOLE, MOST_DECIMALS = 6, 9
+"""Digits before and behind the point: those that a length in a plan may have."""
+
 NONE = ("none", "no", "-", "0", "nothing")
 
 _UNITS = {"mm": "mm", "in": "in", "in.": "in", "inch": "in", "inches": "in", '"': "in", "″": "in"}
 _UNITS |= {"''": "in", "”": "in", "mm.": "mm", "millimetres": "mm"}
-_NUMBER = r"\d+[.,]\d+|[.,]\d+|\d+"
+_NUMBER = r"\d+[.,]\d+|(?<!\d)[.,]\d+|\d+"
+_POINT = re.compile(r"\d\.\d")
 _TOKEN = re.compile(
     rf"""\s*(?:(?P<number>{_NUMBER})
     |(?P<unit>(?:mm|inches|inch|in)\b\.?|millimetres\b|''|"|”|″)
@@ -71,7 +75,7 @@ def lengths_in(text: str, unit: str) -> list[TypedLength]:
     found: list[tuple[Decimal, str | None]] = []
     plus = False
     at = 0
-    stripped = text.strip()
+    stripped = _commas_apart(text).strip()
     while at < len(stripped):
         token = _TOKEN.match(stripped, at)
         if token is None:
@@ -82,7 +86,8 @@ def lengths_in(text: str, unit: str) -> list[TypedLength]:
         at = token.end()
         if token["number"] is not None:
             value = Decimal(token["number"].replace(",", "."))
-            if len(token["number"]) > 15:
+            whole, _, decimals = token["number"].replace(",", ".").partition(".")
+            if len(whole) > MOST_WHOLE or len(decimals) > MOST_DECIMALS:
                 raise Misread(f"{shown(token['number'], 20)} has too many digits.")
             found.append((value, None))
         elif token["unit"] is not None:
@@ -97,6 +102,11 @@ def lengths_in(text: str, unit: str) -> list[TypedLength]:
         typed.append(TypedLength(Length(value, following or unit), following is not None))
     typed.reverse()
     return _around(typed, unit) if plus else typed
+
+
+def _commas_apart(text: str) -> str:
+    """Where numbers have points, commas stand between numbers."""
+    return text.replace(",", " ") if _POINT.search(text) else text
 
 
 def _around(typed: Sequence[TypedLength], unit: str) -> list[TypedLength]:
@@ -215,7 +225,7 @@ def undersizes_in(text: str, unit: str, low: Length, high: Length) -> tuple[Draf
 
 
 def _steps(text: str, unit: str, low: Length, high: Length) -> list[DraftStep]:
-    names = [name.replace(",", ".") for name in re.findall(_NUMBER, text)]
+    names = [name.replace(",", ".") for name in re.findall(_NUMBER, _commas_apart(text))]
     typed = lengths_in(text, unit)
     steps = []
     for name, one in zip(names, typed, strict=False):

@@ -13,6 +13,10 @@ from drivers.toml_file import WrongKey
 
 MOST_NAMES = 250
 
+_COUNTS = (
+    *("zero", "one", "two", "three", "four", "five", "six"),
+    *("seven", "eight", "nine", "ten", "eleven", "twelve"),
+)
 _RANGE = re.compile(r"(.*?)(\d+)\s*(?:-|\u2013|\.\.)\s*(.*?)(\d+)")
 
 
@@ -20,9 +24,8 @@ def names_in(text: str, letter: str) -> tuple[str, ...]:
     """How many journals, which are then called M1, M2, ... by `letter`; or their names."""
     if is_none(text):
         return ()
-    stripped = text.strip()
-    if stripped.isascii() and stripped.isdigit():
-        count = int(stripped[:9])
+    count = _count(text)
+    if count is not None:
         if count > MOST_NAMES:
             raise Misread(f"{count} journals: at most {MOST_NAMES}.")
         return tuple(f"{letter}{number}" for number in range(1, count + 1))
@@ -32,6 +35,22 @@ def names_in(text: str, letter: str) -> tuple[str, ...]:
         if len(names) > MOST_NAMES:
             raise Misread(f"More than {MOST_NAMES} journals.")
     return _named(names)
+
+
+def _count(text: str) -> int | None:
+    """A number alone, in digits or in words, or before a word, like `5 mains`; None for names."""
+    if not text.strip():
+        return None
+    first, *rest = text.split()
+    if rest and not (len(rest) == 1 and rest[0].isalpha() and len(rest[0]) > 2):
+        return None
+    if first.isascii() and first.isdigit():
+        return int(first[:9])
+    if first.lower() in _COUNTS:
+        return _COUNTS.index(first.lower())
+    if not rest and re.fullmatch(r"[+-]?[\d.,]+", first):
+        raise Misread(f"{shown(first, 40)} is no number of journals: type how many there are.")
+    return None
 
 
 def words_in(text: str) -> list[str]:
