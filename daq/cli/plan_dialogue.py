@@ -30,7 +30,7 @@ from daq.plan.drafting.questions import (
     take,
 )
 from daq.plan.review import Finding
-from daq.services.draft_stacks import is_offer_due, with_offers
+from daq.services.draft_stacks import is_offer_due, with_offers, with_usual_blocks
 from daq.services.plan_doubts import doubts
 from drivers.printable import printable, shown
 
@@ -82,8 +82,12 @@ class PlanDialogue:
             try:
                 self.draft = with_offers(self.draft, self._home)
             except SettingsError as error:
-                say(str(error))
-                self.draft = again(self.draft, "blocks")
+                say(f"{error} Or type none.")
+                self.draft = msgspec.structs.replace(again(self.draft, "blocks"), blocks="")
+        asked = next_question(self.draft)
+        if asked is None or asked.key != "blocks":
+            return asked
+        self.draft = with_usual_blocks(self.draft, self._home)
         return next_question(self.draft)
 
     def _ask(self, asked: PlanQuestion) -> None:
@@ -163,9 +167,14 @@ class PlanDialogue:
 
 
 def tell_doubts(found: tuple[Finding, ...]) -> None:
-    """What looks wrong, as `plan check` tells it."""
+    """What looks wrong, as `plan check` tells it; of doubts alike the first."""
+    alike: dict[tuple[str, str], list[Finding]] = {}
     for one in found:
-        say(f"! {one.words}.")
+        alike.setdefault((one.key, one.kind), []).append(one)
+    for first, *others in alike.values():
+        end = "" if first.words.endswith(("?", ".")) else "."
+        more = f" {len(others)} more alike." if others else ""
+        say(f"! {first.words}{end}{more}")
     if not found:
         say("Nothing looks out of place. Hold every number against the manual once more.")
 
@@ -178,8 +187,14 @@ def prompt_of(asked: PlanQuestion) -> str:
 def say(words: str) -> None:
     """Words on stderr, in the width that the terminal has now."""
     indent = " " * (len(words) - len(words.lstrip()))
-    lines = textwrap.wrap(printable(words), width(), subsequent_indent=indent) or [""]
-    click.echo("\n".join(lines), err=True)
+    lines = textwrap.wrap(
+        printable(words),
+        width(),
+        subsequent_indent=indent,
+        break_on_hyphens=False,
+        break_long_words=False,
+    )
+    click.echo("\n".join(lines or [""]), err=True)
 
 
 def width() -> int:
@@ -254,4 +269,5 @@ def completed(draft: Draft, home: Path) -> Draft:
 
 
 def _offered(draft: Draft, home: Path) -> Draft:
+    draft = with_usual_blocks(draft, home)
     return with_offers(draft, home) if is_offer_due(draft) else draft

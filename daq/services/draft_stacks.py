@@ -22,9 +22,21 @@ from daq.services.stack_proposals import proposals
 MOST_TYPED = 150
 
 
+def with_usual_blocks(draft: Draft, home: Path) -> Draft:
+    """The draft with the shop's only set of its unit, or the common one, to stand in brackets."""
+    if draft.blocks or "blocks" in draft.asked:
+        return draft
+    try:
+        usual = load_block_set(None, draft.unit, home).name
+    except SettingsError:  # several sets, or one that is wrong: whoever answers says which
+        return draft
+    return msgspec.structs.replace(draft, blocks=usual)
+
+
 def is_offer_due(draft: Draft) -> bool:
     """Offers are wanted and not made for the draft as it is."""
-    return bool(draft.blocks) and not is_none(draft.blocks) and draft.offered_for != _what(draft)
+    is_wanted = "blocks" in draft.asked and not is_none(draft.blocks)
+    return is_wanted and draft.offered_for != _what(draft)
 
 
 def with_offers(draft: Draft, home: Path) -> Draft:

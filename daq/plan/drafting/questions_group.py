@@ -255,6 +255,8 @@ def form_text(group: DraftGroup) -> str:
     limits = (group.out_of_round, group.taper)
     if limits == (None, None):
         return "none"
+    if limits[0] == limits[1]:
+        return str(limits[0])
     return " ".join("none" if limit is None else str(limit) for limit in limits)
 
 

@@ -92,12 +92,17 @@ def _read_strip(draft: Draft, text: str) -> tuple[Draft, str]:
 
 
 def _blocks(draft: Draft) -> PlanQuestion:
+    default = draft.blocks or ("M112" if draft.unit == "mm" else "inch-81")
+    words = "Which gauge blocks are at hand, to check the gauge on?"
+    if draft.before is not None and all(group.stack for group in draft.groups):
+        default = "none"
+        words = "Which gauge blocks are at hand? none keeps the stacks as they are."
     return PlanQuestion(
         "blocks",
-        "Which gauge blocks are at hand, to check the gauge on?",
-        draft.blocks or ("M112" if draft.unit == "mm" else "inch-81"),
+        words,
+        default,
         "A set by its name (M46, M47, M87, M88, M112, inch-81 or one of your own), the blocks one "
-        "by one like 50 8.5 1.47 mm, or none: then measure asks for a stack.",
+        "by one like 50 8.5 1.47 mm, or none: then measure asks for a stack that the plan has not.",
         '--blocks "M88"',
     )
 

@@ -22,7 +22,8 @@ THINNEST_MM, THICKEST_MM = Decimal(8), Decimal(400)
 """A journal outside these, typed without its unit, may be typed in the wrong one. Chosen by us."""
 
 MOST_UNDERSIZE_MM = Decimal(3)
-MOST_FORM_MM = Decimal(1)
+MOST_FORM_MM = Decimal("0.2")
+"""A journal that is out of round by more is scrap or a slip of the point. Chosen by us."""
 MOST_WHOLE, MOST_DECIMALS = 6, 9
 """Digits before and behind the point: those that a length in a plan may have."""
 
@@ -231,8 +232,9 @@ def _steps(text: str, unit: str, low: Length, high: Length) -> list[DraftStep]:
     for name, one in zip(names, typed, strict=False):
         by = one.length
         if not 0 < by.mm < MOST_UNDERSIZE_MM:
+            said = "Ten thousandths are .010. " if by.unit == "in" and by.value >= 1 else ""
             raise Misread(
-                f"{by} is no undersize: it is how much is off the diameter, like "
+                f"{by} is no undersize. {said}It is how much is off the diameter, like "
                 f"{_undersizes(unit, low)}."
             )
         called = f"0{name}" if name.startswith(".") and by.unit == "mm" else name

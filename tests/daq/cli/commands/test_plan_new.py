@@ -181,6 +181,16 @@ class Terminal:
         assert words in self.shown, self.shown
         self.shown = self.shown.partition(words)[2]
 
+    def interrupt_until(self, words: str) -> None:
+        """Ctrl-C until these words are shown: one that comes while Python is about to wait for a
+        line is heard at the next key only.
+        """
+        for _ in range(10):
+            self.process.send_signal(signal.SIGINT)
+            if select.select([self._master], [], [], 2.0)[0]:
+                break
+        self.until(words)
+
     def type(self, text: str) -> None:
         os.write(self._master, text.encode())
 
@@ -198,8 +208,8 @@ def test_a_talk_is_left_by_ctrl_c_carried_on_left_by_the_end_of_file_and_finishe
         terminal.until("> ")
         terminal.type(f"{line}\n")
     terminal.until("rod journals")
-    terminal.process.send_signal(signal.SIGINT)
-    terminal.until("Carry on with:")
+    terminal.until("> ")
+    terminal.interrupt_until("Carry on with:")
     assert terminal.close() == 130
 
     terminal = Terminal(tmp_path)
