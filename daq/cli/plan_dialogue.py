@@ -35,6 +35,9 @@ from daq.services.plan_doubts import doubts
 from drivers.printable import printable, shown
 
 MOST_WIDTH = 100
+MOST_SHOWN = 160
+INVENTED = "INVENTED"
+"""Stands in the head of every shipped example."""
 HOW = (
     f"Enter takes what stands in [brackets]. {BACK}: one question back. {HELP}: what is meant. "
     f"{LATER}: leave, and what was answered is kept."
@@ -158,7 +161,12 @@ class PlanDialogue:
             say(f"This cannot be used: {error.reason}.")
             return text, False
         tell_doubts(found)
-        if self.draft.before is not None and text != self.draft.before:
+        if INVENTED in (self.draft.before or ""):
+            say(
+                "! This engine is invented: replace every number by the maker's, then take the line "
+                "out of the file that says so."
+            )
+        if self.draft.on_disk is not None and text != self.draft.on_disk:
             say(
                 "The file is written anew: remarks stay with their lines, blanks and order may "
                 "change."
@@ -181,7 +189,7 @@ def tell_doubts(found: tuple[Finding, ...]) -> None:
 
 def prompt_of(asked: PlanQuestion) -> str:
     """What stands before the answer."""
-    return "> " if asked.default is None else f"[{printable(asked.default)}] > "
+    return "> " if asked.default is None else f"[{shown(asked.default, MOST_SHOWN)}] > "
 
 
 def say(words: str) -> None:

@@ -27,6 +27,15 @@ class Begun(msgspec.Struct, frozen=True):
     is_carried_on: bool = False
 
 
+def target(path: Path) -> Path:
+    """The file itself where `path` is a link to one; raises UsageError where its folder is not
+    there, before anybody answers anything.
+    """
+    if not path.parent.is_dir():
+        raise UsageError(f"there is no folder {path.parent}. Make it first, or choose another.")
+    return path.resolve() if path.is_symlink() and path.exists() else path
+
+
 def begin(path: Path) -> Begun:
     """The draft for a file: kept answers if there are any, else those of the plan that is there.
 

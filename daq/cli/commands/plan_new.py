@@ -85,12 +85,13 @@ def new(
         return _list(context)
     from daq.cli.plan_dialogue import completed
     from daq.plan.drafting.file_text import text_of
+    from daq.services.draft_files import target
     from daq.services.gauge_known import gauge_known
     from daq.services.home import home_folder
 
     home = home_folder(context.home)
     known = gauge_known(gauge, resolution, home)
-    path = file or Path(USUAL_FILE)
+    path = target(file or Path(USUAL_FILE))
     given = {word: text for word, text in answers.items() if text}
     is_asking = _is_asking(context)
     if replace and like is None:
@@ -219,11 +220,17 @@ def _line_editing() -> None:
 def _kept(path: Path, draft: "Draft") -> int:
     """Keep the answers for another time."""
     from daq.cli.plan_dialogue import say
+    from daq.errors import MACHINE_FAILED
     from daq.services.draft_files import keep
+    from daq.storage.durable import what_helps
 
     if not draft.asked:
         return 0
-    where = keep(path, draft)
+    try:
+        where = keep(path, draft)
+    except OSError as error:
+        say(f"Your answers could not be kept: {error.strerror}. {what_helps(error)}.")
+        return MACHINE_FAILED
     say(f"Your answers are kept in {where}. Carry on with:")
     click.echo(printable(f"jbridge plan new {shlex.quote(str(path))}"), err=True)
     return 0

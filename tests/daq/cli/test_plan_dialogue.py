@@ -5,6 +5,7 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from daq.cli.plan_dialogue import LeftOff, PlanDialogue, answered, completed
 from daq.errors import UsageError
@@ -12,7 +13,9 @@ from daq.plan.decidable import GaugeKnown
 from daq.plan.drafting.draft import Draft
 from daq.plan.drafting.existing import draft_of
 from daq.plan.drafting.file_text import text_of
+from daq.plan.drafting.questions import questions
 from daq.plan.plan import parse_plan
+from daq.services.examples import example
 from tests.daq.plan.drafting.talk import FOUR, said
 
 
@@ -112,10 +115,20 @@ def test_blocks_that_are_none_are_asked_for_again(
 def test_a_change_of_an_existing_plan_says_what_becomes_of_remarks(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    draft = draft_of(text_of(said(FOUR)), "plan.toml")
+    before = text_of(said(FOUR))
+    draft = replace(draft_of(before, "plan.toml"), on_disk=before)
     talk(("another part", *[""] * 13, "none", ""), tmp_path, draft).run()
     err = " ".join(capsys.readouterr().err.split())
     assert "written anew: remarks stay with their lines" in err
+
+
+def test_an_example_is_said_to_be_invented_until_its_line_is_taken_out(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    draft = draft_of(example("inline-four").text, "plan.toml")
+    draft = replace(draft, blocks="none", asked=tuple(one.key for one in questions(draft)))
+    talk(("yes",), tmp_path, draft).run()
+    assert "! This engine is invented" in capsys.readouterr().err
 
 
 def test_text_with_marks_that_turn_writing_is_shown_harmless(

@@ -7,7 +7,7 @@ from msgspec.structs import replace
 
 from daq.errors import PlanError, UsageError
 from daq.plan.drafting.file_text import text_of
-from daq.services.draft_files import begin, forget, keep, part_file, replaceable, write_plan
+from daq.services.draft_files import begin, forget, keep, part_file, replaceable, target, write_plan
 from tests.daq.plan.drafting.talk import FOUR, said
 
 
@@ -81,3 +81,17 @@ def test_every_draft_survives_being_kept(tmp_path: Path) -> None:
     draft = replace(said(FOUR), part="שלום [b]")
     keep(path, draft)
     assert begin(path).draft == draft
+
+
+def test_a_folder_that_is_not_there_is_said_before_anything_is_asked(tmp_path: Path) -> None:
+    with pytest.raises(UsageError, match="there is no folder"):
+        target(tmp_path / "none" / "plan.toml")
+
+
+def test_a_link_to_a_plan_stays_a_link(tmp_path: Path) -> None:
+    (tmp_path / "real.toml").write_text("one\n", encoding="utf-8")
+    link = tmp_path / "plan.toml"
+    link.symlink_to(tmp_path / "real.toml")
+    write_plan(target(link), "two\n", "one\n")
+    assert link.is_symlink()
+    assert (tmp_path / "real.toml").read_text(encoding="utf-8") == "two\n"
