@@ -30,13 +30,14 @@ class UsageError(DaqError):
 
 
 class PlanError(DaqError):
-    """A plan that cannot be used: `file`, the `key` at fault and the reason."""
+    """A plan that cannot be used: `file`, the `key` at fault, its `place` in words, the reason."""
 
-    def __init__(self, file: "str | Path", key: str, reason: str) -> None:
+    def __init__(self, file: "str | Path", key: str, reason: str, place: str = "") -> None:
         self.file = str(file)
         self.key = key
         self.reason = reason
-        where = f"{self.file}, key {key}" if key else self.file
+        self.place = place or (f"key {key}" if key else "")
+        where = f"{self.file}, {self.place}" if self.place else self.file
         super().__init__(f"The plan cannot be used. {where}: {reason}")
 
 

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 
 import msgspec
 
+from daq.plan.fields import quoted
 from daq.plan.levels import told_journals
 from daq.plan.schema import PlanFile
 from drivers.toml_file import WrongKey
@@ -35,8 +36,11 @@ def alike(one: str, other: str) -> bool:
     """Whether two different names look like one that was written in two ways: they differ by case,
     blanks, plural, one letter or two exchanged letters. Names with different counters never do.
     """
-    first, second = _compared(one), _compared(other)
-    if one == other or first.counters != second.counters:
+    return one != other and _alike(_compared(one), _compared(other))
+
+
+def _alike(first: _Name, second: _Name) -> bool:
+    if first.counters != second.counters:
         return False
     if first.letters == second.letters:
         return bool(first.letters or first.counters)
@@ -49,8 +53,8 @@ def _compared(name: str) -> _Name:
 
 
 def _by_a_letter(one: str, other: str) -> bool:
-    short, long = sorted((one, other), key=len)
-    if not short:
+    short, long = (one, other) if len(one) <= len(other) else (other, one)
+    if not short or len(long) > len(short) + 2:
         return False
     if long in (f"{short}s", f"{short}es", f"{short.removesuffix('y')}ies"):
         return True
@@ -69,38 +73,51 @@ def check_group_names(file: PlanFile) -> None:
     """Refuse a group whose name looks like another's: a declared one's, else the one of more
     journals. Raises WrongKey where the less trusted of the two names stands.
     """
-    places = dict(_places(file))
-    names = list(places)
-    for number, name in enumerate(names):
-        for trusted in names[:number]:
-            if alike(trusted, name):
-                key, whose = places[name]
-                raise WrongKey(key, _words(whose, name, trusted))
+    seen: dict[str, list[tuple[int, str, _Name]]] = {}
+    for number, (name, key) in enumerate(_places(file)):
+        compared = _compared(name)
+        marks = _marks(compared.letters)
+        near = [one for mark in marks for one in seen.get(mark, ()) if _alike(one[2], compared)]
+        if near:
+            _, trusted, _ = min(near, key=lambda one: one[0])
+            raise WrongKey(key, _words(name, trusted, is_declared=key.endswith(".name")))
+        for mark in marks:
+            seen.setdefault(mark, []).append((number, name, compared))
 
 
-def _words(whose: str, name: str, trusted: str) -> str:
-    if not whose:
+def _marks(letters: str) -> set[str]:
+    """What two names that look alike have one of in common, so that not every two of a long plan
+    are compared: all letters but one, or but the end of a plural; or the same letters in any order.
+    """
+    shorter = {letters[:at] + letters[at + 1 :] for at in range(len(letters))}
+    singular = {letters.removesuffix("es"), f"{letters.removesuffix('ies')}y"}
+    return {letters, "".join(sorted(letters))} | shorter | singular
+
+
+def _words(name: str, trusted: str, *, is_declared: bool) -> str:
+    like = f"group {quoted(name)} looks like group {quoted(trusted)}"
+    if is_declared:
         return (
-            f'group "{name}" looks like group "{trusted}": make one group of the two, or give it a '
-            "name that differs by more than a letter"
+            f"{like}: make one group of the two, or give it a name that differs by more than a "
+            "letter"
         )
     return (
-        f'{whose}: group "{name}" looks like group "{trusted}": write group = "{trusted}", or give '
-        "it a name of its own that differs by more than a letter"
+        f"{like}: write group = {quoted(trusted)}, or give it a name of its own that differs by "
+        "more than a letter"
     )
 
 
-def _places(file: PlanFile) -> Iterator[tuple[str, tuple[str, str]]]:
+def _places(file: PlanFile) -> Iterator[tuple[str, str]]:
     """Every group's name once, the most trusted first: declared ones in the order of the file, then
-    others by the number of their journals. With each where it first stands, and whose it is there.
+    others by the number of their journals. With each where it first stands.
     """
     declared = [table.name for table in file.group]
     for number, name in enumerate(declared, 1):
-        yield name, (f"group[{number}].name", "")
-    used: dict[str, tuple[str, str]] = {}
+        yield name, f"group[{number}].name"
+    used: dict[str, str] = {}
     journals: Counter[str] = Counter()
     for told in told_journals(file):
         if told.group and told.group not in declared:
-            used.setdefault(told.group, (told.at("group"), f"journal {told.name}"))
+            used.setdefault(told.group, told.at("group"))
             journals[told.group] += 1
     yield from ((name, used[name]) for name, _ in journals.most_common())

@@ -7,6 +7,7 @@ import msgspec
 
 from daq.lengths import Length, Limits
 from daq.metrology.form import TaperLimit
+from daq.plan.examples import missing, written
 from daq.plan.fields import (
     check_between,
     check_limit,
@@ -102,10 +103,17 @@ def check_journal(told: Told) -> None:
     limits = _read_limits(told)
     low, high = limits.low, limits.high
     if high is not None and low.mm >= high.mm:
-        raise WrongKey(f"{told.key}.low", f"limits upside down: low {low} is not under high {high}")
+        raise WrongKey(
+            f"{told.key}.low",
+            f"limits upside down: low {low} is not under high {high} of {told.name}. Exchange them "
+            "if they are the wrong way round; else see the manual",
+        )
     is_own = told.table.taper_per is not None and "taper_per" not in told.elsewhere
     if is_own and told.table.taper is None:
-        raise WrongKey(f"{told.key}.taper_per", "there is no limit on taper here")
+        raise WrongKey(
+            f"{told.key}.taper_per",
+            f"there is no limit on taper here: write {written('taper')} too, or take this out",
+        )
     if told.table.station_at is not None:
         _check_distances(told.table.station_at, _said(told.table.stations), told.at("station_at"))
     _read_station_at(told)
@@ -131,9 +139,13 @@ def check_places(table: JournalKeys, key: str) -> None:
         if values is None:
             continue
         if not values:
-            raise WrongKey(f"{key}.{name}", "an empty list")
+            raise WrongKey(
+                f"{key}.{name}", f"an empty list: write at least one, like {written(name)}"
+            )
         if len(set(values)) != len(values):
-            raise WrongKey(f"{key}.{name}", "the same place twice; use repeats")
+            raise WrongKey(
+                f"{key}.{name}", "the same place twice. To read it several times write repeats = 2"
+            )
     if table.repeats is not None:
         check_between(table.repeats, 1, MOST_REPEATS, f"{key}.repeats")
     check_positive(table.window, f"{key}.window")
@@ -159,8 +171,8 @@ def _read_station_at(told: Told) -> tuple[Length, ...]:
     if table.taper is not None and table.taper_per is not None:
         raise WrongKey(
             f"{told.key}.station_at",
-            "this key is required where taper is limited per length (taper_per): where each "
-            "station lies along the journal",
+            "missing. Where taper is limited per length (taper_per), write where each station "
+            f"lies along the journal: {written('station_at')}",
         )
     return ()
 
@@ -169,7 +181,9 @@ def _read_distances(texts: Sequence[str], stations: Sequence[str], key: str) -> 
     """Where the stations lie along the journal, one distance for each."""
     if len(texts) != len(stations):
         raise WrongKey(
-            key, f"{len(texts)} distances for {len(stations)} stations ({', '.join(stations)[:60]})"
+            key,
+            f"{len(texts)} distances for {len(stations)} stations ({', '.join(stations)[:60]}): "
+            "write one for each, in their order",
         )
     return tuple(read_length(text, key) for text in texts)
 
@@ -178,9 +192,11 @@ def _check_distances(texts: Sequence[str], stations: Sequence[str], key: str) ->
     found = _read_distances(texts, stations, key)
     for place in found:
         if place.value < 0:
-            raise WrongKey(key, f"{place} is below zero: count from one end of the journal")
+            raise WrongKey(
+                key, f"{place} is below zero: measure all of them from one end of the journal"
+            )
     if len({place.mm for place in found}) != len(found):
-        raise WrongKey(key, "two stations at the same distance")
+        raise WrongKey(key, "two stations at the same distance: each needs a place of its own")
 
 
 # Limits -------------------------------------------------------------------------------------------
@@ -190,7 +206,7 @@ def _read_limits(told: Told) -> Limits:
     """The limits of one journal as stated."""
     table = told.table
     if table.low is None:
-        raise WrongKey(f"{told.key}.low", "this key is required")
+        raise missing(f"{told.key}.low", "journal.low")
     per = None if table.taper is None else table.taper_per
     return Limits(
         low=read_limit(table.low, told.at("low")),

@@ -5,8 +5,8 @@ from typing import TypeAlias
 
 import msgspec
 
+from daq.plan.examples import missing
 from daq.plan.schema import DefaultsTable, GroupTable, JournalKeys, JournalTable, PlanFile
-from drivers.toml_file import WrongKey
 
 Level: TypeAlias = tuple[str, JournalKeys]
 """A table that may speak of a journal, and its place in the file."""
@@ -52,16 +52,16 @@ def told_journals(file: PlanFile) -> Iterator[Told]:
     for number, own in enumerate(file.journal, 1):
         key = f"journal[{number}]"
         table, elsewhere = _nearest((key, own), groups, file.defaults)
-        for name_key, name in names_in(own, key):
+        for name_key, name in journals_in(own, key):
             yield Told(key, name, name_key, table, elsewhere)
 
 
-def names_in(table: JournalTable, key: str) -> list[tuple[str, str]]:
+def journals_in(table: JournalTable, key: str) -> list[tuple[str, str]]:
     """The journals that one [[journal]] stands for, each with the place of its name."""
     if table.names is not None:
         return [(f"{key}.names[{number}]", name) for number, name in enumerate(table.names, 1)]
     if table.name is None:
-        raise WrongKey(f"{key}.name", "this key is required")
+        raise missing(f"{key}.name", "journal.name")
     return [(f"{key}.name", table.name)]
 
 

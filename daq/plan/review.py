@@ -6,6 +6,7 @@ here stand the doubts. Their thresholds are chosen by us, so that the published 
 to be right pass, and those that we know to be wrong do not.
 """
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from fractions import Fraction
@@ -13,9 +14,10 @@ from itertools import pairwise
 
 import msgspec
 
-from daq.lengths import EXACT, Length, parse_length, plain, shortest
+from daq.lengths import EXACT, Length, Limits, parse_length, plain, shortest
 from daq.plan.bearing import clearance
 from daq.plan.fields import check_limit
+from daq.plan.key_words import several
 from daq.plan.levels import stating
 from daq.plan.plan import GroupPlan, JournalPlan, Plan
 from daq.plan.review_undersizes import step_doubts
@@ -61,13 +63,23 @@ def findings(plan: Plan) -> tuple[Finding, ...]:
     for word in ("out_of_round", "taper"):
         found += _times(plan.journals, word)
     found += _times(plan.journals, "tolerance")
-    for journal in plan.journals:
+    for journal in _alike(plan.journals):
         found += _extent(journal)
         found += _form(journal)
         found += _grade(journal)
     for name in dict.fromkeys(journal.group for journal in plan.journals if journal.group):
         found += _odd_one_out([journal for journal in plan.journals if journal.group == name])
     return tuple(found)
+
+
+def _alike(journals: Sequence[JournalPlan]) -> Iterator[JournalPlan]:
+    """One journal for all that have the same limits, by the names of them all."""
+    found: dict[Limits, list[JournalPlan]] = {}
+    for journal in journals:
+        found.setdefault(journal.standard_limits, []).append(journal)
+    for members in found.values():
+        names = several([journal.name for journal in members])
+        yield msgspec.structs.replace(members[0], name=names)
 
 
 def _without_effect(plan: Plan) -> Iterator[Finding]:
@@ -265,16 +277,17 @@ def _odd_one_out(members: Sequence[JournalPlan]) -> Iterator[Finding]:
             stated: Length | None = getattr(journal.standard_limits, word)
             if stated is not None:
                 found.append((journal, stated))
-        sizes = [stated.mm for _, stated in found]
+        times = Counter(stated.mm for _, stated in found)
+        if len(times) != 2 or len(found) < 3:
+            continue
         for journal, stated in found:
-            rest = [size for size in sizes if size != stated.mm]
-            if len(rest) == len(sizes) - 1 >= 2 and len(set(rest)) == 1:
+            if times[stated.mm] == 1:
                 usual = next(other for _, other in found if other.mm != stated.mm)
                 yield Finding(
                     f"{journal.key}.{word}",
                     "odd-one-out",
-                    f"{word} of {journal.name} is {stated}, of the {len(rest)} other journals of "
-                    f"{journal.group} {usual}: {_apart(stated, usual)} mm apart",
+                    f"{word} of {journal.name} is {stated}, of the {len(found) - 1} other "
+                    f"journals of {journal.group} {usual}: {_apart(stated, usual)} mm apart",
                 )
 
 

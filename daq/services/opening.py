@@ -19,6 +19,7 @@ from daq.evaluation.temperature_notes import temperature_notes
 from daq.gauges.history import History
 from daq.lengths import Length, parse_length
 from daq.plan.ground_to import ground, ground_to_fault
+from daq.plan.key_words import names_in, told
 from daq.plan.plan import Plan
 from daq.plan.review import findings
 from daq.plan.scope import make_scope, stacks_wanted
@@ -208,8 +209,13 @@ def start_notes(run: OpenRun) -> list[str]:
         *screw_notes(state),
         *_certificates(state),
         *_ground(state),
-        *(f"{doubt.key}: {doubt.words}" for doubt in findings(state.plan)),
+        *_doubts(state.plan),
     ]
+
+
+def _doubts(plan: Plan) -> list[str]:
+    names = names_in(plan.text)
+    return [told(doubt.key, doubt.words, names) for doubt in findings(plan)]
 
 
 def _ground(state: State) -> list[str]:

@@ -73,24 +73,31 @@ def check(context: Context, plan: Path, gauge: str | None, resolution: str | Non
         wrong = cross_checks(text)
         if not context.as_json:  # the refusal itself is told on stderr
             wrong = tuple(one for one in wrong if one.key != error.key)
-        _tell(context, plan, wrong, error)
+        _tell(context, plan, text, wrong, error)
         raise
-    _tell(context, plan, found, None)
+    _tell(context, plan, text, found, None)
     return 0
 
 
 def _tell(
-    context: Context, plan: Path, found: "tuple[Finding, ...]", refused: Exception | None
+    context: Context,
+    plan: Path,
+    text: str,
+    found: "tuple[Finding, ...]",
+    refused: Exception | None,
 ) -> None:
     """The findings on stdout; a refusal itself is told on stderr by the program."""
+    from daq.plan.key_words import names_in, told
+
     if context.as_json:
         rows = [{"key": one.key, "kind": one.kind, "words": one.words} for one in found]
         document = {"plan": str(plan), "usable": refused is None, "findings": rows}
         json.dump(document, sys.stdout, ensure_ascii=False)
         print()
         return
+    names = names_in(text)
     for one in found:
-        print(printable(f"{one.key}: {one.words}"))
+        print(printable(told(one.key, one.words, names)))
     if found:
         doubts = "1 doubt" if len(found) == 1 else f"{len(found)} doubts"
         print(f"{doubts}; nothing was changed. Look into the maker's manual.")

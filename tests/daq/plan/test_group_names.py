@@ -130,6 +130,17 @@ def test_one_slip_of_the_hand_is_seen_in_every_word(word: str, data: st.DataObje
         assert alike(slip, word) is (word != slip)
 
 
+@given(WORDS, st.integers(0, 8), st.sampled_from(["", "s", "es", "ies", "y", "a"]))
+def test_what_looks_alike_is_found_in_a_plan_too(word: str, at: int, end: str) -> None:
+    other = f"{word[:at]}{word[at + 1 :]}{end}"
+    text = plan(declared("unlike it", word, "something else"), journal("M1", other))
+    if alike(word, other):
+        with pytest.raises(PlanError, match=f'looks like group "{word}"'):
+            parse_plan(text, "x")
+    else:
+        assert parse_plan(text, "x").journals[0].group == other
+
+
 @given(st.text(max_size=12), st.text(max_size=12))
 def test_any_two_names_are_compared_the_same_both_ways(one: str, other: str) -> None:
     assert alike(one, other) is alike(other, one)
@@ -148,21 +159,24 @@ def test_a_journal_whose_group_looks_like_a_declared_one_is_refused_naming_both(
         parse_plan(text, "x")
     assert caught.value.key == "journal[2].group"
     assert caught.value.reason == (
-        'journal M3: group "main" looks like group "mains": write group = "mains", or give it a '
-        "name of its own that differs by more than a letter"
+        'group "main" looks like group "mains": write group = "mains", or give it a name of its '
+        "own that differs by more than a letter"
+    )
+    assert str(caught.value).startswith(
+        'The plan cannot be used. x, journal 2 (M3): group "main" looks like group "mains": write'
     )
 
 
 def test_the_group_of_most_journals_is_the_one_that_is_trusted() -> None:
     text = plan(journal("M1", "main"), journal("M2", "mains"), journal("M3", "mains"))
-    with pytest.raises(PlanError, match='journal M1: group "main" looks like') as caught:
+    with pytest.raises(PlanError, match='group "main" looks like') as caught:
         parse_plan(text, "x")
     assert caught.value.key == "journal[1].group"
     # of as many the first
-    with pytest.raises(PlanError, match='journal M2: group "mains" looks like'):
+    with pytest.raises(PlanError, match='group "mains" looks like'):
         parse_plan(plan(journal("M1", "main"), journal("M2", "mains")), "x")
     # and a declared one whoever has it
-    with pytest.raises(PlanError, match='journal M2: group "mains" looks like'):
+    with pytest.raises(PlanError, match='group "mains" looks like'):
         parse_plan(text + declared("main"), "x")
 
 
@@ -177,7 +191,7 @@ def test_the_group_of_the_defaults_is_told_where_it_stands() -> None:
     text = plan(
         declared("mains"), f'[defaults]\ngroup = "main"\n[[journal]]\nname = "M1"\n{LIMITS}'
     )
-    with pytest.raises(PlanError, match="journal M1") as caught:
+    with pytest.raises(PlanError, match="looks like group") as caught:
         parse_plan(text, "x")
     assert caught.value.key == "defaults.group"
 

@@ -195,7 +195,7 @@ def test_limits_of_two_tables_that_are_upside_down_are_told_at_the_journal() -> 
 
 
 def test_taper_per_length_needs_the_stations_whichever_table_says_so() -> None:
-    with pytest.raises(PlanError, match="where taper is limited per length") as caught:
+    with pytest.raises(PlanError, match="Where taper is limited per length") as caught:
         plan_of('low = "1 mm"\nhigh = "2 mm"', 'taper_per = "1 in"', 'taper = "1 um"')
     assert caught.value.key == "journal[1].station_at"
 

@@ -50,7 +50,7 @@ def test_doubts_are_told_with_their_keys_and_are_no_refusal(
 ) -> None:
     assert run(["plan", "check", str(doubtful)]) == 0
     out, err = capsys.readouterr()
-    assert out.startswith("journal[1].out_of_round: out_of_round = 0.005 in of M1 is 10 times")
+    assert out.startswith("journal 1 (M1): out_of_round = 0.005 in of M1 is 10 times")
     assert "2 doubts; nothing was changed" in out
     assert err == ""
     assert doubtful.read_text(encoding="utf-8") == DOUBTFUL
@@ -85,8 +85,8 @@ def test_a_refused_plan_is_exit_2_and_every_other_misprint_is_told_too(
     path.write_text(text.replace('"2.748 in"', '["2.748 in", "69.977 mm"]'), encoding="utf-8")
     assert run(["plan", "check", str(path)]) == 2
     out, err = capsys.readouterr()
-    assert "key group[1].undersize[1].high: 2.739 in and its cross-check 69.751 mm" in err
-    assert out.startswith("journal[2].low: 2.748 in and its cross-check 69.977 mm")
+    assert "group 1 (rods), undersize 1 (.010), high: 2.739 in and its cross-check 69.751 mm" in err
+    assert out.startswith("journal 2 (R1), low: 2.748 in and its cross-check 69.977 mm")
     assert "1 doubt; nothing was changed" in out
     assert run(["plan", "check", "--json", str(path)]) == 2
     found = json.loads(capsys.readouterr().out)
@@ -183,7 +183,7 @@ def test_what_a_gauge_of_a_step_cannot_decide_is_told(
 ) -> None:
     assert run(["plan", "check", str(form), "--resolution", "0.001 mm"]) == 0
     out = capsys.readouterr().out
-    assert "journal[1].out_of_round: M1: out_of_round = 0.003 mm is under four steps" in out
+    assert "journal 1 (M1): out_of_round = 0.003 mm is under four steps" in out
     assert "A gauge with a step of at most 0.00075 mm could" in out
     for step, found in (("0.0007 mm", []), ("0.00005 in", ["cannot-be-decided"])):
         assert run(["plan", "check", str(form), "--json", "--resolution", step]) == 0
