@@ -163,8 +163,8 @@ class PlanDialogue:
         tell_doubts(found)
         if INVENTED in (self.draft.before or ""):
             say(
-                "! This engine is invented: replace every number by the maker's, then take the line "
-                "out of the file that says so."
+                "! This engine is invented: replace every number by the maker's, then take out "
+                "the line of the file that says so."
             )
         if self.draft.on_disk is not None and text != self.draft.on_disk:
             say(
@@ -175,14 +175,9 @@ class PlanDialogue:
 
 
 def tell_doubts(found: tuple[Finding, ...]) -> None:
-    """What looks wrong, as `plan check` tells it; of doubts alike the first."""
-    alike: dict[tuple[str, str], list[Finding]] = {}
+    """What looks wrong, as `plan check` tells it."""
     for one in found:
-        alike.setdefault((one.key, one.kind), []).append(one)
-    for first, *others in alike.values():
-        end = "" if first.words.endswith(("?", ".")) else "."
-        more = f" {len(others)} more alike." if others else ""
-        say(f"! {first.words}{end}{more}")
+        say(f"! {one.words}{'' if one.words.endswith(('?', '.')) else '.'}")
     if not found:
         say("Nothing looks out of place. Hold every number against the manual once more.")
 

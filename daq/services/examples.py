@@ -8,7 +8,7 @@ import msgspec
 from daq.errors import UsageError
 from daq.plan.plan import parse_plan
 
-EXAMPLES = Path(__file__).parents[1] / "plan" / "examples"
+EXAMPLES = Path(__file__).parents[1] / "plan" / "shipped"
 
 
 class Example(msgspec.Struct, frozen=True):

@@ -31,6 +31,7 @@ class DraftGroup(msgspec.Struct, frozen=True):
 
     `name` is "" for journals of an existing plan that have no group. `mixed`: what differs between
     the journals of an existing plan, "limits" or "form": the values here then mean nothing.
+    `is_stack_wanted`: it has none yet, or its limits left the one that it had.
     """
 
     name: str
@@ -43,6 +44,7 @@ class DraftGroup(msgspec.Struct, frozen=True):
     out_of_round: Length | None = None
     taper: Length | None = None
     stack: str = ""
+    is_stack_wanted: bool = False
     mixed: tuple[str, ...] = ()
 
 

@@ -73,6 +73,7 @@ def _reads_limits(name: str) -> Read:
             cross_high=group.cross_high if is_same else None,
             steps=steps,
             stack=group.stack if is_same else "",
+            is_stack_wanted=group.is_stack_wanted or (bool(group.stack) and not is_same),
             mixed=tuple(word for word in group.mixed if word != "limits"),
         )
         words = _both(pair.low, pair.high)

@@ -105,7 +105,7 @@ def _with_members(draft: Draft, name: str, names: tuple[str, ...]) -> tuple[Draf
     if not names:
         groups = tuple(one for one in draft.groups if one.name != name)
         return _fitting(msgspec.structs.replace(draft, groups=groups)), ""
-    group = msgspec.structs.replace(group or DraftGroup(name), journals=names)
+    group = msgspec.structs.replace(group or DraftGroup(name, is_stack_wanted=True), journals=names)
     changed = _fitting(_in_order(draft.with_group(group)))
     words = f"{names[0]} to {names[-1]}" if len(names) > 1 else names[0]
     return changed, f"{len(names)}: {words}"

@@ -94,7 +94,7 @@ def _read_strip(draft: Draft, text: str) -> tuple[Draft, str]:
 def _blocks(draft: Draft) -> PlanQuestion:
     default = draft.blocks or ("M112" if draft.unit == "mm" else "inch-81")
     words = "Which gauge blocks are at hand, to check the gauge on?"
-    if draft.before is not None and all(group.stack for group in draft.groups):
+    if draft.before is not None and not any(group.is_stack_wanted for group in draft.groups):
         default = "none"
         words = "Which gauge blocks are at hand? none keeps the stacks as they are."
     return PlanQuestion(

@@ -85,10 +85,19 @@ def test_an_existing_plan_is_changed_and_the_former_file_kept(
     assert "Nothing was changed in plan.toml" in capsys.readouterr().out
 
 
+def test_a_plan_whose_limits_change_gets_another_stack_and_else_keeps_what_it_has() -> None:
+    assert run(["plan", "new", *PUMP, "--blocks", "none"]) == 0
+    assert run(["plan", "new", "--part", "another"]) == 0
+    assert "stack" not in Path("plan.toml").read_text(encoding="utf-8").partition("part =")[2]
+    assert run(["plan", "new", "--stack", "mains=59.97 mm", "--blocks", "M88"]) == 0
+    assert run(["plan", "new", "--limits", "mains=60.01 60.03"]) == 0
+    assert load_plan(Path("plan.toml")).group("mains").stack == "60.01 mm"
+
+
 def test_a_file_that_is_no_plan_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
     Path("letter.txt").write_text("Dear Sir", encoding="utf-8")
     assert run(["plan", "new", "letter.txt", *PUMP]) == 2
-    assert "letter.txt: not a TOML file" in capsys.readouterr().err
+    assert "letter.txt: line 1, Dear Sir" in capsys.readouterr().err
     assert Path("letter.txt").read_text(encoding="utf-8") == "Dear Sir"
 
 
@@ -96,7 +105,7 @@ def test_an_example_is_written_word_for_word_and_only_over_one_made_here(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     assert run(["plan", "new", "a.toml", "--like", "single-inch"]) == 0
-    shipped = (ROOT / "daq/plan/examples/single-inch.toml").read_bytes()
+    shipped = (ROOT / "daq/plan/shipped/single-inch.toml").read_bytes()
     assert Path("a.toml").read_bytes() == shipped
     assert run(["plan", "new", "a.toml", "--like", "inline-four"]) == 0
     assert Path("a.toml.before-1").read_bytes() == shipped

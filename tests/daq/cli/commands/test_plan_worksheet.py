@@ -44,4 +44,4 @@ def test_stdout_and_json(capsys: pytest.CaptureFixture[str]) -> None:
 def test_what_is_no_plan_is_exit_2(capsys: pytest.CaptureFixture[str]) -> None:
     Path("letter.txt").write_text("Dear Sir", encoding="utf-8")
     assert run(["plan", "worksheet", "letter.txt"]) == 2
-    assert "not a TOML file" in capsys.readouterr().err
+    assert "letter.txt: line 1, Dear Sir" in capsys.readouterr().err
