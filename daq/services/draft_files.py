@@ -1,5 +1,6 @@
 """Files of a plan that is being made: the plan, the part of it that was answered, former copies."""
 
+import os
 from pathlib import Path
 
 import msgspec
@@ -29,20 +30,23 @@ class Begun(msgspec.Struct, frozen=True):
 
 def target(path: Path) -> Path:
     """The file itself where `path` is a link to one; raises UsageError where its folder is not
-    there, before anybody answers anything.
+    there or takes no file, before anybody answers anything.
     """
     if not path.parent.is_dir():
         raise UsageError(f"there is no folder {path.parent}. Make it first, or choose another.")
+    if not os.access(path.parent, os.W_OK):
+        raise UsageError(f"nothing may be written into {path.parent.absolute()}. Choose another.")
     return path.resolve() if path.is_symlink() and path.exists() else path
 
 
-def begin(path: Path) -> Begun:
+def begin(path: Path, *, is_asking: bool) -> Begun:
     """The draft for a file: kept answers if there are any, else those of the plan that is there.
+    Where nobody is asked, nothing is carried on: a script says all that it means.
 
     Raises PlanError for a file that is no plan.
     """
     text = existing(path)
-    kept = _kept(path)
+    kept = _kept(path) if is_asking else None
     if kept is not None and kept.on_disk == text:
         count = len(kept.asked)
         answers = "1 answer is" if count == 1 else f"{count} answers are"

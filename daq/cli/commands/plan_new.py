@@ -148,7 +148,7 @@ def _begun(path: Path, *, is_asking: bool) -> "Draft":
     from daq.cli.plan_dialogue import say
     from daq.services.draft_files import begin
 
-    found = begin(path)
+    found = begin(path, is_asking=is_asking)
     if found.words and is_asking:
         say(found.words)
     return found.draft
@@ -192,6 +192,7 @@ def _ask(
 ) -> int:
     """Ask until the plan is written, or whoever answers leaves."""
     from daq.cli.plan_dialogue import LeftOff, PlanDialogue, terminal_lines
+    from daq.errors import UsageError
 
     _line_editing()
     talk = PlanDialogue(draft, path, home, known, terminal_lines)
@@ -206,7 +207,11 @@ def _ask(
         click.echo(err=True)
         _kept(path, talk.draft)
         raise
-    return _write(context, path, home, known, gauge, text, talk.draft)
+    try:
+        return _write(context, path, home, known, gauge, text, talk.draft)
+    except (OSError, UsageError):
+        _kept(path, talk.draft)
+        raise
 
 
 def _line_editing() -> None:
@@ -257,7 +262,8 @@ def _write(
             click.echo(printable(line), err=True)
         tell_doubts(found)
     copy = write_plan(path, text, draft.on_disk)
-    forget(path)
+    if _is_asking(context):
+        forget(path)
     following = _next_command(path, text, home, gauge)
     if context.as_json:
         print(json.dumps(_document(path, copy, found, following), ensure_ascii=False))

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 
 from daq.lengths import parse_length
 from daq.plan.drafting.asking import called, key_of
-from daq.plan.drafting.draft import Draft, DraftGroup
+from daq.plan.drafting.draft import Draft, DraftGroup, DraftStep
 from daq.plan.drafting.units import band_text, other_band_text, other_text
 from drivers.printable import shown
 
@@ -34,7 +34,7 @@ def _group(draft: Draft, group: DraftGroup, width: int) -> Iterator[str]:
     if not group.steps:
         yield _row(key, "none", "")
     for step in group.steps:
-        by = "" if str(step.by).startswith(f"{step.name} ") else f" ({step.by})"
+        by = "" if _is_called_by(step) else f" ({step.by})"
         stated = f"{shown(step.name, 20)}{by}: {band_text(step.low, step.high)}"
         yield _row(key, stated, other_band_text(step.low, step.high))
         key = ""
@@ -46,6 +46,12 @@ def _group(draft: Draft, group: DraftGroup, width: int) -> Iterator[str]:
         yield _row(key_of(group, "stack"), shown(group.stack, 80), _stack_other(group.stack))
     elif "blocks" in draft.asked:
         yield _row(key_of(group, "stack"), "none: measure asks for it", "")
+
+
+def _is_called_by(step: DraftStep) -> bool:
+    """Its name is its number: `.010` is 0.010 in."""
+    name = f"0{step.name}" if step.name.startswith(".") else step.name
+    return name == str(step.by).partition(" ")[0]
 
 
 def _limits(group: DraftGroup) -> Iterator[str]:

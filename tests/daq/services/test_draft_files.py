@@ -15,24 +15,25 @@ def test_answers_that_were_kept_are_carried_on(tmp_path: Path) -> None:
     path = tmp_path / "plan.toml"
     draft = said(FOUR[:8])
     assert keep(path, draft) == tmp_path / "plan.toml.part"
-    found = begin(path)
+    found = begin(path, is_asking=True)
     assert (found.draft, found.is_carried_on) == (draft, True)
     assert found.words == "Carrying on: 8 answers are kept from last time."
+    assert begin(path, is_asking=False).draft.asked == ()
     forget(path)
     assert not part_file(path).exists()
-    assert not begin(path).is_carried_on
+    assert not begin(path, is_asking=True).is_carried_on
 
 
 def test_kept_answers_that_cannot_be_read_begin_anew(tmp_path: Path) -> None:
     part_file(tmp_path / "plan.toml").write_text("{half", encoding="utf-8")
-    assert begin(tmp_path / "plan.toml").draft.asked == ()
+    assert begin(tmp_path / "plan.toml", is_asking=True).draft.asked == ()
 
 
 def test_kept_answers_for_another_state_of_the_file_are_left_out(tmp_path: Path) -> None:
     path = tmp_path / "plan.toml"
     keep(path, said(FOUR[:8]))
     path.write_text(text_of(said(FOUR)), encoding="utf-8")
-    found = begin(path)
+    found = begin(path, is_asking=True)
     assert not found.is_carried_on
     assert "has changed since" in found.words
     assert found.draft.before == found.draft.on_disk == text_of(said(FOUR))
@@ -73,14 +74,14 @@ def test_an_example_takes_the_place_only_of_what_this_command_made(tmp_path: Pat
 
 def test_a_folder_is_no_plan(tmp_path: Path) -> None:
     with pytest.raises(PlanError):
-        begin(tmp_path)
+        begin(tmp_path, is_asking=True)
 
 
 def test_every_draft_survives_being_kept(tmp_path: Path) -> None:
     path = tmp_path / "plan.toml"
     draft = replace(said(FOUR), part="שלום [b]")
     keep(path, draft)
-    assert begin(path).draft == draft
+    assert begin(path, is_asking=True).draft == draft
 
 
 def test_a_folder_that_is_not_there_is_said_before_anything_is_asked(tmp_path: Path) -> None:
