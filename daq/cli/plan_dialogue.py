@@ -140,6 +140,12 @@ class PlanDialogue:
     def _to_change(self, line: str) -> Draft | None:
         """The draft with what is to be changed asked again; None where there is no such line."""
         word = line.lower()
+        if word == HELP:
+            say(
+                "  yes writes the file; no leaves and keeps your answers; the words that a line "
+                "begins with ask for that line again."
+            )
+            return None
         if word == "all":
             return msgspec.structs.replace(self.draft, asked=())
         if word == BACK:

@@ -272,8 +272,10 @@ def _write(
         say(f"The former file is kept as {copy}.")
     is_same = text == draft.on_disk
     print(printable(f"{'Nothing was changed in' if is_same else 'Written:'} {path}"))
-    click.echo("Next:", err=True)
+    say("Next:")
     print(printable(following))
+    if following.endswith(" typed:"):
+        say("That is for readings typed in. With a gauge: --gauge NAME instead of --port typed:")
     return 0
 
 

@@ -35,7 +35,7 @@ def changed_table(draft: Draft) -> Table:
             _drop_group(table, group.name)
     for group in draft.groups:
         _set_group(table, group, was.group(group.name) or DraftGroup(group.name))
-    if draft.strip != was.strip:
+    if set(draft.strip) != set(was.strip):
         _set_strip(table, draft.strip)
     return table
 

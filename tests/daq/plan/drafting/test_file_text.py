@@ -3,13 +3,15 @@
 from collections.abc import Sequence
 
 import pytest
+from msgspec.structs import replace
 
 from daq.errors import PlanError
 from daq.plan.drafting.draft import Draft
 from daq.plan.drafting.existing import draft_of
 from daq.plan.drafting.file_text import text_of
-from daq.plan.drafting.questions import Answered, answer, next_question, questions
+from daq.plan.drafting.questions import Answered, answer, next_question, question, questions
 from daq.plan.plan import Plan, parse_plan
+from daq.services.examples import example
 from tests.daq.plan.drafting.talk import FOUR, said
 
 BY_HAND = """\
@@ -126,17 +128,62 @@ def test_250_journals_make_a_plan() -> None:
 # An existing plan ---------------------------------------------------------------------------------
 
 
-def test_enter_at_every_question_leaves_a_plan_word_for_word() -> None:
-    draft = draft_of(BY_HAND, "plan.toml")
-    for _ in range(40):
-        asked = next_question(draft)
-        if asked is None:
-            break
-        found = answer(draft, asked.key, "none" if asked.key == "blocks" else "")
+SHIPPED = [example(name).text for name in ("v6-shared-pins", "single-inch", "three-throw-pump")]
+
+
+@pytest.mark.parametrize("text", [BY_HAND, text_of(said(FOUR)), *SHIPPED])
+def test_enter_at_every_question_leaves_a_plan_word_for_word(text: str) -> None:
+    draft = draft_of(text, "plan.toml")
+    count = 0
+    while (asked := next_question(draft)) is not None:
+        found = answer(draft, asked.key, "")
         assert isinstance(found, Answered), (asked, found)
         draft = found.draft
-    assert next_question(draft) is None
-    assert text_of(draft) == BY_HAND
+        count += 1
+    assert count >= len(draft.groups) * 3 + 9
+    assert text_of(draft) == text
+
+
+CHANGES = {
+    "part": "another",
+    "mains": "3",
+    "rods": "2",
+    "others": "cams: 2",
+    "mains limits": "70.01 70.03 mm",
+    "mains undersizes": "0.25 mm 0.75 mm",
+    "mains form": "none",
+    "stations": "middle",
+    "angles": "0 60 120",
+    "strip": "all",
+    "mains stack": "none",
+}
+
+
+@pytest.mark.parametrize("text", SHIPPED)
+@pytest.mark.parametrize("key", CHANGES)
+def test_one_changed_answer_leaves_a_plan_that_reads_back_as_answered(key: str, text: str) -> None:
+    draft = draft_of(text, "plan.toml")
+    if question(draft, key) is None:
+        draft = replace(draft, blocks="M112", asked=("blocks",))
+    found = answer(draft, key, CHANGES[key])
+    assert isinstance(found, Answered), found
+    if key in ("rods", "others"):  # a group that comes wants its limits
+        new = found.draft.groups[-1].name
+        if new not in [group.name for group in draft.groups]:
+            found = answer(found.draft, f"{new} limits", "30.00 30.02 mm")
+            assert isinstance(found, Answered), found
+    again = draft_of(text_of(found.draft), "plan.toml")
+    assert again.part == found.draft.part
+    assert set(again.strip) == set(found.draft.strip)
+    assert (again.stations, again.angles_deg) == (found.draft.stations, found.draft.angles_deg)
+    assert [group.name for group in again.groups] == [group.name for group in found.draft.groups]
+    for group in again.groups:
+        meant = found.draft.group(group.name)
+        assert meant is not None
+        assert set(group.journals) == set(meant.journals)
+        assert (group.low, group.high, group.steps) == (meant.low, meant.high, meant.steps)
+        assert (group.out_of_round, group.taper) == (meant.out_of_round, meant.taper)
+        assert group.stack == meant.stack
 
 
 def test_what_an_existing_plan_says_stands_in_brackets() -> None:
