@@ -37,8 +37,13 @@ def several(names: Sequence[str]) -> str:
 
 
 def told(key: str, reason: str, names: Mapping[str, str]) -> str:
-    """What is to be said of a key, after where it stands; a journal is named once."""
-    reason = reason.removeprefix(f"{names.get(key.rpartition('.')[0])}: ")
+    """What is to be said of a key, after where it stands; a journal is named once, and a reason
+    that begins with several names needs no place.
+    """
+    name = names.get(key.rpartition(".")[0], "")
+    if name and reason.startswith(f"{name}, "):
+        return reason
+    reason = reason.removeprefix(f"{name}: ")
     place = place_words(key, reason, names)
     return f"{place}: {reason}" if place else reason
 

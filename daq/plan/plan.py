@@ -89,7 +89,10 @@ def load_plan(path: Path) -> Plan:
     try:
         return parse_plan(text_in(path, MOST_FILE_BYTES), str(path))
     except WrongKey as wrong:
-        raise PlanError(path, wrong.key, wrong.reason) from wrong
+        reason = wrong.reason
+        if reason.startswith("not UTF-8 text"):  # the rest counts bytes
+            reason = "not UTF-8 text. Save it as UTF-8 with your editor"
+        raise PlanError(path, wrong.key, reason) from wrong
 
 
 def parse_plan(text: str, source: str) -> Plan:

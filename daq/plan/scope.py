@@ -8,9 +8,11 @@ import msgspec
 from daq.errors import PlanError
 from daq.lengths import EXACT, Length, Position, parse_length
 from daq.metrology.gauge_check import CheckLimits, CheckRules, derived_limit, too_coarse
-from daq.plan.key_words import names_in, place_words
+from daq.plan.fields import quoted
+from daq.plan.key_words import names_in, place_words, several
 from daq.plan.plan import JournalPlan, Plan
 from daq.plan.route import Stop, positions, route, study_route
+from drivers.printable import shown
 
 
 class Scope(msgspec.Struct, frozen=True):
@@ -122,7 +124,10 @@ def _read_size(plan: Plan, key: str, name: str, saved: Mapping[str, str]) -> Len
         return parse_length(text)
     except ValueError as error:
         raise _refused(
-            plan, key, f"{name!r} is neither a size nor a saved stack: {error}"
+            plan,
+            key,
+            f"{quoted(name)} is neither a size nor a saved stack. Write its size, like "
+            '"59.97 mm", or save it by that name',
         ) from error
 
 
@@ -148,11 +153,11 @@ def _check_only(plan: Plan, only: Sequence[str]) -> None:
     """Refuse a word that is no journal and no group."""
     for word in only:
         if not word or not any(word in (j.name, j.group) for j in plan.journals):
-            known = ", ".join(journal.name for journal in plan.journals[:12])
+            known = several([journal.name for journal in plan.journals])
             raise _refused(
                 plan,
                 "journal",
-                f"--only {word}: no such journal or group (there are {known})",
+                f"--only {shown(word)}: no such journal or group (there are {known})",
             )
 
 
@@ -162,7 +167,7 @@ def _check_sizes(
     for name, key in _where_named(reached(plan, only), stacks):
         size = _read_size(plan, key, name, saved)
         if size.value <= 0:
-            raise _refused(plan, key, f"{size} is not above zero")
+            raise _refused(plan, key, f"{size} is not above zero: write the stack's size")
 
 
 def _check_near(scope: Scope) -> None:

@@ -297,6 +297,22 @@ _OF_PUMP = [
     ("", "stations = []", "journal[1].stations", "an empty list"),
     ("", ANOTHER.replace("M2", "M1"), "journal[2].name", 'a second journal called "M1"'),
     ("", '[[group]]\nname = "rods"\n', "group[2].name", 'a second group called "rods"'),
+    # several journals alike, and keys of the group or the defaults
+    ('name = "M1"', 'name = "M1"\nnames = ["M2"]', "journal[1].names", "not both"),
+    ('name = "M1"', "names = []", "journal[1].names", "an empty list"),
+    ('name = "M1"', 'names = ["A", "A"]', "journal[1].names[2]", "a second journal called"),
+    ('name = "M1"', 'names = ["A", ""]', "journal[1].names[2]", EMPTY),
+    ('name = "rods"', 'name = "rods"\nrepeats = 0', "group[1].repeats", "0 is not between 1"),
+    ('name = "rods"', 'name = "rods"\nlow = "0 mm"', "group[1].low", "is not above zero"),
+    ("repeats = 1", 'high = "-1 mm"', "defaults.high", "is not above zero"),
+    ("repeats = 1", 'group = "a/b"', "defaults.group", SLASH),
+    ("repeats = 1", 'typed = "thrice"', "defaults.typed", CHOICE),
+    ("repeats = 1", "held = false", "defaults.held", CHOICE),
+    ("", 'typed = "twice"', "journal[1].typed", "unknown key here. It stands in [defaults]"),
+    # groups that look like one
+    ("", 'group = "rod"', "journal[1].group", 'group "rod" looks like group "rods"'),
+    ("repeats = 1", 'group = "Rods"', "defaults.group", 'group "Rods" looks like group "rods"'),
+    ("", '[[group]]\nname = "rdos"\n', "group[2].name", 'group "rdos" looks like group "rods"'),
     # counts
     (
         "readings = 5",

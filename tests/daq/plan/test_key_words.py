@@ -48,6 +48,8 @@ def test_a_reason_that_begins_with_the_key_or_the_name_says_it_once() -> None:
         "journal 1 (M1), low: lower than that"
     )
     assert told("journal[1].low", "M1: low = 1", NAMES) == "journal 1 (M1): low = 1"
+    several_said = "M1, R1: low is odd"
+    assert told("journal[1].low", several_said, NAMES) == several_said
     assert told("part", "part of it", NAMES) == "part: part of it"
     assert told("", "no plan", NAMES) == "no plan"
 
