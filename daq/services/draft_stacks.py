@@ -24,7 +24,7 @@ MOST_TYPED = 150
 
 def with_usual_blocks(draft: Draft, home: Path) -> Draft:
     """The draft with the shop's only set of its unit, or the common one, to stand in brackets."""
-    if draft.blocks or "blocks" in draft.asked:
+    if draft.blocks or "blocks" in draft.asked or not draft.units:
         return draft
     try:
         usual = load_block_set(None, draft.unit, home).name

@@ -159,6 +159,9 @@ def _with_options(draft: "Draft", given: dict[str, str | tuple[str, ...]], home:
     from daq.cli.plan_dialogue import answered
 
     single = {word: text for word, text in given.items() if isinstance(text, str)}
+    unit = _unit_meant(given)
+    if unit is not None and not draft.units:
+        single["unit"] = unit
     draft = answered(draft, single, home)
     names = [group.name or "journals" for group in draft.groups]
     of_groups: dict[str, str] = {}
@@ -166,6 +169,26 @@ def _with_options(draft: "Draft", given: dict[str, str | tuple[str, ...]], home:
         for text in given.get(word.replace("-", "_"), ()):
             of_groups |= dict(_for_groups(word, text, names))
     return answered(draft, of_groups, home)
+
+
+def _unit_meant(given: dict[str, str | tuple[str, ...]]) -> str | None:
+    """What the manual prints, by the options: as said, else as the first limits have it; both
+    where a cross-check is given. None where nothing tells.
+    """
+    from daq.plan.drafting.typed import Misread, lengths_in
+
+    unit = str(given["unit"]) if "unit" in given else None
+    for text in given.get("limits", ()) if unit is None else ():
+        try:
+            first = lengths_in(text.rpartition("=")[2], "mm")[:1]
+        except Misread:
+            continue  # told when it is answered
+        if first and first[0].is_said:
+            unit = first[0].length.unit
+            break
+    if "cross_check" in given and unit in (None, "mm", "in"):
+        return "in mm" if unit == "in" else "mm in"
+    return unit
 
 
 def _for_groups(word: str, text: str, names: list[str]) -> Iterator[tuple[str, str]]:

@@ -45,6 +45,7 @@ td.none { border: 0; }
 .turn small { flex: 0 0 8mm; text-align: right; font-size: 7.5pt; }
 .turn b { flex: 1; overflow-wrap: anywhere; font-weight: normal; font-size: 9pt; }
 .turn i { flex: 0 0 28mm; height: 7mm; border: 0.25mm solid #000; }
+code { white-space: nowrap; }
 .strip { border: 0.8mm solid #000; padding: 2mm 3mm; margin: 6mm 0 0; font-weight: bold; }
 @media print { body { margin: 0 auto; } }
 """

@@ -57,3 +57,10 @@ def group_of(draft: Draft, name: str) -> DraftGroup:
     group = draft.group(name)
     assert group is not None, "a question about a group is asked only while it is there"
     return group
+
+
+def unit_of(draft: Draft, group: DraftGroup) -> str:
+    """The unit of a bare number about a group: that of its limits, else what the manual prints."""
+    if group.low is None or group.low.unit not in ("mm", "in"):
+        return draft.unit
+    return group.low.unit

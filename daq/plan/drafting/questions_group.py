@@ -16,6 +16,7 @@ from daq.plan.drafting.asking import (
     group_of,
     key_of,
     option_of,
+    unit_of,
 )
 from daq.plan.drafting.draft import Draft, DraftGroup, DraftStep
 from daq.plan.drafting.typed import Misread
@@ -157,7 +158,7 @@ def _undersizes(draft: Draft, group: DraftGroup, last: DraftGroup | None) -> Pla
     key = key_of(group, "undersizes")
     if not group.steps and key not in draft.asked and draft.before is None and last is not None:
         default = undersizes_text(last) if _is_worked_out(last) and last.steps else "none"
-    example = "0.25 0.50 0.75" if draft.unit == "mm" else ".010 .020 .030"
+    example = "0.25 0.50 0.75" if unit_of(draft, group) == "mm" else ".010 .020 .030"
     return PlanQuestion(
         key,
         f"{called(group)}: undersizes there are bearings for, like {example}, or none?",
@@ -169,7 +170,7 @@ def _undersizes(draft: Draft, group: DraftGroup, last: DraftGroup | None) -> Pla
 
 
 def _printed_example(draft: Draft, group: DraftGroup) -> str:
-    by = parse_length("0.25 mm" if draft.unit == "mm" else "0.010 in")
+    by = parse_length("0.25 mm" if unit_of(draft, group) == "mm" else "0.010 in")
     if group.low is None or group.high is None or "limits" in group.mixed:
         return "0.25: 59.720 59.740"
     low, high = typed.less(group.low, by), typed.less(group.high, by)
@@ -201,7 +202,7 @@ def _reads_undersizes(name: str) -> Read:
             return draft.with_group(msgspec.structs.replace(group, steps=())), ""
         if group.low is None or group.high is None or "limits" in group.mixed:
             raise Misread("Undersizes need one low and one high limit for the whole group.")
-        steps = typed.undersizes_in(text, draft.unit, group.low, group.high)
+        steps = typed.undersizes_in(text, unit_of(draft, group), group.low, group.high)
         _refuse_overlap(draft, group, steps)
         # A step that is there already keeps its name.
         known = {(one.by.mm, one.low.mm, one.high and one.high.mm): one for one in group.steps}
@@ -240,14 +241,14 @@ def _form(draft: Draft, group: DraftGroup, last: DraftGroup | None) -> PlanQuest
     ):
         shown_of = last
     default = AS_THEY_ARE if "form" in group.mixed else form_text(shown_of)
-    small = "0.005" if draft.unit == "mm" else ".0002"
+    small = "0.005" if unit_of(draft, group) == "mm" else ".0002"
     return PlanQuestion(
         key,
         f"{called(group)}: largest out-of-round and taper, like {small} {small}, or none?",
         default,
         "Limits of form on the diameter; one number goes for both, none where the manual has no "
         f"such limit ({small} none: out-of-round alone).",
-        option_of(group, "form", f"{small} {small} {draft.unit}"),
+        option_of(group, "form", f"{small} {small} {unit_of(draft, group)}"),
     )
 
 
@@ -264,7 +265,7 @@ def form_text(group: DraftGroup) -> str:
 def _reads_form(name: str) -> Read:
     def read(draft: Draft, text: str) -> tuple[Draft, str]:
         group = group_of(draft, name)
-        out_of_round, taper = typed.form_in(text, draft.unit)
+        out_of_round, taper = typed.form_in(text, unit_of(draft, group))
         mixed = tuple(word for word in group.mixed if word != "form")
         group = msgspec.structs.replace(group, out_of_round=out_of_round, taper=taper, mixed=mixed)
         said = [

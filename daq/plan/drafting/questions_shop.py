@@ -15,6 +15,7 @@ from daq.plan.drafting.asking import (
     group_of,
     key_of,
     option_of,
+    unit_of,
 )
 from daq.plan.drafting.draft import Draft, DraftGroup
 from daq.plan.drafting.typed import Misread
@@ -137,7 +138,7 @@ def _reads_stack(name: str) -> Read:
             return draft.with_group(msgspec.structs.replace(group, stack="")), ""
         stack = text
         if any(char.isdigit() for char in text[:2]):
-            found = typed.lengths_in(text, draft.unit)
+            found = typed.lengths_in(text, unit_of(draft, group))
             if len(found) != 1:
                 raise Misread("Type one size, the name of a saved stack, or none.")
             size = found[0].length

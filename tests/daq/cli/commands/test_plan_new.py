@@ -85,6 +85,18 @@ def test_an_existing_plan_is_changed_and_the_former_file_kept(
     assert "Nothing was changed in plan.toml" in capsys.readouterr().out
 
 
+def test_limits_in_inches_make_a_plan_in_inches_and_a_cross_check_one_in_both() -> None:
+    options = (
+        *("--part", "x", "--mains", "2", "--rods", "0", "--undersizes", ".010", "--form", ".0005"),
+        *("--limits", "mains=2.3610 2.3618 in", "--cross-check", "59.970 59.990"),
+    )
+    assert run(["plan", "new", *options]) == 0
+    text = Path("plan.toml").read_text(encoding="utf-8")
+    assert 'low = ["2.3610 in", "59.970 mm"]' in text
+    assert 'by = "0.010 in"' in text
+    assert 'stack = "2.3610 in"' in text
+
+
 def test_a_plan_whose_limits_change_gets_another_stack_and_else_keeps_what_it_has() -> None:
     assert run(["plan", "new", *PUMP, "--blocks", "none"]) == 0
     assert run(["plan", "new", "--part", "another"]) == 0

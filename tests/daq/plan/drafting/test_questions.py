@@ -91,6 +91,12 @@ def test_every_question_explains_itself_and_names_its_option() -> None:
         assert one.option.startswith("--"), one.key
 
 
+def test_bare_numbers_about_a_group_have_the_unit_of_its_limits() -> None:
+    draft = said((*UP_TO_LIMITS, "2.3610 2.3618 in", ".010", ".0005"))
+    mains = draft.groups[0]
+    assert (str(mains.steps[0].by), str(mains.taper)) == ("0.010 in", "0.0005 in")
+
+
 def test_limits_that_change_take_undersizes_that_were_worked_out_along() -> None:
     draft = again(said(FOUR), "mains limits")
     draft = said(("60.970 60.990",), draft)
