@@ -10,7 +10,7 @@ import click
 import msgspec
 
 from daq.cli.views.draft import understood
-from daq.errors import PlanError, SettingsError, UsageError
+from daq.errors import PlanError, SettingsError
 from daq.plan.decidable import GaugeKnown
 from daq.plan.drafting.asking import PlanQuestion, again
 from daq.plan.drafting.draft import Draft
@@ -22,7 +22,6 @@ from daq.plan.drafting.questions import (
     Answered,
     Left,
     Wrong,
-    answer,
     back,
     next_question,
     question,
@@ -66,6 +65,7 @@ class PlanDialogue:
         self._home = home
         self._known = known
         self._lines = lines
+        self._called: str | None = None
 
     def run(self) -> str:
         """The text of the plan to write. Raises LeftOff, EOFError and KeyboardInterrupt."""
@@ -87,6 +87,8 @@ class PlanDialogue:
             except SettingsError as error:
                 say(f"{error} Or type none.")
                 self.draft = msgspec.structs.replace(again(self.draft, "blocks"), blocks="")
+        if self._called is not None:
+            return question(self.draft, self._called)
         asked = next_question(self.draft)
         if asked is None or asked.key != "blocks":
             return asked
@@ -98,12 +100,13 @@ class PlanDialogue:
         for line in asked.words.split("\n"):
             say(line)
         line = self._lines(prompt_of(asked))
-        outcome = take(self.draft, line)
+        outcome = take(self.draft, line, self._called)
         match outcome:
             case Left():
                 raise LeftOff(self.draft)
             case Answered(draft, words):
                 self.draft = draft
+                self._called = None
                 if words:
                     say(f"  {words}")
             case Wrong(words):
@@ -132,31 +135,32 @@ class PlanDialogue:
                 return text
             if word in ("n", "no", LATER):
                 raise LeftOff(self.draft)
-            changed = self._to_change(line)
-            if changed is not None:
-                self.draft = changed
+            if self._is_changed_by(line):
                 return None
 
-    def _to_change(self, line: str) -> Draft | None:
-        """The draft with what is to be changed asked again; None where there is no such line."""
+    def _is_changed_by(self, line: str) -> bool:
+        """Whether what was typed asks a question again; else it is told what may be typed."""
         word = line.lower()
         if word == HELP:
             say(
                 "  yes writes the file; no leaves and keeps your answers; the words that a line "
                 "begins with ask for that line again."
             )
-            return None
+            return False
         if word == "all":
-            return msgspec.structs.replace(self.draft, asked=())
+            self.draft = msgspec.structs.replace(self.draft, asked=())
+            return True
         if word == BACK:
             outcome = back(self.draft)
-            return outcome.draft if isinstance(outcome, Answered) else None
+            self.draft = outcome.draft if isinstance(outcome, Answered) else self.draft
+            return True
         wanted = question(self.draft, line)
         if wanted is not None:
-            return again(self.draft, wanted.key)
+            self._called = wanted.key
+            return True
         names = ", ".join(one.key for one in questions(self.draft))
         say(f"  There is no line {shown(line, 40)}. There are: {shown(names, 600)}.")
-        return None
+        return False
 
     def _reviewed(self) -> tuple[str, bool]:
         """The text of the plan and whether it can be used, its doubts told."""
@@ -226,57 +230,3 @@ def terminal_lines(prompt: str) -> str:
     if not line:
         raise EOFError
     return line.rstrip("\r\n")
-
-
-# Without a terminal -------------------------------------------------------------------------------
-
-
-def answered(draft: Draft, given: dict[str, str], home: Path) -> Draft:
-    """The draft with the answers of the options in it. Raises UsageError for one that is wrong, or
-    that there is no question for.
-    """
-    left = dict(given)
-    while left:
-        draft = _offered(draft, home)
-        keys = [one.key for one in questions(draft)]
-        key = next((one for one in keys if one in left), None)
-        if key is None:
-            word = next(iter(left))
-            raise UsageError(
-                f"there is no {word!r} in this plan; there are {', '.join(keys)[:400]}",
-                _option_name(word),
-            )
-        draft = _given(draft, key, left.pop(key))
-    return draft
-
-
-def _given(draft: Draft, key: str, text: str) -> Draft:
-    outcome = answer(draft, key, text)
-    if isinstance(outcome, Wrong):
-        raise UsageError(outcome.words.rstrip("."), _option_name(key))
-    return outcome.draft
-
-
-def _option_name(key: str) -> str:
-    """The option that answers the question of this key."""
-    return f"--{key.rpartition(' ')[2]}"
-
-
-def completed(draft: Draft, home: Path) -> Draft:
-    """The draft with every open question answered by what stands in brackets.
-
-    Raises UsageError naming the option where there is nothing to take.
-    """
-    while True:
-        draft = _offered(draft, home)
-        asked = next_question(draft)
-        if asked is None:
-            return draft
-        if asked.default is None:
-            raise UsageError(f"{asked.option} is missing: {asked.words.rstrip('?')}")
-        draft = _given(draft, asked.key, "")
-
-
-def _offered(draft: Draft, home: Path) -> Draft:
-    draft = with_usual_blocks(draft, home)
-    return with_offers(draft, home) if is_offer_due(draft) else draft

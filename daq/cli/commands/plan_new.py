@@ -3,7 +3,6 @@
 import json
 import shlex
 import sys
-from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,7 +17,6 @@ if TYPE_CHECKING:
     from daq.plan.review import Finding
 
 USUAL_FILE = "plan.toml"
-OF_GROUP = ("limits", "cross-check", "undersizes", "form", "stack")
 
 
 @click.command(
@@ -83,7 +81,7 @@ def new(
     """
     if is_list:
         return _list(context)
-    from daq.cli.plan_dialogue import completed
+    from daq.cli.plan_options import completed, with_options
     from daq.plan.drafting.file_text import text_of
     from daq.services.draft_files import target
     from daq.services.gauge_known import gauge_known
@@ -100,7 +98,7 @@ def new(
         draft = _like(path, like, replace=replace, is_asking=is_asking)
     else:
         draft = _begun(path, is_asking=is_asking)
-    draft = _with_options(draft, given, home)
+    draft = with_options(draft, given, home)
     if is_asking:
         return _ask(context, path, home, known, gauge, draft)
     draft = completed(draft, home)
@@ -152,54 +150,6 @@ def _begun(path: Path, *, is_asking: bool) -> "Draft":
     if found.words and is_asking:
         say(found.words)
     return found.draft
-
-
-def _with_options(draft: "Draft", given: dict[str, str | tuple[str, ...]], home: Path) -> "Draft":
-    """The draft with what the options answer: first the groups, then what goes for them."""
-    from daq.cli.plan_dialogue import answered
-
-    single = {word: text for word, text in given.items() if isinstance(text, str)}
-    unit = _unit_meant(given)
-    if unit is not None and not draft.units:
-        single["unit"] = unit
-    draft = answered(draft, single, home)
-    names = [group.name or "journals" for group in draft.groups]
-    of_groups: dict[str, str] = {}
-    for word in OF_GROUP:
-        for text in given.get(word.replace("-", "_"), ()):
-            of_groups |= dict(_for_groups(word, text, names))
-    return answered(draft, of_groups, home)
-
-
-def _unit_meant(given: dict[str, str | tuple[str, ...]]) -> str | None:
-    """What the manual prints, by the options: as said, else as the first limits have it; both
-    where a cross-check is given. None where nothing tells.
-    """
-    from daq.plan.drafting.typed import Misread, lengths_in
-
-    unit = str(given["unit"]) if "unit" in given else None
-    for text in given.get("limits", ()) if unit is None else ():
-        try:
-            first = lengths_in(text.rpartition("=")[2], "mm")[:1]
-        except Misread:
-            continue  # told when it is answered
-        if first and first[0].is_said:
-            unit = first[0].length.unit
-            break
-    if "cross_check" in given and unit in (None, "mm", "in"):
-        return "in mm" if unit == "in" else "mm in"
-    return unit
-
-
-def _for_groups(word: str, text: str, names: list[str]) -> Iterator[tuple[str, str]]:
-    """What `[GROUP=]TEXT` answers: one question, or that of every group."""
-    name, equals, rest = text.partition("=")
-    if equals:
-        known = next((one for one in names if one.lower() == name.strip().lower()), name.strip())
-        yield f"{known} {word}", rest
-        return
-    for one in names:
-        yield f"{one} {word}", text
 
 
 # Asked and written --------------------------------------------------------------------------------

@@ -14,7 +14,7 @@ AS_THEY_ARE = "as they are"
 class PlanQuestion(msgspec.Struct, frozen=True):
     """One question. `key` is what it is called ("rods limits"), `default` what stands in brackets
     and Enter takes, None where there is nothing to take; `help` explains in a sentence; `option`
-    answers it from a script. `is_needed`: no script may leave it out.
+    answers it from a script. `is_due`: it is asked by itself, else only where somebody names it.
     """
 
     key: str
@@ -22,7 +22,7 @@ class PlanQuestion(msgspec.Struct, frozen=True):
     default: str | None
     help: str
     option: str
-    is_needed: bool = False
+    is_due: bool = True
 
 
 Read: TypeAlias = Callable[[Draft, str], tuple[Draft, str]]

@@ -9,7 +9,6 @@ from typing import TypeAlias
 
 import msgspec
 
-from daq.plan.drafting import typed
 from daq.plan.drafting.asking import AS_THEY_ARE, Asked, PlanQuestion, key_of
 from daq.plan.drafting.draft import Draft, DraftGroup
 from daq.plan.drafting.questions_group import of_group
@@ -54,7 +53,8 @@ def questions(draft: Draft) -> tuple[PlanQuestion, ...]:
 
 def next_question(draft: Draft) -> PlanQuestion | None:
     """The first that is not answered; None when nothing is left to ask."""
-    return next((one for one in questions(draft) if one.key not in draft.asked), None)
+    due = (one for one in questions(draft) if one.is_due and one.key not in draft.asked)
+    return next(due, None)
 
 
 def question(draft: Draft, key: str) -> PlanQuestion | None:
@@ -63,14 +63,14 @@ def question(draft: Draft, key: str) -> PlanQuestion | None:
     return next((one for one in questions(draft) if one.key.lower() == wanted), None)
 
 
-def take(draft: Draft, line: str) -> Outcome:
-    """What a line typed at the next question leads to."""
-    now = next_question(draft)
+def take(draft: Draft, line: str, called: str | None = None) -> Outcome:
+    """What a line leads to that is typed at the next question, or at the one that was `called`."""
+    now = next_question(draft) if called is None else question(draft, called)
     word = line.strip().lower()
     if word == LATER:
         return Left()
     if word == BACK:
-        return back(draft)
+        return back(draft) if called is None else Answered(draft)
     if now is None:
         return Wrong("There is nothing left to ask.")
     if word == HELP:
@@ -130,6 +130,5 @@ def _all(draft: Draft) -> Iterator[Asked]:
         last = group
     yield from of_places(draft)
     yield of_blocks(draft)
-    if not typed.is_none(draft.blocks):
-        for group in draft.groups:
-            yield of_stack(draft, group)
+    for group in draft.groups:
+        yield of_stack(draft, group)

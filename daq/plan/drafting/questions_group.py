@@ -52,7 +52,6 @@ def _limits(draft: Draft, group: DraftGroup) -> PlanQuestion:
         f"The manual's standard diameter, smallest and largest, like {example}; decimal comma or "
         "point; a unit behind them goes before the usual one.",
         option_of(group, "limits", f"{example} {draft.unit}"),
-        is_needed=True,
     )
 
 

@@ -32,7 +32,6 @@ def _part(draft: Draft) -> PlanQuestion:
         draft.part or None,
         "It is the title of screen, tables and sheets, like: four-cylinder pump, crankshaft.",
         '--part "four-cylinder pump, crankshaft"',
-        is_needed=True,
     )
 
 
@@ -76,7 +75,6 @@ def _members(draft: Draft, name: str, letter: str, words: str) -> PlanQuestion:
         f"Type how many, they are then called {letter}1, {letter}2, ...; or type their names, like "
         f"{letter}1 {letter}2 {letter}3. 0 is none.",
         f"--{name} 5",
-        is_needed=True,
     )
 
 

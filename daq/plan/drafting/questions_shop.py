@@ -128,6 +128,7 @@ def _stack(draft: Draft, group: DraftGroup) -> PlanQuestion:
         "The size of the stack or the name of a saved one, within 1 mm of the low limit; none "
         "leaves it open, then measure asks for --stack.",
         option_of(group, "stack", str(group.low or "59.970 mm")),
+        is_due=not typed.is_none(draft.blocks),
     )
 
 

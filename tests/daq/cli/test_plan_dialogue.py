@@ -7,8 +7,7 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 
-from daq.cli.plan_dialogue import LeftOff, PlanDialogue, answered, completed
-from daq.errors import UsageError
+from daq.cli.plan_dialogue import LeftOff, PlanDialogue
 from daq.plan.decidable import GaugeKnown
 from daq.plan.drafting.draft import Draft
 from daq.plan.drafting.existing import draft_of
@@ -50,6 +49,12 @@ def test_a_line_of_the_table_is_changed_by_its_name(tmp_path: Path) -> None:
     text = talk((*FOUR, "rods limits", "50.70 50.72", "nonsense", ""), tmp_path).run()
     low = parse_plan(text, "plan.toml").journals[-1].limits.low
     assert str(low) == "50.70 mm"
+
+
+def test_a_stack_may_be_typed_though_no_blocks_are_at_hand(tmp_path: Path) -> None:
+    text = talk((*FOUR, "rods stack", "back", "mains stack", "59.98", ""), tmp_path).run()
+    plan = parse_plan(text, "plan.toml")
+    assert (plan.group("mains").stack, plan.group("rods").stack) == ("59.98 mm", None)
 
 
 def test_all_asks_everything_again_with_the_answers_in_brackets(tmp_path: Path) -> None:
@@ -141,26 +146,3 @@ def test_text_with_marks_that_turn_writing_is_shown_harmless(
     assert "\\u202e" in err
     assert "\u202e" not in err
     assert "\x1b" not in err
-
-
-def test_options_answer_what_they_name_and_what_is_left_takes_the_brackets(tmp_path: Path) -> None:
-    given = {"part": "x", "mains": "2", "rods": "0", "mains limits": "59.97 59.99"}
-    draft = completed(answered(Draft(), given, tmp_path), tmp_path)
-    assert draft.groups[0].stack == "59.97 mm"
-
-
-@pytest.mark.parametrize(
-    ("given", "words"),
-    [
-        ({}, r'--part "four-cylinder pump, crankshaft" is missing'),
-        ({"part": "x"}, "--mains 5 is missing"),
-        ({"part": "x", "mains": "2", "rods": "0"}, "--limits mains=.* is missing"),
-        ({"cams limits": "1 2"}, "there is no 'cams limits' in this plan"),
-        ({"mains": "5.5"}, "no number of journals"),
-    ],
-)
-def test_a_missing_or_wrong_option_is_named(
-    given: dict[str, str], words: str, tmp_path: Path
-) -> None:
-    with pytest.raises(UsageError, match=words):
-        completed(answered(Draft(), given, tmp_path), tmp_path)
