@@ -198,7 +198,7 @@ LINES = st.one_of(
 )
 
 
-@given(st.lists(LINES, max_size=40))
+@given(st.lists(LINES, max_size=25))
 def test_whatever_is_typed_leads_to_words_or_to_an_answer(lines: list[str]) -> None:
     draft = Draft()
     for line in lines:
