@@ -32,7 +32,7 @@ COMMANDS = {
     "history": "A gauge's checks over time: is it in control, does it drift, when is it due.",
     "listen": "Show frames as they come from a gauge, decoded or explained.",
     "measure": "Measure a part by a plan: check, route, check, tables.",
-    "plan": "Look into plan files: schema, and what looks wrong in print.",
+    "plan": "Make a plan by asking; look into one: what looks wrong in print; a page to print.",
     "ports": "List what may be a gauge, and whether it can be used.",
     "profile": "Look into profiles: schema, and what is wrong in one.",
     "prove": "Check a gauge on a stack outside any session, for its history.",
