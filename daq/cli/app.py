@@ -112,10 +112,8 @@ class _Ending:
 
     def handle(self, number: int, frame: object) -> None:
         """For signal.signal."""
-        if _is_within(
-            frame, _Ending.not_raised.__code__
-        ):  # from there nothing can be raised either
-            _interrupt_soon()
+        if _is_within(frame, _Ending.not_raised.__code__):
+            _interrupt_soon()  # from there nothing can be raised either
             return
         now_s = time.monotonic()
         if now_s - self._last_s >= AT_ONCE_S:
