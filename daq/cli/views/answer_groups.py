@@ -45,7 +45,9 @@ def answer_of_groups(end: SessionEnd) -> list[Sentence]:
         return [_counted(end)]
     said: list[Sentence] = []
     for step in end.steps:
-        said.append(Sentence(f"{_label(end, step)}: {_sentence(end, step)}", _STYLES[step.step]))
+        said.append(
+            Sentence(f"{_label(end, step)}: {_sentence(end, step)}", _STYLES.get(step.step, "bold"))
+        )
         if step.step == "undecided":
             said += _to_decide(end, step)
     return said

@@ -57,7 +57,7 @@ def word_of(end: SessionEnd, result: JournalResult) -> str:
     """The one word for a journal."""
     if end.unproven.get(result.journal):
         return UNPROVEN
-    return WORDS[result.verdict]
+    return WORDS.get(result.verdict, printable(result.verdict))
 
 
 def table_lines(end: SessionEnd, width: int) -> list[PrintedLine]:

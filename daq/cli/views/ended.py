@@ -62,7 +62,9 @@ class SessionEnd(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def ended(state: State, show: ShownIn | None = None) -> SessionEnd:
-    """All that the answer is made from; of a session that is open, as it stands now."""
+    """All that the answer is made from; of a session that is open, as it stands now. A result of a
+    journal that the plan does not have, which no run stores, is left out.
+    """
     closed = state.closed
     found = judged(state)
     verdict = closed.verdict if closed else OPEN
@@ -76,10 +78,12 @@ def ended(state: State, show: ShownIn | None = None) -> SessionEnd:
     for taken in state.standing.values():
         if fated[taken.seq] in bad:
             counts[taken.position.journal] = counts.get(taken.position.journal, 0) + 1
+    planned = {journal.name for journal in state.plan.journals}
+    results = closed.journals if closed else tuple(each.result for each in found)
     return SessionEnd(
         state=state,
         verdict=verdict,
-        results=closed.journals if closed else tuple(each.result for each in found),
+        results=tuple(result for result in results if result.journal in planned),
         steps=closed.groups if closed else groups(state, found),
         reasons=stored,
         said=said,

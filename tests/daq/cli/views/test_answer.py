@@ -17,6 +17,7 @@ from daq.cli.views.ended import SessionEnd, ended
 from daq.cli.views.paragraphs import columns, plain_lines
 from daq.record.state import State
 from daq.storage.replay import load_state
+from tests.builders import forge
 from tests.daq.cli.views import closing_sessions
 from tests.daq.cli.views.closing_sessions import (
     CASES,
@@ -129,3 +130,20 @@ def test_the_answer_is_the_same_for_a_session_that_an_earlier_version_closed() -
         assert max(map(columns, lines)) <= 80
         assert any(line.startswith("Measurement good (accepted)") for line in lines)
         assert any(re.match(r"R1 +below", line) for line in lines)
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        (b'"verdict":"within"', b'"verdict":"splendid"'),
+        (b'"step":"serve-as-is"', b'"step":"sell it"'),
+        (b'"journal":"M1","group"', b'"journal":"M9","group"'),
+    ],
+)
+def test_a_closing_line_of_unknown_words_is_shown_all_the_same(
+    tmp_path: Path, old: bytes, new: bytes
+) -> None:
+    CASES["all-good"][0](tmp_path / "s")
+    forge(tmp_path / "s", old, new)
+    lines = said(load_state(tmp_path / "s")[0], 80, details=True)
+    assert any(line.startswith("Measurement good (accepted)") for line in lines)
