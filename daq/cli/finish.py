@@ -9,7 +9,7 @@ from pathlib import Path
 from daq.board.shown_lengths import ShownIn
 from daq.cli.command_said import say_command
 from daq.cli.options import Context
-from daq.cli.views.answer import answer
+from daq.cli.views.answer import answer, said_again
 from daq.cli.views.ended import SessionEnd, ended
 from daq.cli.views.paragraphs import PrintedLine, plain_lines
 from daq.evaluation.verdict import ACCEPTED, OPEN
@@ -29,8 +29,13 @@ def finish(context: Context, state: State, folder: Path) -> int:
         }
         print(json.dumps(document, ensure_ascii=False), flush=True)
     else:
-        say_answer(context, end)
-        print(where_words(context, end.verdict, folder, is_study=end.is_study))
+        count = say_answer(context, end)
+        where = where_words(context, end.verdict, folder, is_study=end.is_study)
+        print(where)
+        if sys.stdout.isatty():
+            size = shutil.get_terminal_size()
+            count += where.count("\n") + 1
+            _print(context, said_again(end, size.columns, count, size.lines))
     last_check_failed = bool(state.judged) and not state.judged[-1].event.passed
     is_open_well = end.verdict == OPEN and not last_check_failed
     return 0 if end.verdict == ACCEPTED or is_open_well else 1
@@ -41,11 +46,18 @@ def shown_in(context: Context) -> ShownIn | None:
     return ShownIn(context.show) if context.show else None
 
 
-def say_answer(context: Context, end: SessionEnd) -> None:
-    """Print what a session comes to, with colour on a terminal alone."""
+def say_answer(context: Context, end: SessionEnd) -> int:
+    """Print what a session comes to, and give the number of lines."""
     lines = answer(end, shutil.get_terminal_size().columns, details=context.details)
+    _print(context, lines)
+    return len(lines)
+
+
+def _print(context: Context, lines: Sequence[PrintedLine]) -> None:
+    """With colour on a terminal alone."""
     if context.is_plain or not sys.stdout.isatty():
-        print("\n".join(plain_lines(lines)))
+        for text in plain_lines(lines):
+            print(text)
     else:
         _in_colour(lines)
 

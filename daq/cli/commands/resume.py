@@ -15,7 +15,7 @@ from daq.services.run_wanted import RunWanted
 @click.option(
     "--same-gauge",
     metavar="REASON",
-    help="Another port, but the same gauge: why. Without it a new stint begins.",
+    help="Another port, but the same gauge: why. Without it the gauge is checked anew.",
 )
 @despite_history_option
 @taking_options

@@ -41,6 +41,16 @@ def answer(end: SessionEnd, width: int, *, details: bool = False) -> list[Printe
     return lines
 
 
+def said_again(end: SessionEnd, width: int, printed: int, rows: int) -> list[PrintedLine]:
+    """The sentences of the groups once more, for a terminal of so many rows on which the `printed`
+    lines of the answer have pushed them out of sight.
+    """
+    if printed < rows:
+        return []
+    first = [one for one in answer_of_groups(end) if not one.indent]
+    return _said(first, max(width, LEAST_WIDTH))
+
+
 def _part(end: SessionEnd, width: int) -> list[PrintedLine]:
     opened = end.state.opened
     part = printable(opened.part or end.state.plan.part)
@@ -80,4 +90,4 @@ def _converted(end: SessionEnd, width: int) -> list[PrintedLine]:
     )
 
 
-__all__ = ["answer"]
+__all__ = ["answer", "said_again"]

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from daq.board.shown_lengths import ShownIn
-from daq.cli.views.answer import answer
+from daq.cli.views.answer import answer, said_again
 from daq.cli.views.answer_table import table_lines
 from daq.cli.views.ended import SessionEnd, ended
 from daq.cli.views.paragraphs import columns, plain_lines
@@ -112,6 +112,15 @@ def test_at_any_width_nothing_is_over_it_no_number_is_cut_and_each_journal_stand
 def test_each_of_250_journals_has_one_row() -> None:
     rows = [line.split()[0] for line in said(state_of("many"), 80) if re.match(r"M\d+ ", line)]
     assert rows == [f"M{number}" for number in range(1, 251)]
+
+
+def test_on_a_terminal_that_is_too_low_the_groups_are_said_again_at_the_end() -> None:
+    end = end_of("undecided")
+    assert said_again(end, 80, 23, 24) == []
+    assert plain_lines(said_again(end, 80, 24, 24)) == [
+        "MAINS: undecided (M1, M2 and M3 are too near a limit to say).",
+        "RODS: undecided (R2 is too near a limit to say).",
+    ]
 
 
 def test_what_is_shown_can_be_subtracted_by_hand() -> None:
