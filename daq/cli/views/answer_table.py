@@ -187,10 +187,11 @@ def _limit_lines(end: SessionEnd, width: int) -> list[PrintedLine]:
     """The limits in sentences, journals with the same ones together."""
     together: dict[str, list[str]] = {}
     for result in end.results:
-        words = " = ".join(
+        first, *others = [
             _limit_words(shown_journal(result, end.journals[result.journal], unit))
             for unit in end.units(result.journal)
-        )
+        ]
+        words = first + "".join(f" ({other})" for other in others)
         together.setdefault(words, []).append(result.journal)
     if len(together) == 1:
         return paragraph(f"Limits: {next(iter(together))}.", width)
@@ -215,8 +216,14 @@ def _called(end: SessionEnd, names: Sequence[str]) -> str:
 
 def _limit_words(shown: JournalShown) -> str:
     size = f"from {shown.low}" if shown.high is None else f"{shown.low} to {shown.high}"
-    form = _form_limits(shown)
-    return f"{size} {shown.unit}{', form ' if form else ''}{form}"
+    words = [f"{size} {shown.unit}"]
+    off_round, taper = shown.off_round_limit, shown.taper_limit
+    if off_round is not None and str(off_round) == str(taper) and not shown.taper_per:
+        words.append(f"form {off_round}")
+    else:
+        words += [f"off round {off_round}"] if off_round is not None else []
+        words += [f"taper {taper}{shown.taper_per}"] if taper is not None else []
+    return ", ".join(words)
 
 
 __all__ = ["UNPROVEN", "WORDS", "table_lines", "word_of"]
