@@ -98,7 +98,8 @@ def run_session(
         except (KeyboardInterrupt, PortError, LedgerNotWritten) as error:
             closed = manager.state.closed
             if closed is not None:
-                _talk(where_words(context, closed.verdict, manager.folder))
+                is_study = manager.state.plan.study is not None
+                _talk(where_words(context, closed.verdict, manager.folder, is_study=is_study))
             elif not isinstance(error, LedgerNotWritten) or error.is_known:
                 _talk(where_words(context, OPEN, manager.folder))
             raise
