@@ -153,7 +153,7 @@ def not_examined(end: SessionEnd) -> list[Sentence]:
     lobes = f"; three or five lobes (of an oval {int(100 * min(seen))} % shows)" if seen else ""
     said = [
         "Not examined: cracks, hardness, straightness, run-out, fillets, surface, bores, shells, "
-        f"places between{lobes}."
+        f"places between{lobes}; a gauge that moved and came back between two checks."
     ]
     whole = [r for r in end.results if r.positions_measured == r.positions_planned]
     for what, some in (
