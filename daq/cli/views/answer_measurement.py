@@ -149,11 +149,10 @@ def not_examined(end: SessionEnd) -> list[Sentence]:
     """What a measurement of diameters cannot see, once for the whole part."""
     if end.is_study or not end.state.standing:
         return []
-    seen = [float(r.ovality_seen) for r in end.results if float(r.ovality_seen or 0)]
-    lobes = f"; three or five lobes (of an oval {int(100 * min(seen))} % shows)" if seen else ""
+    lobes = ", three or five lobes" if any(float(r.ovality_seen or 0) for r in end.results) else ""
     said = [
         "Not examined: cracks, hardness, straightness, run-out, fillets, surface, bores, shells, "
-        f"places between{lobes}; a gauge that moved and came back between two checks."
+        f"places between{lobes}; a gauge that moved and came back."
     ]
     whole = [r for r in end.results if r.positions_measured == r.positions_planned]
     for what, some in (
@@ -190,6 +189,11 @@ _BEGINNINGS_TOLD = (
 )
 
 
+PERMISSION = (
+    "Evidence, not permission: the maker's manual, local codes and a licensed practice decide."
+)
+
+
 def cautions(end: SessionEnd) -> list[Sentence]:
     """What to mind, each thing once."""
     if not end.state.standing:
@@ -199,6 +203,7 @@ def cautions(end: SessionEnd) -> list[Sentence]:
         if PART_SCATTERS in end.reasons:
             said.append("The part scatters more than the stack: wipe it, read each place twice.")
         said += [*_grinding(end), *_of_groups(end)]
+        said.append(PERMISSION)
     return [Sentence(f"Mind: {' '.join(said)}")] if said else []
 
 
