@@ -6,6 +6,7 @@ from typing import Protocol
 from daq.acquisition.aside_fold import AsideFold
 from daq.acquisition.manager import SessionManager, Step
 from daq.acquisition.reject_fold import RejectFold
+from daq.board.asked import PRESS_SEND
 from daq.board.board import Board
 from daq.board.of_session import SessionShown, first_shown, next_shown
 from daq.errors import Refused
@@ -62,7 +63,8 @@ class Show(Protocol):
 class SessionRun:
     """The owner of one run of a session: it alone submits commands to its manager.
 
-    `first` holds the lines that opening the run has stored already.
+    `first` holds the lines that opening the run has stored already; `press` says how a reading is
+    given.
 
     What came, or was pressed for, before a prompt was shown is no reading of it: at the start, and
     wherever an answer, a lost link or a check grown too old asks for something else than what the
@@ -80,6 +82,7 @@ class SessionRun:
         show: Show,
         *,
         is_attended: bool,
+        press: str = PRESS_SEND,
     ) -> None:
         self._manager = manager
         self._first = first
@@ -89,7 +92,9 @@ class SessionRun:
         self._rejects = RejectFold()
         self._asides = AsideFold()
         self._shown_ns = 0  # when the prompt was shown that something else than a reading led to
-        self._shown: SessionShown = first_shown(manager.state, clock.now().utc_us, first.entries)
+        self._shown: SessionShown = first_shown(
+            manager.state, clock.now().utc_us, first.entries, press
+        )
 
     @property
     def board(self) -> Board:

@@ -49,10 +49,10 @@ def _taken(check: OpenCheck) -> tuple[Reading, ...]:
         profile, clock = check.chosen.profile, check.clock
         link = LinkShown(check.named or check.device, check.device, check.chosen.port)
         asks = (
-            f"> {link.gauge}: put the stack of {check.wanted.stack.size} in and press send, "
-            f"{check.wanted.readings} readings"
+            f"> {link.gauge}: put the stack of {check.wanted.stack.size} in and "
+            f"{check.mode.press}, {check.wanted.readings} readings"
         )
-        owner = CheckRun(check.wanted, link, clock, _say, asks)
+        owner = CheckRun(check.wanted, link, clock, _say, asks, check.mode.press)
         inputs = Sources(check.port, profile, clock, keyboard, check.mode)
         RunLoop(inputs, owner, clock, check.mode, profile.kind).run()
         return owner.readings

@@ -122,6 +122,13 @@ def _listen(run: OpenRun, show: RunShow, *, is_unattended: bool) -> bool:
         at_the_runs_end.callback(show.end)
         profile, clock = run.chosen.profile, run.clock
         inputs = Sources(run.port, profile, clock, source, run.mode)
-        owner = SessionRun(run.manager, run.first, clock, show, is_attended=source is not None)
+        owner = SessionRun(
+            run.manager,
+            run.first,
+            clock,
+            show,
+            is_attended=source is not None,
+            press=run.mode.press,
+        )
         RunLoop(inputs, owner, clock, run.mode, profile.kind).run()
         return inputs.is_interrupted

@@ -6,7 +6,8 @@ from pathlib import Path
 import pytest
 from rich.console import Console
 
-from daq.board.messages import limit_words, prompt
+from daq.board.asked import prompt
+from daq.board.messages import limit_words
 from daq.cli.displays import PlainShow
 from daq.cli.views.session import large, screen, summary_lines
 from daq.evaluation.verdict import journals
