@@ -89,7 +89,8 @@ def _turn_news(before: State, state: State) -> list[str]:
 
 
 _SAID_ALREADY = ("first", "over", "check-failed")
-"""Causes of a new beginning that the line before has told, or that need no telling."""
+"""Causes of a new beginning that the line before has told, or that need no telling: the prompt says
+that the stack is due."""
 
 
 def _capital(text: str) -> str:
@@ -117,8 +118,7 @@ def _taken_back(before: State, event: Voided) -> str:
 def _of(entry: Entry, before: State, state: State) -> str:
     match entry.event:
         case StintBegan() as event:
-            why = "" if event.cause in _SAID_ALREADY else f"{_capital(event.why)}. "
-            return f"{why}First the gauge is checked on the stack {event.stack_size}."
+            return "" if event.cause in _SAID_ALREADY else f"{_capital(event.why)}."
         case CheckRead() as event:
             return f"Stack: {value_words(event.sent)}"
         case CheckJudged() as event:

@@ -6,7 +6,8 @@ from pathlib import Path
 
 from daq.cli.command_said import say_command
 from daq.cli.options import Context
-from daq.cli.views.session import group_lines, journal_table, summary_lines, undecided_lines
+from daq.cli.views.journal_table import journal_table
+from daq.cli.views.session import group_lines, summary_lines, undecided_lines
 from daq.evaluation.verdict import ACCEPTED, OPEN, groups, judged, reasons
 from daq.record.state import State
 from drivers.printable import printable

@@ -15,7 +15,6 @@ from daq.rules.commands import (
     Command,
     Drop,
     FindLink,
-    GaugeZeroed,
     Keep,
     LinkNote,
     LoseLink,
@@ -68,22 +67,24 @@ def test_each_reading_of_a_check_and_its_judgement_are_told(tmp_path: Path) -> N
     ]
     told(bench, CheckNow())
     told(bench, "59.975")
-    stack, judged, stint = told(bench, "59.975")
+    stack, judged = told(bench, "59.975")
     assert stack == "Stack: 59.975 mm"
     # Errors 0.005 now, 0.0005 before.
     assert judged.startswith("Check in between FAILED: drift +0.0045 mm, permitted 0.0020 mm")
     assert judged.endswith(
         "Wipe anvils and stack, then read it 2 times again. Still off? Set zero and type zeroed."
     )
-    assert stint == "First the gauge is checked on the stack 59.970 mm."
     bench.close()
 
 
-def test_the_first_stint_is_told_without_a_reason(tmp_path: Path) -> None:
+def test_a_beginning_is_told_only_where_its_reason_is_news(tmp_path: Path) -> None:
     bench = bench_of(tmp_path)
-    assert news(bench.state, bench.steps[0].entries, bench.state, {}) == [
-        "First the gauge is checked on the stack 59.970 mm."
-    ]
+    assert news(bench.state, bench.steps[0].entries, bench.state, {}) == [], "the prompt says it"
+    bench.press(*STACK)
+    assert told(bench, LoseLink("unplugged")) != []
+    assert told(bench, FindLink(source()))[1] == (
+        "The link to the gauge was lost, and without power it may have lost its zero."
+    )
     bench.close()
 
 
@@ -110,12 +111,6 @@ def test_several_reasons_of_one_question_stand_in_one_sentence(tmp_path: Path) -
         "Held: 61.00 mm: its resolution is 0.01, this stint began with 0.001: a digit may be lost; "
         "it lies more than 0.5 mm outside the limits of M1."
     )
-    bench.close()
-
-
-def test_after_a_new_zero_the_gauge_is_checked_first(tmp_path: Path) -> None:
-    bench = bench_of(tmp_path).press(*STACK)
-    assert told(bench, GaugeZeroed()) == ["First the gauge is checked on the stack 59.970 mm."]
     bench.close()
 
 

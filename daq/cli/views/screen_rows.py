@@ -1,0 +1,240 @@
+"""The journals on the live screen: a line each, in one or two columns, the nearest where not all
+fit. A board to lines; no terminal touched here.
+"""
+
+from collections.abc import Sequence
+
+from daq.board.board import Board, JournalRow
+from daq.cli.views.pieces import Line, Piece, line, padded, short_name, width, wrapped
+from drivers.printable import printable
+
+MOST_NAME = 16
+BETWEEN = 3
+"""Columns between two columns of journals."""
+
+LEAST_TWO = 60
+"""Narrower screens have one column of journals."""
+
+_VERDICTS = {
+    "within": "within",
+    "below": "BELOW",
+    "above": "ABOVE",
+    "out-of-form": "OUT OF FORM",
+    "undecided": "undecided",
+    "incomplete": "",
+}
+_STYLES = {
+    "within": "green",
+    "below": "bold red",
+    "above": "bold red",
+    "out-of-form": "bold red",
+    "undecided": "yellow",
+}
+_BAD = ("below", "above", "out-of-form")
+
+Cells = tuple[str, ...]
+"""One row: name, places, smallest, to the low limit, out of round, taper."""
+
+HEADS: Cells = ("", "places", "smallest", "to low", "round", "taper")
+DROPPED = (5, 4, 2, 3)
+"""Which columns go first where a line is too short."""
+
+
+def journals_high(board: Board, columns: int, room: int) -> int | None:
+    """How many lines all journals take, in one column or in two; None if there is not so much
+    room.
+    """
+    count = len(board.rows)
+    if not count:
+        return 0
+    for high in (count + 1, _halved(count) + 1):
+        if high <= room and (high == count + 1 or _has_two(board, columns)):
+            return high
+    return None
+
+
+def journal_lines(board: Board, columns: int, high: int) -> list[Line]:
+    """The journals in at most `high` lines with their heading; of too many the nearest to what is
+    measured now and those that need work, and how many more there are.
+    """
+    count = len(board.rows)
+    if not count or high < 2:
+        return []
+    if count + 1 <= high:
+        return _one(board.rows, columns)
+    is_two = _has_two(board, columns)
+    if is_two and _halved(count) + 1 <= high:
+        return _two(board.rows, columns)
+    fit = (high - 2) * (2 if is_two else 1)
+    if fit < 1:
+        return [line(_rest(board.rows, (), columns), "dim")]
+    kept = _nearest(board, fit)
+    drawn = _two(kept, columns) if is_two else _one(kept, columns)
+    return [*drawn, line(_rest(board.rows, kept, columns), "dim")]
+
+
+def _halved(count: int) -> int:
+    return (count + 1) // 2
+
+
+def _has_two(board: Board, columns: int) -> bool:
+    """Two columns of journals fit beside one another, each with its name, places and word."""
+    return columns >= LEAST_TWO and _least(board.rows) * 2 + BETWEEN <= columns
+
+
+def _least(rows: Sequence[JournalRow]) -> int:
+    """How wide a row is with what is never left out."""
+    cells = [_cells(row) for row in rows]
+    names = max(len(HEADS[0]), *(width(each[0]) for each in cells))
+    words = max(width(word_of(row)) for row in rows)
+    return 2 + names + 1 + max(len(HEADS[1]), *(len(each[1]) for each in cells)) + 2 + words
+
+
+def _one(rows: Sequence[JournalRow], columns: int) -> list[Line]:
+    """One column of journals."""
+    return _drawn(rows, columns, pad=False)
+
+
+def _two(rows: Sequence[JournalRow], columns: int) -> list[Line]:
+    """Two columns, read downwards."""
+    half = _halved(len(rows))
+    wide = (columns - BETWEEN) // 2
+    left = _drawn(rows[:half], wide, pad=True)
+    right = _drawn(rows[half:], wide, pad=False)
+    right += [line("")] * (len(left) - len(right))
+    blank = Piece(" " * BETWEEN)
+    return [(*one, blank, *other) for one, other in zip(left, right, strict=True)]
+
+
+def _drawn(rows: Sequence[JournalRow], columns: int, *, pad: bool) -> list[Line]:
+    """A heading and the rows, with as many of the numbers as fit whole."""
+    table = [_cells(row) for row in rows]
+    words = [word_of(row) for row in rows]
+    word_wide = max([width(word) for word in words], default=0)
+    widths = [
+        max(width(head), *(width(cells[at]) for cells in table)) if table else width(head)
+        for at, head in enumerate(HEADS)
+    ]
+    shown = [0, 1, *(at for at in range(2, len(HEADS)) if any(cells[at] for cells in table))]
+    for at in DROPPED:
+        if _wide(shown, widths) + word_wide <= columns:
+            break
+        if at in shown:
+            shown.remove(at)
+    if _wide(shown, widths) + word_wide > columns:
+        spare = _wide(shown, widths) + word_wide - columns
+        widths[0] = max(1, widths[0] - spare)
+    lines: list[Line] = [_headed(shown, widths, columns, pad=pad)]
+    for row, cells, word in zip(rows, table, words, strict=True):
+        left = "> " if row.is_asked else "  "
+        left += "".join(_cell(cells[at], at, widths[at]) for at in shown)
+        text = padded(word, columns - width(left)) if pad else word
+        weight = "bold" if row.is_asked else ""
+        lines.append((Piece(left, weight), Piece(text, _style(row))))
+    return lines
+
+
+def _headed(shown: Sequence[int], widths: Sequence[int], columns: int, *, pad: bool) -> Line:
+    text = "  " + "".join(_cell(HEADS[at], at, widths[at]) for at in shown)
+    text = text.rstrip() if width(text) > columns else text
+    return line(padded(text, columns) if pad else text, "dim")
+
+
+def _wide(shown: Sequence[int], widths: Sequence[int]) -> int:
+    return 2 + sum(widths[at] + 2 for at in shown)
+
+
+def _cell(text: str, at: int, wide: int) -> str:
+    """A cell with two blanks behind it: the name to the left, all others to the right."""
+    if at == 0:
+        return padded(short_name(text, wide), wide) + "  "
+    return " " * (wide - width(text)) + text + "  "
+
+
+def _cells(row: JournalRow) -> Cells:
+    """What is shown of a journal but its word."""
+    result = row.result
+    margin = result.margin_to_low_mm
+    measured = result.positions_measured - row.tainted
+    name = short_name(printable(result.journal), MOST_NAME)
+    places = f"{measured}/{result.positions_planned}"
+    if not measured:
+        return (name, places, "", "", "", "")  # nothing that stands there will stay
+    return (
+        name,
+        places,
+        length_words(result.smallest_mm),
+        length_words(margin if not margin or margin.startswith("-") else f"+{margin}"),
+        length_words(result.out_of_round_mm),
+        length_words(result.taper_mm),
+    )
+
+
+def length_words(mm: str) -> str:
+    """A length in mm, exact decimal text, as the screen shows it. The one place that decides it."""
+    return mm
+
+
+def word_of(row: JournalRow) -> str:
+    """How a journal stands, in a word or two: what must be taken again, its verdict so far, and
+    whether a check has proven it.
+    """
+    verdict = _VERDICTS[row.result.verdict]
+    if row.tainted:
+        return f"again: {row.tainted}"
+    if not row.not_yet_proven:
+        return verdict or ("proven so far" if row.proven else "")
+    return f"{verdict}, not proven yet" if verdict else "not proven yet"
+
+
+def _style(row: JournalRow) -> str:
+    """What is not proven is dim, unless it needs work."""
+    if row.tainted:
+        return "bold"
+    if row.not_yet_proven and row.result.verdict not in _BAD:
+        return "dim"
+    return _STYLES.get(row.result.verdict, "")
+
+
+def _nearest(board: Board, count: int) -> list[JournalRow]:
+    """So many rows, in the order of the run: what is asked for, half of them at most that need work
+    or are bad, then the nearest.
+    """
+    rows = board.rows
+    here = _here(board)
+    by_distance = sorted(range(len(rows)), key=lambda at: (abs(at - here), at))
+    troubled = [at for at in by_distance if rows[at].tainted or rows[at].result.verdict in _BAD]
+    wanted = [here, *troubled[: count // 2], *by_distance]
+    kept = sorted(list(dict.fromkeys(wanted))[: max(0, count)])
+    return [rows[at] for at in kept]
+
+
+def _here(board: Board) -> int:
+    """Where the run is: the journal asked for, else the one measured last, else the first."""
+    names = [row.result.journal for row in board.rows]
+    for at, row in enumerate(board.rows):
+        if row.is_asked:
+            return at
+    journal = board.last.place.split("/")[0] if board.last is not None else ""
+    return names.index(journal) if journal in names else 0
+
+
+def _rest(rows: Sequence[JournalRow], kept: Sequence[JournalRow], columns: int) -> str:
+    """How many journals are not shown, and how they stand."""
+    left = [row for row in rows if not any(row is each for each in kept)]
+    again = sum(row.tainted > 0 for row in left)
+    bad = sum(row.result.verdict in _BAD for row in left)
+    done = sum(row.result.verdict != "incomplete" and not row.tainted for row in left)
+    counts = [
+        f"{count} {what}"
+        for count, what in (
+            (again, "to take again"),
+            (bad, "not within limits"),
+            (done, "measured"),
+            (len(left) - done - again, "to come"),
+        )
+        if count
+    ]
+    text = f"and {len(left)} more"
+    full = f"{text}: {', '.join(counts)}"
+    return "  " + (full if width(full) + 2 <= columns else wrapped(text, columns - 2, 1)[0])
