@@ -79,14 +79,13 @@ def screen_lines(board: Board, said: Beside, columns: int, rows: int) -> list[Li
         return _low(board, said, columns, rows, foot)
     head, ask, bar = _head(board, columns), _ask(board, columns), _bar(board, columns)
     alerts = _alerts(board, said, columns, rows)
-    told = _news(board, said, columns, MOST_NEWS)
-    room = rows - sum(map(len, (head, ask, bar, alerts, foot))) - bool(told)
+    room = rows - sum(map(len, (head, ask, bar, alerts, foot))) - 1  # one line of news at least
     place, value, high = _sizes(board, columns, room)
     table = journal_lines(board, columns, high)
     left = room - len(place) - len(value) - len(table)
     # What is left goes to what was told, to blank lines between the parts, then to the rest.
-    news = _news(board, said, columns, 1 + max(0, min(left, MOST_NEWS - 1))) if told else []
-    left -= max(0, len(news) - 1)
+    news = _news(board, said, columns, min(1 + max(0, left), MOST_NEWS))
+    left -= len(news) - 1
     gaps: list[list[Line]] = [[line("")] if left > number else [] for number in range(4)]
     left -= sum(map(len, gaps))
     body = [

@@ -12,8 +12,10 @@ MOST_NAME = 16
 BETWEEN = 3
 """Columns between two columns of journals."""
 
-LEAST_TWO = 60
-"""Narrower screens have one column of journals."""
+_MARK, _GAP = 2, 2
+"""Columns of the mark before a row, and behind each cell."""
+
+LONGEST_WORD = len("OUT OF FORM, unproven")
 
 _VERDICTS = {
     "within": "within",
@@ -78,16 +80,13 @@ def _halved(count: int) -> int:
 
 
 def _has_two(board: Board, columns: int) -> bool:
-    """Two columns of journals fit beside one another, each with its name, places and word."""
-    return columns >= LEAST_TWO and _least(board.rows) * 2 + BETWEEN <= columns
-
-
-def _least(rows: Sequence[JournalRow]) -> int:
-    """How wide a row is with what is never left out."""
-    cells = [_cells(row) for row in rows]
-    names = max(len(HEADS[0]), *(width(each[0]) for each in cells))
-    words = max(width(word_of(row)) for row in rows)
-    return 2 + names + 1 + max(len(HEADS[1]), *(len(each[1]) for each in cells)) + 2 + words
+    """Two columns of journals fit beside one another, each with its name, places and the longest
+    word that there is: so that a run keeps its form whatever comes.
+    """
+    cells = [_cells(row) for row in board.rows]
+    names = max(width(each[0]) for each in cells)
+    places = max(len(HEADS[1]), *(len(each[1]) for each in cells))
+    return (_MARK + names + _GAP + places + _GAP + LONGEST_WORD) * 2 + BETWEEN <= columns
 
 
 def _one(rows: Sequence[JournalRow], columns: int) -> list[Line]:
@@ -110,10 +109,12 @@ def _drawn(rows: Sequence[JournalRow], columns: int, *, pad: bool) -> list[Line]
     """A heading and the rows, with as many of the numbers as fit whole."""
     table = [_cells(row) for row in rows]
     words = [word_of(row) for row in rows]
-    word_wide = max([width(word) for word in words], default=0)
+    spare = columns - _MARK - max(width(cells[0]) for cells in table) - len(HEADS[1]) - 2 * _GAP
+    if max(map(width, words)) > spare:
+        words = [word_of(row, is_short=True) for row in rows]
+    word_wide = max(map(width, words))
     widths = [
-        max(width(head), *(width(cells[at]) for cells in table)) if table else width(head)
-        for at, head in enumerate(HEADS)
+        max(width(head), *(width(cells[at]) for cells in table)) for at, head in enumerate(HEADS)
     ]
     shown = [0, 1, *(at for at in range(2, len(HEADS)) if any(cells[at] for cells in table))]
     for at in DROPPED:
@@ -121,9 +122,8 @@ def _drawn(rows: Sequence[JournalRow], columns: int, *, pad: bool) -> list[Line]
             break
         if at in shown:
             shown.remove(at)
-    if _wide(shown, widths) + word_wide > columns:
-        spare = _wide(shown, widths) + word_wide - columns
-        widths[0] = max(1, widths[0] - spare)
+    over = _wide(shown, widths) + word_wide - columns
+    widths[0] = max(1, widths[0] - max(0, over))
     lines: list[Line] = [_headed(shown, widths, columns, pad=pad)]
     for row, cells, word in zip(rows, table, words, strict=True):
         left = "> " if row.is_asked else "  "
@@ -141,7 +141,7 @@ def _headed(shown: Sequence[int], widths: Sequence[int], columns: int, *, pad: b
 
 
 def _wide(shown: Sequence[int], widths: Sequence[int]) -> int:
-    return 2 + sum(widths[at] + 2 for at in shown)
+    return _MARK + sum(widths[at] + _GAP for at in shown)
 
 
 def _cell(text: str, at: int, wide: int) -> str:
@@ -175,7 +175,7 @@ def length_words(mm: str) -> str:
     return mm
 
 
-def word_of(row: JournalRow) -> str:
+def word_of(row: JournalRow, *, is_short: bool = False) -> str:
     """How a journal stands, in a word or two: what must be taken again, its verdict so far, and
     whether a check has proven it.
     """
@@ -184,7 +184,8 @@ def word_of(row: JournalRow) -> str:
         return f"again: {row.tainted}"
     if not row.not_yet_proven:
         return verdict or ("proven so far" if row.proven else "")
-    return f"{verdict}, not proven yet" if verdict else "not proven yet"
+    proof = "unproven" if is_short else "not proven yet"
+    return f"{verdict}, {proof}" if verdict else proof
 
 
 def _style(row: JournalRow) -> str:

@@ -87,9 +87,9 @@ def test_from_80_by_24_on_all_twelve_journals_are_there(name: str, columns: int,
 
 
 def test_on_a_small_screen_the_list_says_how_many_more_there_are() -> None:
-    # Three of twelve fit beside the two warnings: M1 to M3 in the left column, M4 to M6 beside.
+    # Two of twelve fit below the two warnings; of the others five mains and five rods are left.
     text = text_of("failed after-check", 60, 20)
-    assert "and 6 more: 1 to take again, 5 to come" in text
+    assert "and 10 more: 5 to take again, 5 to come" in text
 
 
 def test_of_250_journals_the_nearest_and_the_bad_are_shown() -> None:
