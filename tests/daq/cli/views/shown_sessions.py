@@ -219,7 +219,8 @@ def _taken_again_zeroed() -> Played:
 
 
 def _many() -> Played:
-    return Played(HEAD + mains(250), worn=["M7", "M40"]).check().measure("M60").press(MAIN[0])
+    head = HEAD.replace('"front", "rear"', '"front"')
+    return Played(head + mains(250), worn=["M7", "M40"]).check().measure("M60").press(MAIN[0])
 
 
 def _long_names() -> Played:
