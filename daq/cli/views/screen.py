@@ -19,7 +19,7 @@ from daq.cli.views.pieces import (
     width,
     wrapped,
 )
-from daq.cli.views.screen_rows import journal_lines, journals_high
+from daq.cli.views.screen_rows import has_two, journal_lines, journals_high
 from drivers.printable import printable
 
 LEAST_COLUMNS = {3: 180, 2: 120, 1: 0}
@@ -80,8 +80,9 @@ def screen_lines(board: Board, said: Beside, columns: int, rows: int) -> list[Li
     head, ask, bar = _head(board, columns), _ask(board, columns), _bar(board, columns)
     alerts = _alerts(board, said, columns, rows)
     room = rows - sum(map(len, (head, ask, bar, alerts, foot))) - 1  # one line of news at least
-    place, value, high = _sizes(board, columns, room)
-    table = journal_lines(board, columns, high)
+    is_two = has_two(board, columns)
+    place, value, high = _sizes(board, columns, room, is_two=is_two)
+    table = journal_lines(board, columns, high, is_two=is_two)
     left = room - len(place) - len(value) - len(table)
     # What is left goes to what was told, to blank lines between the parts, then to the rest.
     news = _news(board, said, columns, min(1 + max(0, left), MOST_NEWS))
@@ -95,14 +96,16 @@ def screen_lines(board: Board, said: Beside, columns: int, rows: int) -> list[Li
     return _upon_foot(body, foot, columns, rows)
 
 
-def _sizes(board: Board, columns: int, room: int) -> tuple[list[Line], list[Line], int]:
+def _sizes(
+    board: Board, columns: int, room: int, *, is_two: bool
+) -> tuple[list[Line], list[Line], int]:
     """Place and value as large as they go in so many lines beside all journals, and how many lines
-    these get; where not all fit the place comes first.
+    these get, in two columns where `is_two`; where not all fit the place comes first.
     """
     usual = next(scale for scale, least in LEAST_COLUMNS.items() if columns >= least)
     for scale, of_value in FORMS:
         place, value = _place(board, columns, scale), _value(board, columns, of_value)
-        high = journals_high(board, columns, room - len(place) - len(value))
+        high = journals_high(len(board.rows), room - len(place) - len(value), is_two=is_two)
         if scale <= usual and place and (value or not board.last) and high is not None:
             return place, value, high
     for scale, of_value in (*FORMS, (0, 0)):

@@ -42,20 +42,30 @@ DROPPED = (5, 4, 2, 3)
 """Which columns go first where a line is too short."""
 
 
-def journals_high(board: Board, columns: int, room: int) -> int | None:
-    """How many lines all journals take, in one column or in two; None if there is not so much
-    room.
+def has_two(board: Board, columns: int) -> bool:
+    """Two columns of journals fit beside one another, each with its name, places and the longest
+    word that there is: so that a run keeps its form whatever comes.
     """
-    count = len(board.rows)
+    if not board.rows:
+        return False
+    names = max(width(_name(row)) for row in board.rows)
+    places = max(len(HEADS[1]), *(len(_places(row)) for row in board.rows))
+    return (_MARK + names + _GAP + places + _GAP + LONGEST_WORD) * 2 + BETWEEN <= columns
+
+
+def journals_high(count: int, room: int, *, is_two: bool) -> int | None:
+    """How many lines so many journals take, in one column or, where `is_two`, in two; None if there
+    is not so much room.
+    """
     if not count:
         return 0
     for high in (count + 1, _halved(count) + 1):
-        if high <= room and (high == count + 1 or _has_two(board, columns)):
+        if high <= room and (high == count + 1 or is_two):
             return high
     return None
 
 
-def journal_lines(board: Board, columns: int, high: int) -> list[Line]:
+def journal_lines(board: Board, columns: int, high: int, *, is_two: bool) -> list[Line]:
     """The journals in at most `high` lines with their heading; of too many the nearest to what is
     measured now and those that need work, and how many more there are.
     """
@@ -64,7 +74,6 @@ def journal_lines(board: Board, columns: int, high: int) -> list[Line]:
         return []
     if count + 1 <= high:
         return _one(board.rows, columns)
-    is_two = _has_two(board, columns)
     if is_two and _halved(count) + 1 <= high:
         return _two(board.rows, columns)
     fit = (high - 2) * (2 if is_two else 1)
@@ -77,16 +86,6 @@ def journal_lines(board: Board, columns: int, high: int) -> list[Line]:
 
 def _halved(count: int) -> int:
     return (count + 1) // 2
-
-
-def _has_two(board: Board, columns: int) -> bool:
-    """Two columns of journals fit beside one another, each with its name, places and the longest
-    word that there is: so that a run keeps its form whatever comes.
-    """
-    cells = [_cells(row) for row in board.rows]
-    names = max(width(each[0]) for each in cells)
-    places = max(len(HEADS[1]), *(len(each[1]) for each in cells))
-    return (_MARK + names + _GAP + places + _GAP + LONGEST_WORD) * 2 + BETWEEN <= columns
 
 
 def _one(rows: Sequence[JournalRow], columns: int) -> list[Line]:
@@ -151,14 +150,20 @@ def _cell(text: str, at: int, wide: int) -> str:
     return " " * (wide - width(text)) + text + "  "
 
 
+def _name(row: JournalRow) -> str:
+    return short_name(printable(row.result.journal), MOST_NAME)
+
+
+def _places(row: JournalRow) -> str:
+    """How many of its places are measured, but for those that must be again."""
+    return f"{row.result.positions_measured - row.tainted}/{row.result.positions_planned}"
+
+
 def _cells(row: JournalRow) -> Cells:
     """What is shown of a journal but its word."""
     result = row.result
-    margin = result.margin_to_low_mm
-    measured = result.positions_measured - row.tainted
-    name = short_name(printable(result.journal), MOST_NAME)
-    places = f"{measured}/{result.positions_planned}"
-    if not measured:
+    margin, name, places = result.margin_to_low_mm, _name(row), _places(row)
+    if result.positions_measured == row.tainted:
         return (name, places, "", "", "", "")  # nothing that stands there will stay
     return (
         name,
@@ -222,7 +227,8 @@ def _here(board: Board) -> int:
 
 def _rest(rows: Sequence[JournalRow], kept: Sequence[JournalRow], columns: int) -> str:
     """How many journals are not shown, and how they stand."""
-    left = [row for row in rows if not any(row is each for each in kept)]
+    shown = {row.result.journal for row in kept}
+    left = [row for row in rows if row.result.journal not in shown]
     again = sum(row.tainted > 0 for row in left)
     bad = sum(row.result.verdict in _BAD for row in left)
     done = sum(row.result.verdict != "incomplete" and not row.tainted for row in left)
