@@ -13,6 +13,7 @@ from bench import (
     append,
     counts,
     decision,
+    design_table,
     idle,
     ingest,
     many,
@@ -118,6 +119,10 @@ The gate of a timed goal has {SLACK - 1:.0%} slack; that of a count has none.
 ## Decision
 
 {decision.words(decided)}
+
+### Beside the published design table
+
+{design_table.WORDS}
 """
 
 

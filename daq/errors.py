@@ -4,7 +4,8 @@ Each error says what, where, why and what to do. The codes are those of the comm
 answer is no, 2 bad usage or a bad file, 3 the port, 4 this machine failed.
 """
 
-from typing import TYPE_CHECKING
+import shlex
+from typing import TYPE_CHECKING, Self
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -14,9 +15,30 @@ ANSWER_NO, BAD_INPUT, NO_PORT, MACHINE_FAILED = 1, 2, 3, 4
 
 
 class DaqError(Exception):
-    """Anything that this package refuses or cannot do."""
+    """Anything that this package refuses or cannot do.
+
+    `command`, where one helps: its verb and the session's folder. `words` are the message without
+    it; as text both stand there, the command on a line of its own.
+    """
 
     exit_code = BAD_INPUT
+    command: "tuple[str, Path] | None" = None
+
+    def then(self, verb: str, folder: "Path") -> Self:
+        """The same error, with the command to type next."""
+        self.command = (verb, folder)
+        return self
+
+    @property
+    def words(self) -> str:
+        """What happened and what to do, without the command."""
+        return super().__str__()
+
+    def __str__(self) -> str:
+        if self.command is None:
+            return self.words
+        verb, folder = self.command
+        return f"{self.words}:\n  jbridge {verb} {shlex.quote(str(folder))}"
 
 
 class UsageError(DaqError):
@@ -30,13 +52,14 @@ class UsageError(DaqError):
 
 
 class PlanError(DaqError):
-    """A plan that cannot be used: `file`, the `key` at fault and the reason."""
+    """A plan that cannot be used: `file`, the `key` at fault, its `place` in words, the reason."""
 
-    def __init__(self, file: "str | Path", key: str, reason: str) -> None:
+    def __init__(self, file: "str | Path", key: str, reason: str, place: str = "") -> None:
         self.file = str(file)
         self.key = key
         self.reason = reason
-        where = f"{self.file}, key {key}" if key else self.file
+        self.place = place or (f"key {key}" if key else "")
+        where = f"{self.file}, {self.place}" if self.place else self.file
         super().__init__(f"The plan cannot be used. {where}: {reason}")
 
 
@@ -91,6 +114,12 @@ class LedgerAbsent(LedgerError):
     """There is no ledger, or nothing of a session in it: none was ever begun here."""
 
 
+class LedgerNotRead(LedgerError):
+    """This machine could not read what may be whole on its disk."""
+
+    exit_code = MACHINE_FAILED
+
+
 class LedgerTooNew(LedgerError):
     """Written in a format that this program does not know."""
 
@@ -108,27 +137,28 @@ class LedgerNotWritten(LedgerError):
 
 
 class LedgerTaken(LedgerNotWritten):
-    """The ledger on the disk is no longer the file that this run writes. `rescued` is the folder
-    that holds all that was acknowledged, None if there was no place for one.
+    """The ledger on the disk is no longer the file that this run writes, or nobody can tell.
+
+    `what` happened and what `helps`, each without its full stop; `lost` is what was to be stored,
+    "" for nothing. `rescued` is the folder that holds all that was acknowledged, None if there was
+    no place for one.
     """
 
     def __init__(
-        self, folder: "str | Path", what: str, rescued: "Path | None", *, is_reading_lost: bool
+        self, folder: "str | Path", what: str, helps: str, rescued: "Path | None", *, lost: str = ""
     ) -> None:
         self.rescued = rescued
-        lost = " The last reading was NOT kept." if is_reading_lost else ""
+        not_kept = f" {lost} was NOT kept." if lost else ""
         kept = (
-            f"All that was acknowledged is in {rescued}: jbridge resume {rescued}"
+            f"All that was acknowledged is in {rescued}. Carry on there"
             if rescued is not None
             else "No place was found to which all that was acknowledged could be copied"
         )
         super().__init__(
-            folder,
-            f"the ledger on the disk is not the file any more that this run writes: {what}. This "
-            f"run ends here.{lost} Find the program that did it (one that syncs or cleans up "
-            f"folders?). {kept}",
-            is_known=False,
+            folder, f"{what}. This run ends here.{not_kept} {helps}. {kept}", is_known=False
         )
+        if rescued is not None:
+            self.command = ("resume", rescued)
 
 
 class ExportError(DaqError):

@@ -28,6 +28,12 @@ MM_PER = {"mm": Decimal(1), "um": Decimal("0.001"), "in": Decimal("25.4")}
 MEAN_STEP_MM = Decimal("0.00001")
 """Means are shown to this, rounded half to even."""
 
+_TYPED_LENGTH = re.compile(
+    r"""(\+?[0-9]{1,6})(?:[.,]([0-9]{1,9}))? *(mm|um|in|inch|inches|"|\u2033)""", re.IGNORECASE
+)
+INCH_WORDS = ("in", "inch", "inches", '"', "\u2033")
+"""How people write the inch."""
+
 _LENGTH = re.compile(r"([+-]?\d{1,6}(?:\.\d{1,9})?) *(mm|um|in)", re.ASCII)
 
 
@@ -76,6 +82,18 @@ def parse_length(text: str) -> Length:
             f'{text[:60]!r} is not a length with its unit, like "59.97 mm" or "2.3610 in"'
         )
     return Length(Decimal(found[1]), found[2])
+
+
+def parse_typed_length(text: str) -> Length:
+    """A length as a person types it: as `parse_length` has it, and with a decimal comma, in capital
+    letters, or with inch or " for in. Raises ValueError with the reason.
+    """
+    found = _TYPED_LENGTH.fullmatch(text.strip())
+    if found is None:
+        return parse_length(text)
+    whole, part, word = found.groups()
+    unit = "in" if word.lower() in INCH_WORDS else word.lower()
+    return Length(Decimal(whole if part is None else f"{whole}.{part}"), unit)
 
 
 class Position(msgspec.Struct, frozen=True, order=True):
@@ -140,6 +158,7 @@ def inward(limit_mm: Decimal, unit: str, step: Decimal, *, is_low: bool) -> tupl
 
 __all__ = [
     "EXACT",
+    "INCH_WORDS",
     "MEAN_STEP_MM",
     "MM_PER",
     "Length",
@@ -148,6 +167,7 @@ __all__ = [
     "inward",
     "mean_text",
     "parse_length",
+    "parse_typed_length",
     "plain",
     "shortest",
     "signed",

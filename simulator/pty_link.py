@@ -16,9 +16,9 @@ from simulator.waiting import CHUNK, SEND_TIMEOUT_S, WRITABLE, ready, stuck, wai
 class PtyLink:
     """A pseudo-terminal that looks to its reader like a serial port.
 
-    link_path, when given, is a symbolic link made to the port and removed again; a link left
-    pointing nowhere is replaced. Bytes wait in the system until a reader opens the port. Raises
-    LinkError when no terminal is to be had or link_path is in use.
+    link_path, when given, is a symbolic link made to the port and removed again; a link that was
+    left pointing to a terminal that is gone is replaced. Bytes wait in the system until a reader
+    opens the port. Raises LinkError when no terminal is to be had or link_path is in use.
     """
 
     def __init__(
@@ -128,10 +128,14 @@ class PtyLink:
         self.close()
 
 
+_DEVICES = "/dev/"
+"""Where every link that a simulator leaves points."""
+
+
 def _make_link(path: Path, target: str) -> None:
-    """Make a symbolic link, over a dangling one if need be; LinkError when the place is taken."""
+    """Make a symbolic link, over one that an ended simulator left; LinkError if it cannot be."""
     try:
-        if path.is_symlink() and not path.exists():
+        if path.is_symlink() and not path.exists() and os.readlink(path).startswith(_DEVICES):
             path.unlink()
         path.symlink_to(target)
     except OSError as error:

@@ -15,27 +15,34 @@ class _Aside(NamedTuple):
 
 
 class AsideFold:
-    """Counts readings in a row that cannot count; times are the readings' own."""
+    """Counts readings in a row that cannot count; times are the readings' own.
+
+    Each channel by itself: a line tells when the last of its channel came, and how soon after that
+    the next is believed.
+    """
 
     def __init__(self) -> None:
-        self._rows = RowFold[_Aside]()
+        self._rows: dict[str | None, RowFold[_Aside]] = {}
 
     @property
     def has_pending(self) -> bool:
         """Readings were counted that no line tells of yet."""
-        return self._rows.has_pending
+        return any(rows.has_pending for rows in self._rows.values())
 
     def take(self, reading: Reading, why: str) -> SetAside | None:
         """One more, and why it cannot count: the command to store now, if any."""
-        return _told(self._rows.take(_Aside(reading, why), reading.at.mono_ns))
+        rows = self._rows.setdefault(reading.channel, RowFold[_Aside]())
+        return _told(rows.take(_Aside(reading, why), reading.at.mono_ns))
 
-    def flush(self) -> SetAside | None:
-        """The command that tells of what was counted, if anything was."""
-        return _told(self._rows.flush())
+    def flush(self) -> list[SetAside]:
+        """The commands that tell of what was counted, one a channel."""
+        told = (_told(rows.flush()) for rows in self._rows.values())
+        return [command for command in told if command is not None]
 
     def one_counted(self) -> None:
         """A reading that counts ends the row."""
-        self._rows.end()
+        for rows in self._rows.values():
+            rows.end()
 
 
 def _told(row: Row[_Aside] | None) -> SetAside | None:

@@ -4,9 +4,12 @@ from collections.abc import Callable
 
 import msgspec
 
+from daq.acquisition.hand_typed import HandTyped
+from daq.acquisition.reject_fold import RejectFold
 from daq.board.asked import PRESS_SEND
 from daq.board.board import Board, LinkShown
 from daq.board.of_check import check_board
+from daq.equipment.gauge import TYPED_PORT
 from daq.errors import CheckStopped
 from daq.gauges.check_rules import (
     MOST_DOUBTED,
@@ -15,11 +18,14 @@ from daq.gauges.check_rules import (
     is_near,
     least_us,
     take,
+    typed_on_stack,
     zero_lost,
 )
 from daq.lengths import EXACT, plain, to_mm
-from daq.rules.commands import Why
-from daq.rules.interval import STREAMS
+from daq.record.state import STACK
+from daq.rules.commands import TakeReject, Why
+from daq.rules.interval import STREAMS, early_words
+from daq.rules.typed_value import is_value
 from drivers.clock import Clock
 from drivers.errors import PortLost
 from drivers.gauge.reader import GaugeBack
@@ -30,8 +36,6 @@ class CheckRun:
     """The owner of one check; `say` shows a line of talk, `asks` being the first, and
     `press` says how a reading is given. What cannot go on raises CheckStopped.
     """
-
-    needs = "Prove the gauge with a keyboard, or with --send-key or --stable."
 
     def __init__(
         self,
@@ -48,10 +52,18 @@ class CheckRun:
         self._clock = clock
         self._say = say
         self._taken = StackReadings()
+        self._rejects = RejectFold()
         self._shown_ns = 0  # when the prompt was shown that something else than a reading led to
         self.board: Board = check_board(
             None, wanted, self._taken, link, clock.now().utc_us, press=press
         )
+
+    @property
+    def needs(self) -> str:
+        """What to do where nobody is left to trigger a reading."""
+        if self.board.link.port == TYPED_PORT:
+            return "Begin again, and type all readings."
+        return "Prove the gauge with a keyboard, or with --send-key or --stable."
 
     @property
     def readings(self) -> tuple[Reading, ...]:
@@ -70,8 +82,8 @@ class CheckRun:
             self._say(self._asks)
 
     def patience_s(self) -> float | None:
-        """Nothing is done by itself."""
-        return None
+        """Until what was only counted is told."""
+        return 1.0 if self._rejects.has_pending else None
 
     def counts(self, reading: Reading, why: Why | None) -> bool:
         """Of a stream a reading counts if it was pressed for, or rested near the stack, or says
@@ -85,14 +97,17 @@ class CheckRun:
 
     def take_reading(self, reading: Reading, why: Why, wanted: Instant) -> None:
         """A reading of the stack, or one that is doubted."""
+        self.flush()
+        self._rejects.reading_came()
         is_early = why != "typed" and wanted.mono_ns < self._shown_ns
-        aside = "it came before the stack was asked for" if is_early else ""
+        aside = early_words(STACK, why) if is_early else ""
         said = take(self._taken, reading, self._wanted, why, aside)
         self._taken = said.taken
         self._tell(said.words or self._line(reading), reading)
         if self._taken.doubted >= MOST_DOUBTED:
             words = f"{MOST_DOUBTED} readings in a row did not count"
-            raise CheckStopped(f"{words}; {STREAMS}" if self._taken.is_stream else words)
+            is_stream = self._taken.is_stream and why != "typed"
+            raise CheckStopped(f"{words}; {STREAMS}" if is_stream else words)
 
     def least_interval_us(self) -> int:
         """How soon a press may follow another by now."""
@@ -102,8 +117,8 @@ class CheckRun:
         """Nothing: lines of a stream would push away all others."""
 
     def take_reject(self, reject: Reject) -> None:
-        """Told, and nothing more."""
-        self._say(f"{reject.code}: {reject.detail} [{escaped(reject.raw)}]")
+        """Told, and nothing more; many in a row by their number."""
+        self._tell_rejects(self._rejects.take(reject))
 
     def advise(self, text: str) -> None:
         """A hint about the link."""
@@ -122,7 +137,10 @@ class CheckRun:
         self._say(f"Not done: {words}.")
 
     def typed(self, text: str, at: Instant) -> None:
-        """back or stop."""
+        """back or stop, or a value where those are typed."""
+        if self._wanted.is_by_hand and is_value(text):
+            self._take_typed(text, at)
+            return
         word, _, rest = text.strip().partition(" ")
         if word == "back" and self._taken.readings:
             self._taken = self._taken.without(1)
@@ -131,6 +149,13 @@ class CheckRun:
             raise CheckStopped(rest.strip() or "stopped by the operator")
         else:
             self._say("Not done: the words here are back and stop.")
+
+    def _take_typed(self, text: str, at: Instant) -> None:
+        for each in HandTyped().take(text, at, typed_on_stack(self._taken, self._wanted), None):
+            if isinstance(each, Reading):
+                self.take_reading(each, "typed", at)
+            elif isinstance(each, Reject):
+                self._say(f"{each.detail}.")
 
     def keyboard_gone(self) -> None:
         """The gauge's own button is enough."""
@@ -153,7 +178,15 @@ class CheckRun:
         """Nothing ages here."""
 
     def flush(self) -> None:
-        """Nothing is counted untold."""
+        """Tell what was only counted."""
+        self._tell_rejects(self._rejects.flush())
+
+    def _tell_rejects(self, row: TakeReject | None) -> None:
+        if row is None:
+            return
+        many = f" ({row.count} in a row)" if row.count > 1 else ""
+        reject = row.reject
+        self._say(f"{reject.code}{many}: {reject.detail} [{escaped(reject.raw)}]")
 
     def _tell(
         self, words: str, reading: Reading | None = None, *, is_lost: bool | None = None

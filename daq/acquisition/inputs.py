@@ -93,9 +93,7 @@ class TakingMode(msgspec.Struct, frozen=True):
     @property
     def press(self) -> str:
         """How a reading is given, in words."""
-        if self.is_typed:
-            return "type what it shows"
-        if not self.has_trigger:
+        if not self.has_trigger or self.is_typed:
             return PRESS_SEND
         key = "press Enter" if self.has_keyboard else "press the send key"
         if self.rest_s is None:

@@ -25,7 +25,7 @@ class RowFold(Generic[T]):
         self._in_row = 0
         self._pending: Row[T] | None = None
         self._last_ns = 0
-        self._told_ns: int | None = None
+        self._told_ns = 0  # of no weight before the first
 
     @property
     def has_pending(self) -> bool:
@@ -40,7 +40,7 @@ class RowFold(Generic[T]):
             return Row(item, item, 1)
         first, _, number = self._pending or Row(item, item, 0)
         self._pending, self._last_ns = Row(first, item, number + 1), at_ns
-        if self._told_ns is None or at_ns - self._told_ns >= EVERY_NS:
+        if at_ns - self._told_ns >= EVERY_NS:
             row = self.flush()
             self._told_ns = at_ns
             return row

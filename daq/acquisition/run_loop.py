@@ -219,8 +219,7 @@ class RunLoop:
         why = self._presses.why(reading)
         self._presses.heard(reading)
         if self._owner.counts(reading, why):
-            pressed = self._presses.pressed
-            wanted = pressed if why == "pressed" and pressed is not None else reading.at
+            wanted = self._presses.wanted(reading, why)
             self._owner.take_reading(reading, why or "sent", wanted)
             if why == "rested":
                 self._presses.rested(reading.at)

@@ -3,20 +3,26 @@
 import threading
 from typing import Protocol
 
+import msgspec
+
 from daq.acquisition.aside_fold import AsideFold
+from daq.acquisition.hand_typed import HandTyped, not_taken
 from daq.acquisition.manager import SessionManager, Step
 from daq.acquisition.reject_fold import RejectFold
 from daq.board.asked import PRESS_SEND
 from daq.board.board import Board
 from daq.board.of_session import SessionShown, first_shown, next_shown
+from daq.equipment.gauge import TYPED_PORT
 from daq.errors import Refused
-from daq.record.events import AnyEvent, GaugeSource, StintBegan, Zeroed
+from daq.record.events import AnyEvent, GaugeSource, StintBegan, Zeroed, is_by_hand
 from daq.record.state import State, Status, least_interval_us, sent_mm, status, target
 from daq.rules.commands import (
+    Back,
     Command,
     FindLink,
     LinkNote,
     LoseLink,
+    Note,
     SetAside,
     TakeReading,
     TakeReject,
@@ -25,8 +31,9 @@ from daq.rules.commands import (
     parse_line,
 )
 from daq.rules.decide import QUESTION_OPEN
-from daq.rules.interval import place_words
+from daq.rules.interval import early_words
 from daq.rules.plausibility import is_expected, sent, zero_lost
+from daq.rules.typed_value import is_value, typed_in
 from daq.rules.unattended import unattended
 from drivers.clock import Clock
 from drivers.errors import PortLost
@@ -72,8 +79,6 @@ class SessionRun:
     rules, and who measures blind is not put off by a slow disk.
     """
 
-    needs = "Resume the session with a keyboard, or with --send-key or --stable."
-
     def __init__(
         self,
         manager: SessionManager,
@@ -91,10 +96,18 @@ class SessionRun:
         self._is_attended = is_attended
         self._rejects = RejectFold()
         self._asides = AsideFold()
+        self._hand = HandTyped(is_twice=manager.state.plan.taking.is_typed_twice)
         self._shown_ns = 0  # when the prompt was shown that something else than a reading led to
         self._shown: SessionShown = first_shown(
             manager.state, clock.now().utc_us, first.entries, press
         )
+
+    @property
+    def needs(self) -> str:
+        """What to do where nobody is left to trigger a reading."""
+        if self.state.setup.source.port == TYPED_PORT:
+            return "Resume the session to type the rest."
+        return "Resume the session with a keyboard, or with --send-key or --stable."
 
     @property
     def board(self) -> Board:
@@ -163,7 +176,7 @@ class SessionRun:
         if self.state.held is not None:
             return QUESTION_OPEN
         if why != "typed" and wanted.mono_ns < self._shown_ns:
-            return f"it came before {place_words(target(self.state))} was asked for"
+            return early_words(target(self.state), why)
         return ""
 
     def least_interval_us(self) -> int:
@@ -207,10 +220,49 @@ class SessionRun:
 
     def say(self, text: str, at: Instant) -> None:
         """Do what a line says; raises Refused, and then nothing has happened."""
+        if is_by_hand(self.state.setup) and is_value(text):
+            self._take_typed(text, at)
+            return
         command = parse_line(text)
-        if command is not None:
-            self.flush()
-            self._submit(command, at)
+        if command is None or self._has_given_up(command, at):
+            return
+        self.flush()
+        self._submit(command, at)
+
+    def _take_typed(self, text: str, at: Instant) -> None:
+        """A value that a person typed."""
+        state = self.state
+        if state.held is not None:
+            self.take_reject(not_taken(text, at, "not-asked", "Type keep or drop first"))
+            return
+        for each in self._hand.take(text, at, typed_in(state), _asked(state)):
+            if isinstance(each, Reading):
+                self.take_reading(each, "typed", at)
+            elif isinstance(each, Reject):
+                self.take_reject(each)
+            else:
+                board = msgspec.structs.replace(self.board, news=(f"Typed once: {each.value}.",))
+                self._shown = self._waiting(msgspec.structs.replace(self._shown, board=board))
+                self._show.step(self.board, Step((), ()))
+
+    def _waiting(self, shown: SessionShown) -> SessionShown:
+        """What is shown, with a value that waits for being typed a second time, if one does."""
+        first, board = self._hand.first, shown.board
+        if first is None or first.asked != _asked(self.state):
+            return shown
+        asked = msgspec.structs.replace(board.asked, action=first.words)
+        return msgspec.structs.replace(shown, board=msgspec.structs.replace(board, asked=asked))
+
+    def _has_given_up(self, command: Command, at: Instant) -> bool:
+        """Give up the value that was typed once, for a word that asks for something else; True if
+        the word meant no more than that.
+        """
+        if isinstance(command, Note):
+            return False
+        given_up = self._hand.forget(at, "is taken back: it was typed only once")
+        for each in given_up:
+            self.take_reject(each)
+        return bool(given_up) and isinstance(command, Back)
 
     def keyboard_gone(self) -> None:
         """From now on the send button drives everything."""
@@ -235,12 +287,12 @@ class SessionRun:
 
     def flush(self) -> None:
         """Store what was only counted."""
-        rejects, asides = self._rejects.flush(), self._asides.flush()
+        rejects = self._rejects.flush()
         if rejects is not None:
             self.submit(rejects, self._clock.now())
-        if asides is not None:
+        for aside in self._asides.flush():
             # By its last: the next reading is judged by the time since then.
-            self.submit(asides, (asides.last or asides.reading).at)
+            self.submit(aside, (aside.last or aside.reading).at)
 
     def submit(self, command: Command, at: Instant) -> None:
         """Take a command in; a refusal is shown."""
@@ -255,7 +307,8 @@ class SessionRun:
         if step.entries:
             if _is_asked_anew(before, command, step, self.state):
                 self._shown_ns = self._clock.now().mono_ns
-            self._shown = next_shown(self._shown, step.entries, self.state, at.utc_us)
+            shown = next_shown(self._shown, step.entries, self.state, at.utc_us)
+            self._shown = self._waiting(shown)
             self._show.step(self.board, step)
             self._stand_in(step)
 
@@ -291,4 +344,4 @@ def _is_sudden(event: AnyEvent) -> bool:
 def _asked(state: State) -> tuple[object, ...]:
     """What is asked for: an answer, or a reading of what in which stint."""
     stint = state.stint.event.stint if state.stint is not None else 0
-    return state.held, status(state), stint, target(state)
+    return state.held, stint, target(state)

@@ -28,6 +28,11 @@ class Rest:
         self._left: Decimal | None = None
         self._has_moved = False
 
+    @property
+    def since(self) -> Instant | None:
+        """From when on the value rests that was taken last; None before the first."""
+        return self._since
+
     def take(self, reading: Reading) -> bool:
         """A value of the stream; True if with it the value has come to rest."""
         value, step = reading.value, reading.resolution
@@ -69,6 +74,11 @@ class Gate:
     def is_open(self) -> bool:
         """A press waits for its reading."""
         return self._pressed is not None
+
+    @property
+    def rests_since(self) -> Instant | None:
+        """From when on the value rests; None where no rest is looked for."""
+        return None if self._rest is None else self._rest.since
 
     def press(self, at: Instant) -> None:
         """The operator's trigger: the first reading after `at` counts."""

@@ -19,6 +19,12 @@ TOLD_EVERY_NS = 1_000_000_000
 """A key held down is refused in words once a second, not at each of its repeats."""
 
 
+UNHEARD_NS = 400_000_000
+"""A stream that gave nothing but rejects for so long after a press gives it no reading soon: lines
+of a script behind it go on, so that a word is heard in time whatever the gauge sends.
+"""
+
+
 class Presses:
     """What a run does with presses; a gauge that sends by its own button needs none of it."""
 
@@ -26,6 +32,7 @@ class Presses:
         self._taking = taking
         self._gate = Gate(taking.rest_s) if taking.is_gated else None
         self._is_out = False
+        self._is_unheard = False
         self._can_press = taking.has_keyboard or taking.send_key is not None
         self._taken: Instant | None = None
         self._last_ns: int | None = None
@@ -33,13 +40,18 @@ class Presses:
 
     @property
     def is_waiting(self) -> bool:
-        """A press waits for its reading."""
-        return self._is_out or (self._gate is not None and self._gate.is_open)
+        """A press waits for its reading, which may come any moment."""
+        is_open = self._gate is not None and self._gate.is_open
+        return self._is_out or (is_open and not self._is_unheard)
 
-    @property
-    def pressed(self) -> Instant | None:
-        """When the press was made that was taken last."""
-        return self._taken
+    def wanted(self, reading: Reading, why: Why | None) -> Instant:
+        """When whoever triggered a reading did so: pressed, or let the value come to rest."""
+        moment = None
+        if why == "pressed":
+            moment = self._taken
+        elif why == "rested" and self._gate is not None:
+            moment = self._gate.rests_since
+        return reading.at if moment is None else moment
 
     def refusal(self, is_away: bool) -> str | None:
         """Why a press cannot be taken now, in words; None if it can."""
@@ -75,7 +87,7 @@ class Presses:
 
     def press(self, at: Instant) -> bool:
         """Take a press; True if the gauge is to be asked now."""
-        self._taken = at
+        self._taken, self._is_unheard = at, False
         if self._gate is not None:
             self._gate.press(at)
         asking = self._taking.asking
@@ -86,6 +98,8 @@ class Presses:
         """The gauge said something: the answer, perhaps."""
         if is_answer(outcome):
             self._is_out = False
+        if isinstance(outcome, Reject) and self._taken is not None:
+            self._is_unheard |= outcome.at.mono_ns - self._taken.mono_ns >= UNHEARD_NS
 
     def why(self, reading: Reading) -> Why | None:
         """Why a reading counts, asked before it is `heard`. None: it is one of a stream that nobody

@@ -2,19 +2,52 @@
 
 For systems where no program can have such a gauge to itself (Windows, macOS). What is typed while
 another window is in front is not seen here, and nobody can tell the gauge's keys from a person's:
-so every reading taken this way is marked as typed.
+so every reading taken this way is marked as typed. Where a person reads the gauge and types its
+values, no bytes of a gauge come here at all: whoever owns the run reads the lines.
 """
 
 import queue
 from collections.abc import Callable
 
 from daq.acquisition.inputs import InputSource, Item, Typed
-from daq.record.events import TYPED_PORT
+from daq.equipment.gauge import BY_HAND, TYPED_PORT
 from daq.rules.commands import WORDS
 from drivers.attached.device_id import DeviceId
 from drivers.errors import PortLost, PortUnavailable
 from drivers.ports.base import Port
-from drivers.profile.profile import Link
+from drivers.profile.profile import Link, Profile
+
+BY_HAND_TEXT = f"""\
+schema = 1
+id = "{BY_HAND}"
+title = "Read off the gauge and typed by a person: 59.982, with its unit if need be"
+kind = "text"
+
+[frame]
+end = "\\n"                     # Enter
+
+[[layout]]
+name = "number"
+form = "fixed"
+[[layout]]
+sp = [0, 3]
+[[layout]]
+name = "unit"
+optional = true
+map = {{ mm = "mm", in = "in" }}
+
+[value]
+unit = "mm"
+"""
+"""The profile of such a run, for its record: how the program takes these lines stands in
+daq/rules/typed_value.py."""
+
+
+def by_hand() -> Profile:
+    """The profile of values that a person types."""
+    from drivers.profile.file import parse_profile  # noqa: PLC0415 - only when it runs
+
+    return parse_profile(BY_HAND_TEXT, f"the profile {BY_HAND}")
 
 
 class TypedPort:

@@ -3,7 +3,7 @@
 from daq.board.board import Asked
 from daq.lengths import Position
 from daq.plan.turns import turn_words
-from daq.record.events import Sent
+from daq.record.events import Sent, is_by_hand
 from daq.record.state import State, Status, last_taken, next_position, phase, status
 
 PHASES = {
@@ -14,6 +14,9 @@ PHASES = {
 
 PRESS_SEND = "press send"
 """How a reading is given by a gauge with a button of its own."""
+
+TYPE_IT = "type the value, then Enter"
+"""What is to be done where a person reads the gauge."""
 
 STRIP_NOW = "Strip now, or type later"
 
@@ -42,10 +45,14 @@ def prompt(state: State, press: str = PRESS_SEND) -> Asked:
     place = f"{position.journal}  {position.station}  {position.angle_deg}°"
     headline = f"{place}{_repeat(state, position)}"
     number, total = state.scope.route.index(position) + 1, len(state.scope.route)
-    action = f"place {number} of {total}: {press}"
+    action = f"place {number} of {total}: {_do(state, press)}"
     if is_strip_due(state):
         return Asked(STRIP_NOW, f"then {headline}, {action}", "Strip now")
     return Asked(headline, action, place.replace("  ", " "))
+
+
+def _do(state: State, press: str, where: str = "") -> str:
+    return TYPE_IT if is_by_hand(state.setup) else f"{press}{where}"
 
 
 def _waiting_for_gauge(state: State) -> Asked:
@@ -66,7 +73,7 @@ def _stack(state: State, press: str) -> Asked:
     assert stint is not None
     done, wanted = len(state.check.readings) if state.check else 0, state.plan.check.readings
     headline = f"{PHASES[what]}: stack {stint.size}"
-    action = f"reading {done + 1} of {wanted}: {press} on the stack"
+    action = f"reading {done + 1} of {wanted}: {_do(state, press, ' on the stack')}"
     if is_strip_due(state):
         headline = f"{headline[0].lower()}{headline[1:]}"
         return Asked(STRIP_NOW, f"then {headline}, {action}", "Strip now")

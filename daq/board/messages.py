@@ -31,6 +31,7 @@ from daq.record.events import (
     StintBegan,
     Voided,
     Zeroed,
+    is_by_hand,
 )
 from daq.record.standing import PartReading
 from daq.record.state import State, next_position, sent_mm, sent_mm_or_zero
@@ -147,6 +148,8 @@ def _of(entry: Entry, before: State, state: State) -> str:
             return "" if event.why == "operator" else f"{_capital(event.why)}."
         case Rejected() as event:
             many = f" ({event.count} in a row)" if event.count > 1 else ""
+            if is_by_hand(state.setup):
+                return f"{event.detail}{many}."
             return f"No reading, {event.code}{many}: {event.detail}"
         case LinkLost() as event:
             return lost_words(state, event.reason)

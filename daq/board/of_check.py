@@ -1,6 +1,6 @@
 """The board of a check outside any session: made after each reading of the stack. Pure."""
 
-from daq.board.asked import PRESS_SEND
+from daq.board.asked import PRESS_SEND, TYPE_IT
 from daq.board.board import Asked, Board, CheckAsked, LastValue, LinkShown, Word
 from daq.gauges.check_rules import CheckWanted, StackReadings
 from daq.lengths import plain
@@ -34,6 +34,7 @@ def check_board(
         shown = LastValue(plain(reading.value), reading.unit, "stack", "", counts, why)
     elif not taken.readings:
         shown = None
+    do = TYPE_IT if wanted.is_by_hand else f"{press} on the stack"
     check = CheckAsked("prove", str(wanted.stack.size), done, wanted.readings)
     is_new = last is None or last.check != check or last.link != link
     return Board(
@@ -46,9 +47,7 @@ def check_board(
         status="waiting" if done < wanted.readings else "closed",
         asked=Asked(
             f"Check of {link.gauge}: stack {wanted.stack.size}",
-            f"reading {done + 1} of {wanted.readings}: {press} on the stack"
-            if done < wanted.readings
-            else "",
+            f"reading {done + 1} of {wanted.readings}: {do}" if done < wanted.readings else "",
             f"Stack {done + 1}/{wanted.readings}" if done < wanted.readings else "",
         ),
         check=check,

@@ -24,14 +24,17 @@ from drivers.printable import printable
 
 COMMANDS = {
     "budget": "The uncertainty of a journal's diameter, as a table to follow.",
+    "completion": "Print what lets a shell complete commands, sessions and names.",
     "demo": "The whole job on a virtual gauge over a real port, no hardware needed.",
     "doctor": "Look over this machine: is it fit for a session, and what to mend.",
     "export": "Write the tables of a session again.",
+    "guide": "Read the guide: sessions, plans, gauges, what to do when something goes wrong.",
     "history": "A gauge's checks over time: is it in control, does it drift, when is it due.",
     "listen": "Show frames as they come from a gauge, decoded or explained.",
     "measure": "Measure a part by a plan: check, route, check, tables.",
-    "plan": "Look into plan files: schema, and what looks wrong in print.",
+    "plan": "Make a plan by asking; look into one: what looks wrong in print; a page to print.",
     "ports": "List what may be a gauge, and whether it can be used.",
+    "profile": "Look into profiles: schema, and what is wrong in one.",
     "prove": "Check a gauge on a stack outside any session, for its history.",
     "resume": "Carry on an open session.",
     "sessions": "List the sessions of this home: open ones first.",
@@ -139,9 +142,9 @@ def _interrupt_main() -> None:
 
 def run(arguments: list[str]) -> int:
     """The exit code of one call; errors are told on stderr."""
-    is_debug = "--debug" in arguments
+    is_debug, said = "--debug" in arguments, Context()
     try:
-        result: Any = cli.main(args=arguments, prog_name="jbridge", standalone_mode=False)
+        result: Any = cli.main(arguments, "jbridge", standalone_mode=False, obj=said)
     except SystemExit:  # click's way to say that whoever read our output has gone
         return DONE
     except (click.exceptions.Abort, KeyboardInterrupt):  # click turns the one into the other
@@ -163,9 +166,19 @@ def run(arguments: list[str]) -> int:
         code = _code_of(error)
         if code is None or is_debug:
             raise
-        _say(str(error), arguments)
+        _say(_words(error, said), arguments)
         return code
     return result if isinstance(result, int) else DONE
+
+
+def _words(error: Exception, context: Context) -> str:
+    """An error as it is told: a command to type next stands on lines of its own."""
+    from daq.cli.command_said import say_command  # noqa: PLC0415 - only after an error
+    from daq.errors import DaqError  # noqa: PLC0415
+
+    if not isinstance(error, DaqError) or error.command is None:
+        return str(error)
+    return f"{error.words}:\n{say_command(context, *error.command)}"
 
 
 def _code_of(error: Exception) -> int | None:

@@ -12,17 +12,16 @@ from daq.cli.options import Context
 from daq.cli.views.history import history_lines
 from daq.cli.views.history_json import history_json
 from daq.equipment.gauge import Gauge
-from daq.errors import ExportError, SettingsError
+from daq.errors import SettingsError
 from daq.gauges.due import USUAL_DAYS, day_in
 from daq.gauges.history import DUE, NoteRecord, history_name
 from daq.gauges.overview import Overview, overview
 from daq.gauges.series import SAME_SIZE_MM
 from daq.gauges.words import size_words
-from daq.lengths import EXACT, parse_length
+from daq.lengths import EXACT, parse_typed_length
 from daq.pictures.check_chart import MARK, picture
 from daq.services.home import load_gauge
 from daq.services.own_files import write_own
-from daq.storage.durable import what_helps
 from daq.storage.history_file import FOLDER, append_note, history_path, read
 from daq.version import __version__
 from drivers.clock import Clock
@@ -57,7 +56,7 @@ def run(
     )
     found = _narrowed(whole, size)
     if target is not None:
-        _write(target, picture(found), replace=replace)
+        write_own(target, picture(found), mark=MARK, option="--picture", replace=replace)
         print(f"The picture is in {printable(str(target))}", file=sys.stderr)
     if context.as_json:
         print(history_json(found, history))
@@ -98,7 +97,7 @@ def _narrowed(found: Overview, size: str | None) -> Overview:
     if size is None:
         return found
     try:
-        wanted = parse_length(size).mm
+        wanted = parse_typed_length(size).mm
     except ValueError as error:
         raise click.BadParameter(str(error), param_hint="--size") from error
     near = tuple(
@@ -110,16 +109,6 @@ def _narrowed(found: Overview, size: str | None) -> Overview:
         known = ", ".join(size_words(report.series) for report in found.sizes) or "none"
         raise SettingsError(f"No check at {size} is in the history (sizes: {known}).")
     return msgspec.structs.replace(found, sizes=near)
-
-
-def _write(target: Path, text: str, *, replace: bool) -> None:
-    """A whole file or none, and none of anybody else's; raises UsageError, ExportError."""
-    try:
-        write_own(target, text, mark=MARK, option="--picture", replace=replace)
-    except OSError as error:
-        raise ExportError(
-            f"The picture {target} cannot be written: {error.strerror}. {what_helps(error)}."
-        ) from error
 
 
 def _is_ascii() -> bool:

@@ -8,6 +8,7 @@ from typing import Any
 
 import click
 
+from daq.cli import completing
 from daq.services.run_wanted import RunWanted, TriggerOptions
 
 
@@ -33,14 +34,30 @@ def gauge_options(function: Any) -> Any:
             multiple=True,
             help="Journals or groups that this gauge can reach.",
         ),
-        click.option("--stack", metavar="SIZE|NAME", help="Stack for groups without their own."),
-        click.option("--profile", metavar="NAME|FILE", help="How the gauge talks."),
+        click.option(
+            "--stack",
+            metavar="SIZE|NAME",
+            shell_complete=completing.stacks,
+            help="Stack for groups without their own.",
+        ),
+        click.option(
+            "--profile",
+            metavar="NAME|FILE",
+            shell_complete=completing.profiles,
+            help="How the gauge talks.",
+        ),
         click.option(
             "--port",
             metavar="URL",
-            help="Device path, usb:VID:PID[:SERIAL], socket://, rfc2217:// or loop://.",
+            help="Device path, usb:VID:PID[:SERIAL], socket://, rfc2217:// or loop://; typed: "
+            "needs no profile, each value is typed.",
         ),
-        click.option("--gauge", metavar="NAME", help="A gauge of the shop: HOME/gauges/NAME.toml."),
+        click.option(
+            "--gauge",
+            metavar="NAME",
+            shell_complete=completing.gauges,
+            help="A gauge of the shop: HOME/gauges/NAME.toml.",
+        ),
     ):
         function = option(function)
     return function

@@ -8,6 +8,7 @@ from daq.acquisition.inputs import InputSource
 from daq.acquisition.run_loop import RunLoop
 from daq.acquisition.sources import Sources
 from daq.acquisition.typed_port import TypedPort, shared
+from daq.board.asked import TYPE_IT
 from daq.board.board import LinkShown
 from daq.cli.line_editor import lines_if_any
 from daq.cli.options import Context
@@ -42,15 +43,16 @@ def _taken(check: OpenCheck) -> tuple[Reading, ...]:
         keyboard: InputSource | None = lines
         if lines is not None:
             at_the_end.callback(lines.stop)
-            if isinstance(check.port, TypedPort):
+            if isinstance(check.port, TypedPort) and not check.chosen.is_by_hand:
                 keyboard = shared(lines, check.port)
         if check.mode.send_key is not None:
             at_the_end.callback(check.mode.send_key.stop)
         profile, clock = check.chosen.profile, check.clock
         link = LinkShown(check.named or check.device, check.device, check.chosen.port)
+        do = TYPE_IT if check.chosen.is_by_hand else check.mode.press
         asks = (
-            f"> {link.gauge}: put the stack of {check.wanted.stack.size} in and "
-            f"{check.mode.press}, {check.wanted.readings} readings"
+            f"> {link.gauge}: put the stack of {check.wanted.stack.size} in and {do}, "
+            f"{check.wanted.readings} readings"
         )
         owner = CheckRun(check.wanted, link, clock, _say, asks, check.mode.press)
         inputs = Sources(check.port, profile, clock, keyboard, check.mode)

@@ -126,7 +126,7 @@ def _listen(run: OpenRun, show: RunShow, *, is_unattended: bool) -> bool:
             source = asked_first(keyboard, show)
         if keyboard is not None and source is not None:
             at_the_runs_end.callback(keyboard.stop)
-            if isinstance(run.port, TypedPort):
+            if isinstance(run.port, TypedPort) and not run.chosen.is_by_hand:
                 source = shared(source, run.port)
         if run.mode.send_key is not None:
             at_the_runs_end.callback(run.mode.send_key.stop)

@@ -8,7 +8,7 @@ import click
 
 from daq.equipment.stacks.block import Block
 from daq.equipment.stacks.set_file import BlockSet
-from daq.lengths import MM_PER, Length, parse_length
+from daq.lengths import MM_PER, Length, parse_typed_length
 from daq.services.home import load_stack
 
 
@@ -26,7 +26,7 @@ def sizes_in(words: Sequence[str]) -> list[Length]:
 def size_in(word: str, option: str) -> Length:
     """A size above zero with its unit; raises BadParameter."""
     try:
-        size = parse_length(word)
+        size = parse_typed_length(word)
     except ValueError as error:
         raise click.BadParameter(str(error), param_hint=option) from error
     if size.value <= 0:
@@ -96,7 +96,7 @@ def pitch_in(word: str | None, unit: str, usual: Decimal) -> Decimal:
 def range_in(words: tuple[str, str]) -> tuple[Length, Length]:
     """The range of a micrometer, in mm or in; the lower end may be 0. Raises BadParameter."""
     try:
-        low, high = map(parse_length, words)
+        low, high = map(parse_typed_length, words)
     except ValueError as error:
         raise click.BadParameter(str(error), param_hint="--check-range") from error
     if low.unit != high.unit or low.unit == "um":

@@ -12,6 +12,7 @@ from daq.errors import SettingsError
 from drivers.attached.device_id import DeviceId
 from drivers.inference.line import PLAUSIBLE, SETTINGS, plausibility
 from drivers.inference.said import CannotInfer
+from drivers.plain_file import open_plain
 from drivers.ports.base import Port
 from drivers.profile.profile import Link
 from drivers.reading import escaped
@@ -44,11 +45,10 @@ def from_file(source: str, *, is_keyboard: bool) -> Capture:
     an empty line between presses. Raises SettingsError.
     """
     try:
-        with sys.stdin.buffer if source == "-" else Path(source).open("rb") as file:
+        with sys.stdin.buffer if source == "-" else open_plain(Path(source)) as file:
             data = file.read(MOST_FILE_BYTES + 1)
-    except (OSError, ValueError) as error:
-        why = getattr(error, "strerror", None) or error
-        raise SettingsError(f"{source} cannot be read: {why}.") from error
+    except OSError as error:
+        raise SettingsError(f"{source} cannot be read: {error.strerror}.") from error
     if len(data) > MOST_FILE_BYTES:
         raise SettingsError(
             f"{source} is longer than {MOST_FILE_BYTES // 1024} KiB: capture a few presses, not a "

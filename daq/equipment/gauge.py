@@ -16,6 +16,12 @@ from daq.equipment.fields import (
 from daq.lengths import Length
 from drivers.toml_file import WrongKey
 
+TYPED_PORT = "typed:"
+"""The port of a gauge that types into this program's own window, or of a person who does."""
+
+BY_HAND = "typed-by-hand"
+"""The id of the profile of values that a person reads off and types."""
+
 LEAST_PITCH_MM, MOST_PITCH_MM = Decimal("0.1"), Decimal(5)
 """Of a measuring screw. Chosen by us, wide about 0.5 mm, 1 mm and 0.025 in."""
 
@@ -30,7 +36,7 @@ class GaugeFile(
     """One gauge of the shop, as HOME/gauges/NAME.toml describes it."""
 
     file_schema: int
-    profile: str
+    profile: str | None = None
     port: str | None = None
     identity: str | None = None
     resolution: str | None = None
@@ -43,7 +49,9 @@ class GaugeFile(
 
 
 class Gauge(msgspec.Struct, frozen=True):
-    """A gauge file; `text` as read. `pitch`: that of its measuring screw, how far one turn goes."""
+    """A gauge file; `text` as read. `profile`: that of values typed by hand, where none is said.
+    `pitch`: that of its measuring screw, how far one turn goes.
+    """
 
     name: str
     text: str
@@ -80,7 +88,7 @@ def _gauge(table: GaugeFile, name: str, text: str) -> Gauge:
     return Gauge(
         name=name,
         text=text,
-        profile=table.profile,
+        profile=_profile(table),
         port=table.port,
         identity=table.identity,
         resolution=read_optional_length(table.resolution, "resolution"),
@@ -93,6 +101,14 @@ def _gauge(table: GaugeFile, name: str, text: str) -> Gauge:
     )
 
 
+def _profile(table: GaugeFile) -> str:
+    if table.profile is None and table.port != TYPED_PORT:
+        raise WrongKey(
+            "profile", f'this key is required; only with port = "{TYPED_PORT}" it may be left out'
+        )
+    return table.profile or BY_HAND
+
+
 def _range(texts: tuple[str, str]) -> tuple[Length, Length]:
     low, high = texts
     return read_length(low, "range"), read_length(high, "range")
@@ -100,6 +116,7 @@ def _range(texts: tuple[str, str]) -> tuple[Length, Length]:
 
 def check_gauge_file(table: GaugeFile) -> None:
     """Refuse a gauge file that cannot be meant; raises WrongKey."""
+    _profile(table)
     if table.range is not None:
         for text in table.range:
             check_positive(text, "range")

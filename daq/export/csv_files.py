@@ -49,7 +49,7 @@ def _shown(kind: ColumnKind, cell: str) -> str:
     match kind:
         case ColumnKind.TEXT:
             return guarded(cell)
-        case ColumnKind.LIST:
+        case ColumnKind.LIST | ColumnKind.FLAGS:
             return SEPARATOR.join(map(guarded, cell.split(SEPARATOR)))
         case ColumnKind.HEX_TEXT:
             return hex_text(cell)
@@ -106,5 +106,5 @@ def _clear_parts(folder: Path) -> None:
 def _not_written(path: Path, error: OSError) -> ExportError:
     return ExportError(
         f"{path} could not be written: {error.strerror}. The ledger is whole. "
-        f"{what_helps(error)}, then run jbridge export"
+        f"{what_helps(error)}, then write the tables again"
     )

@@ -8,12 +8,12 @@ from typing import TypeAlias
 
 import msgspec
 
+from daq.equipment.gauge import TYPED_PORT
 from daq.evaluation.inputs import conditions_of, known
 from daq.evaluation.verdict import groups, journals
 from daq.export.column import SEPARATOR
 from daq.lengths import EXACT, mean_text, plain
 from daq.plan.turns import operator_of
-from daq.record.events import TYPED_PORT
 from daq.record.rule_sets import RULE_SET_3
 from daq.record.standing import PartReading, is_place_of
 from daq.record.state import State, sent_mm

@@ -27,6 +27,7 @@ from daq.rules.plausibility import (
     sent,
 )
 from daq.rules.steps import step_fault
+from daq.rules.typed_value import TypedAt, typed_at
 from drivers.reading import LATE, Reading
 
 WINDOW_MM = Decimal("0.5")
@@ -39,7 +40,8 @@ MOST_DOUBTED = 10
 class CheckWanted(msgspec.Struct, frozen=True):
     """What is to be proven: a gauge on a stack, by so many readings, within limits. `max_spread`
     None: derived from the permitted error and the gauge's step. `step`: as told, if it was. The
-    least time from one reading to the next is `intervals`', as in a session.
+    least time from one reading to the next is `intervals`', as in a session. `is_by_hand`: a person
+    reads the gauge and types its values.
     """
 
     stack: Stack
@@ -50,6 +52,7 @@ class CheckWanted(msgspec.Struct, frozen=True):
     gauge: Gauge | None = None
     step: Length | None = None
     intervals: IntervalPlan = IntervalPlan()
+    is_by_hand: bool = False
 
 
 class StackReadings(msgspec.Struct, frozen=True):
@@ -103,6 +106,13 @@ def take(
         words = f"{plain(reading.value)} {reading.unit} does not count: {'; '.join(said)}"
         return Said(StackReadings(taken.readings, taken.doubted + 1, arrivals), words)
     return Said(StackReadings((*taken.readings, reading), 0, arrivals))
+
+
+def typed_on_stack(taken: StackReadings, wanted: CheckWanted) -> TypedAt:
+    """What is known where a value is typed."""
+    gauge = wanted.gauge
+    step = wanted.step or (gauge.resolution if gauge is not None else None)
+    return typed_at(_began(taken), _target(wanted), step, [wanted.stack.size.unit], None)
 
 
 def least_us(taken: StackReadings, wanted: CheckWanted) -> int:

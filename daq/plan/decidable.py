@@ -22,6 +22,7 @@ from daq.metrology.gauge_check import MOST_SHARE
 from daq.metrology.oval import MOST_STRETCH, design
 from daq.metrology.statistics.distributions import normal_quantile
 from daq.metrology.uncertainty.mean import Scatter, mean_of
+from daq.plan.key_words import several
 from daq.plan.plan import JournalPlan, Plan
 from daq.plan.review import Finding
 
@@ -92,7 +93,7 @@ def undecidable(plan: Plan, gauge: GaugeKnown) -> tuple[Finding, ...]:
         Finding(
             f"{members[0][0].key}.{word}",
             "cannot-be-decided",
-            f"{', '.join(journal.name for journal, _ in members)}: {words}",
+            f"{several([journal.name for journal, _ in members])}: {words}",
         )
         for (word, words), members in found.items()
     )

@@ -5,32 +5,113 @@ written and raises only where that has not the shape of such a value; `check_...
 rules of today too. What is left out, None, is right where it may be.
 """
 
+import re
 from decimal import Decimal
 from fractions import Fraction
 
-from daq.equipment.fields import check_positive, read_length, read_optional_length
-from daq.lengths import EXACT, MM_PER, Length, plain
+from daq.lengths import EXACT, MM_PER, Length, parse_length, plain
 from daq.plan.schema import MOST_NAME
+from drivers.printable import shown
 from drivers.toml_file import WrongKey
 
-_LIMIT_PAIR = "a list holds the limit and one cross-check in the other unit"
-_BAND_PAIR = "a list of two: the smallest, then the largest"
+MOST_TEXT_SHOWN = 40
+MOST_WHOLE, MOST_DECIMALS = 6, 9
+"""Digits of a length before and after its point."""
+
+_LIMIT_PAIR = (
+    "a list of two stands here: the limit, then the same in the other unit as the manual prints "
+    'it, like ["59.97 mm", "2.3610 in"]'
+)
+_BAND_PAIR = (
+    'a list of two stands here: the smallest, then the largest, like ["64.000 mm", "64.019 mm"]'
+)
+_ALMOST = re.compile(r"([+-]?\d+(?:[.,]\d+)?) *(.*)", re.ASCII | re.DOTALL)
+_UNITS = {
+    **dict.fromkeys(("inch", "inches", "ins", '"', "''", "\u2033", "zoll"), "in"),
+    **dict.fromkeys(("millimetre", "millimetres", "millimeter", "millimeters"), "mm"),
+    **dict.fromkeys(("\u00b5m", "\u03bcm", "micron", "microns", "\u00b5", "\u03bc"), "um"),
+}
+"""Other ways to write the units that are known. Both signs for micro are in use."""
+
+
+def quoted(text: str) -> str:
+    """A text of somebody's in quotes, safe to print, cut short."""
+    return f'"{shown(text, MOST_TEXT_SHOWN)}"'
 
 
 def check_name(text: str, key: str) -> None:
     """Refuse a name that may not stand in a place and a table."""
-    if not text.strip() or len(text) > MOST_NAME or "/" in text or not text.isprintable():
+    if not text.strip():
+        raise WrongKey(key, f"is empty: a name has 1 to {MOST_NAME} characters")
+    if len(text) > MOST_NAME:
+        raise WrongKey(key, f"has {len(text)} characters, at most {MOST_NAME}: shorten it")
+    if not text.isprintable():
         raise WrongKey(
-            key, f"{text[:90]!r}: 1 to {MOST_NAME} characters without / or control characters"
+            key,
+            f"{quoted(text)} has characters that nobody can see, which may steer a screen: type it "
+            "anew",
+        )
+    if "/" in text:
+        meant = text.replace("/", "-")
+        raise WrongKey(
+            key,
+            f"{quoted(text)} has a /, which stands between journal, station and angle: write "
+            f"{quoted(meant)}, say",
         )
 
 
-def check_between(number: float, low: float, high: float, key: str) -> None:
+def check_between(number: float, low: int | float, high: int | float, key: str) -> None:
     """Refuse a number outside [low, high], NaN too."""
     if not low <= number <= high:
         is_endless = isinstance(number, int) and number.bit_length() > 64
-        shown = "this number" if is_endless else f"{number:g}"
-        raise WrongKey(key, f"{shown} is not between {low:g} and {high:g}")
+        given = "this number" if is_endless else f"{number:g}"
+        raise WrongKey(
+            key,
+            f"{given} is not between {low} and {high}: write a number from {low} to {high}",
+        )
+
+
+def read_length(text: str, key: str) -> Length:
+    """A length of either sign; raises WrongKey for what is none, saying what to write."""
+    try:
+        return parse_length(text)
+    except ValueError as error:
+        raise WrongKey(key, _length_words(text)) from error
+
+
+def check_positive(text: str | None, key: str) -> None:
+    """Refuse a length that is none or not above zero; one that is left out is right."""
+    if text is None:
+        return
+    found = read_length(text, key)
+    if found.value <= 0:
+        raise WrongKey(key, f"{found} is not above zero: write a length that is")
+
+
+def _length_words(text: str) -> str:
+    """Why a text is no length, and what to write."""
+    if not text.strip():
+        return 'is empty: write a length with its unit, like "59.97 mm" or "2.3610 in"'
+    almost = _ALMOST.fullmatch(text.strip())
+    if almost is None:
+        return f'{quoted(text)} is no length: write it like "59.97 mm" or "2.3610 in"'
+    number, unit = almost[1].replace(",", "."), almost[2].strip()
+    known = _UNITS.get(unit.casefold(), unit.casefold())
+    whole, _, decimals = number.lstrip("+-").partition(".")
+    if len(whole) > MOST_WHOLE or len(decimals) > MOST_DECIMALS:
+        return (
+            f"{quoted(text)} has too many digits: at most {MOST_WHOLE} before the point and "
+            f"{MOST_DECIMALS} after it"
+        )
+    if not unit:
+        return f'{quoted(text)} needs its unit: write "{number} mm" or "{number} in"'
+    if known not in MM_PER:
+        return (
+            f'{quoted(text)} is no length in mm, um or in: write it like "59.97 mm" or "2.3610 in"'
+        )
+    if known == unit:
+        return f'{quoted(text)} has a comma: write a point, "{number} {unit}"'
+    return f'{quoted(text)}: write "{number} {known}"'
 
 
 def read_limit(spec: str | list[str], key: str) -> Length:
@@ -55,14 +136,19 @@ def check_limit(spec: str | list[str] | None, key: str) -> None:
         check_positive(text, key)
     stated, cross = _two_lengths(spec, key, _LIMIT_PAIR)
     if (stated.unit == "in") == (cross.unit == "in"):
-        raise WrongKey(key, f"the cross-check {cross} is not in the other unit than {stated}")
+        unit = "inches" if stated.unit == "in" else "mm"
+        raise WrongKey(
+            key,
+            f"{stated} and {cross} are both in {unit}: the second is the same limit in the other "
+            "unit, as the manual prints it. Leave it out where there is none",
+        )
     off = EXACT.subtract(stated.mm, cross.mm).copy_abs()
     if off > cross.step_mm:
         raise WrongKey(
             key,
             f"{stated} and its cross-check {cross} differ by {off:f} mm, more than one unit of "
             f"the cross-check's last digit ({cross.step_mm:f} mm): {in_other_unit(stated)}, and "
-            f"{in_other_unit(cross)}. One of them is wrong: see the maker's manual",
+            f"{in_other_unit(cross)}. One of them is wrong: see the maker's manual and correct it",
         )
 
 
@@ -88,7 +174,9 @@ def check_band(spec: list[str] | None, key: str) -> None:
         check_positive(text, key)
     low, high = _two_lengths(spec, key, _BAND_PAIR)
     if low.mm > high.mm:
-        raise WrongKey(key, f"upside down: the smallest, {low}, is over the largest, {high}")
+        raise WrongKey(
+            key, f"upside down: the smallest, {low}, is over the largest, {high}: exchange them"
+        )
 
 
 def _two(spec: list[str], key: str, what: str) -> tuple[str, str]:
@@ -110,9 +198,9 @@ __all__ = [
     "check_name",
     "check_positive",
     "in_other_unit",
+    "quoted",
     "read_band",
     "read_length",
     "read_limit",
-    "read_optional_length",
     "read_optional_limit",
 ]

@@ -5,11 +5,13 @@ from collections.abc import Sequence
 import msgspec
 
 from daq.lengths import EXACT, Length, Limits
+from daq.plan.examples import written
 from daq.plan.fields import (
     check_band,
     check_limit,
     check_name,
     check_positive,
+    quoted,
     read_band,
     read_limit,
     read_optional_limit,
@@ -123,23 +125,32 @@ def _check_step(table: UndersizeTable, key: str) -> None:
         raise WrongKey(
             f"{key}.by",
             f"{step.by} is not how much smaller than standard a journal of {step.low} can be. "
-            "`by` is the undersize, taken off the diameter; the finished diameter goes into low "
-            "and high",
+            "The undersize stands here, taken off the diameter; the finished diameter goes into "
+            "low and high",
         )
     if step.high is None and not step.is_bearing_only:
-        raise WrongKey(f"{key}.high", "this key is required where journals are to be ground")
+        raise WrongKey(
+            f"{key}.high",
+            "missing. Where journals are to be ground both limits are needed: write "
+            f"{written('group.undersize.high')}. If nothing is ground for it write "
+            "bearing_only = true",
+        )
     if step.high is not None and step.low.mm >= step.high.mm:
         raise WrongKey(
-            f"{key}.low", f"limits upside down: low {step.low} is not under high {step.high}"
+            f"{key}.low",
+            f"limits upside down: low {step.low} is not under high {step.high}. Exchange them if "
+            "they are the wrong way round; else see the manual",
         )
     if step.worn_low is not None and step.is_bearing_only:
         raise WrongKey(
-            f"{key}.worn_low", "a bearing-only undersize has one low limit: write it as low"
+            f"{key}.worn_low",
+            "an undersize for bearings only has one low limit: write it as low, and take this out",
         )
     if step.worn_low is not None and step.worn_low.mm > step.low.mm:
         raise WrongKey(
             f"{key}.worn_low",
-            f"{step.worn_low} is over the low limit of a freshly ground journal, {step.low}",
+            f"{step.worn_low} is over the low limit of a freshly ground journal, {step.low}. A "
+            "worn one may be smaller: write that limit",
         )
 
 
@@ -149,7 +160,10 @@ def _check_order(group: GroupPlan) -> None:
     for number, step in enumerate(group.undersizes, 1):
         key = f"{group.key}.undersize[{number}]"
         if step.name in names:
-            raise WrongKey(f"{key}.name", f"a second undersize {step.name!r}")
+            raise WrongKey(
+                f"{key}.name",
+                f"a second undersize {quoted(step.name)}: give each a name of its own",
+            )
         names.add(step.name)
         if number > 1:
             _check_beyond(group.undersizes[number - 2], step, key)
@@ -161,7 +175,8 @@ def _check_beyond(last: Undersize, step: Undersize, key: str) -> None:
         raise WrongKey(
             f"{key}.by",
             f"undersizes out of order: {step.name} (by {step.by}, low {step.low}) is not beyond "
-            f"{last.name} (by {last.by}, low {last.low}) before it",
+            f"{last.name} (by {last.by}, low {last.low}) before it. Write "
+            "them from the smallest step to the greatest",
         )
     touch = step.is_bearing_only or last.is_bearing_only
     top = step.high
@@ -169,7 +184,8 @@ def _check_beyond(last: Undersize, step: Undersize, key: str) -> None:
         raise WrongKey(
             f"{key}.high",
             f"undersizes overlap: the high limit {top} of {step.name} is not under the low limit "
-            f"{last.low} of {last.name}, so a journal could be of either",
+            f"{last.low} of {last.name}, so a journal could be of either. Correct one of "
+            "the two from the manual",
         )
 
 
@@ -179,7 +195,8 @@ def _check_greatest(group: GroupPlan) -> None:
         if greatest is not None and step.by.mm > greatest.mm:
             raise WrongKey(
                 f"{group.key}.undersize[{number}].by",
-                f"{step.name} is {step.by} under standard, beyond greatest_undersize = {greatest}",
+                f"{step.name} is {step.by} under standard, beyond greatest_undersize = {greatest}. "
+                "Correct one of the two",
             )
 
 
@@ -188,11 +205,14 @@ def _check_present(group: GroupPlan, name: str | None) -> None:
     if name is None:
         return
     if group.present is None or not name:
-        known = ", ".join(step.name for step in group.undersizes) or "none"
-        raise WrongKey(key, f"{name!r} is no undersize of this group (there are: {known})")
+        known = " or ".join(quoted(step.name) for step in group.undersizes[:12])
+        remedy = f"write {known}" if known else "it has none. Take this out, or add one"
+        raise WrongKey(key, f"{quoted(name)} is no undersize of this group: {remedy}")
     if group.present.high is None:
         raise WrongKey(
-            key, f"the undersize {name} has no high limit, so a part that has it cannot be judged"
+            key,
+            f"the undersize {name} has no high limit, so a part that has it cannot be judged. "
+            "Write its high",
         )
 
 
@@ -204,7 +224,7 @@ def _check_shells(group: GroupPlan) -> None:
         raise WrongKey(
             f"{group.key}.shell_wall",
             f"two walls of {wall} fill the housing bore of {bore}. The wall is the thickness of "
-            "one half shell",
+            "one half shell: correct one of the two",
         )
 
 
@@ -236,7 +256,7 @@ def check_members(group: GroupPlan, journals: Sequence[tuple[str, str, Limits]])
                     f"{key}.{word}",
                     f"the group {group.name} has undersizes, so its journals need the same limits: "
                     f"{word} of {name} is {one or 'not given'}, of {first_name} "
-                    f"{other or 'not given'}. Put them into groups of their own",
+                    f"{other or 'not given'}. Correct one, or put them into groups of their own",
                 )
     for number, step in enumerate(group.undersizes, 1):
         top = step.high or step.low
@@ -244,5 +264,6 @@ def check_members(group: GroupPlan, journals: Sequence[tuple[str, str, Limits]])
         if high is not None and top.mm >= high.mm:
             raise WrongKey(
                 f"{group.key}.undersize[{number}].{'high' if step.high else 'low'}",
-                f"{top} of the undersize {step.name} is not under the standard high limit {high}",
+                f"{top} of the undersize {step.name} is not under the standard high limit {high}: "
+                "an undersize is smaller than standard. Correct one of the two",
             )

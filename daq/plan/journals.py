@@ -1,11 +1,13 @@
-"""Journals of a plan: where each is measured, and its limits, of its own table or the defaults."""
+"""Journals of a plan: where each is measured, and its limits, wherever the plan states them."""
 
 from collections.abc import Mapping, Sequence
+from typing import TypeVar
 
 import msgspec
 
 from daq.lengths import Length, Limits
 from daq.metrology.form import TaperLimit
+from daq.plan.examples import missing, written
 from daq.plan.fields import (
     check_between,
     check_limit,
@@ -16,15 +18,18 @@ from daq.plan.fields import (
     read_optional_limit,
 )
 from daq.plan.groups import GroupPlan, limits_now
+from daq.plan.levels import Told
 from daq.plan.method import StudyPlan
-from daq.plan.schema import MOST_REPEATS, DefaultsTable, JournalTable
+from daq.plan.schema import MOST_REPEATS, JournalKeys
 from drivers.toml_file import WrongKey
+
+_T = TypeVar("_T")
 
 
 class JournalPlan(msgspec.Struct, frozen=True):
-    """One journal to measure. `key` is its place in the file, for messages, `group_key` that of its
-    group, empty without one; `group_stack` is the stack of its group, a size or a saved name, if
-    that has one of its own.
+    """One journal to measure. `key` is its place in the file, for messages, shared by journals that
+    one table names together; `group_key` is that of its group, empty without one; `group_stack` is
+    the stack of its group, a size or a saved name, if that has one of its own.
 
     `limits` are those of the part as it is now; where it has an undersize already, `undersize` is
     that one's name and `standard` holds the limits as stated for the standard size. `station_at`:
@@ -64,59 +69,67 @@ class JournalPlan(msgspec.Struct, frozen=True):
 
 
 def read_journal(
-    table: JournalTable,
-    key: str,
-    defaults: DefaultsTable,
-    groups: Mapping[str, GroupPlan],
-    study: StudyPlan | None,
-    is_ground: bool = False,
+    told: Told, groups: Mapping[str, GroupPlan], study: StudyPlan | None, is_ground: bool = False
 ) -> JournalPlan:
-    """One [[journal]] as written, with what the defaults, its group and a study say of it.
+    """One journal as written, with what its group and a study make of it.
 
-    Raises WrongKey for what is no length, and where the places along it are missing.
+    Raises WrongKey for what is no length, and where a low limit or the places along it are missing.
     """
-    stated = _read_limits(table, key, defaults)
-    angles = defaults.angles_deg if table.angles_deg is None else table.angles_deg
-    repeats = defaults.repeats if table.repeats is None else table.repeats
-    window = defaults.window if table.window is None else table.window
-    group = groups.get(table.group or "") or GroupPlan(key="", name="")
+    table = told.table
+    stated = _read_limits(told)
+    group = groups.get(told.group) or GroupPlan(key="", name="")
     limits = limits_now(group, stated)
     return JournalPlan(
-        key=key,
-        name=table.name,
-        group=table.group or "",
+        key=told.key,
+        name=told.name,
+        group=told.group,
         limits=limits,
-        stations=tuple(_stations(table, defaults)),
-        angles_deg=tuple(angles),
-        repeats=repeats if study is None else study.repeats,
-        window=read_length(window, f"{key}.window"),
+        stations=tuple(_said(table.stations)),
+        angles_deg=tuple(_said(table.angles_deg)),
+        repeats=_said(table.repeats) if study is None else study.repeats,
+        window=read_length(_said(table.window), told.at("window")),
         group_stack=group.stack,
         group_key=group.key,
         is_after_strip=table.access == "after-strip",
-        station_at=_read_station_at(table, key, defaults),
+        station_at=_read_station_at(told),
         undersize=group.present_undersize,
         standard=None if limits is stated else stated,
         is_ground=is_ground,
     )
 
 
-def check_journal(table: JournalTable, key: str, defaults: DefaultsTable) -> None:
-    """Refuse a [[journal]] that is wrong in itself; raises WrongKey."""
-    check_name(table.name, f"{key}.name")
+def check_journal(told: Told) -> None:
+    """Refuse a journal whose values do not go together, wherever they stand; raises WrongKey."""
+    limits = _read_limits(told)
+    low, high = limits.low, limits.high
+    if high is not None and low.mm >= high.mm:
+        raise WrongKey(
+            f"{told.key}.low",
+            f"limits upside down: low {low} is not under high {high} of {told.name}. Exchange them "
+            "if they are the wrong way round; else see the manual",
+        )
+    is_own = told.table.taper_per is not None and "taper_per" not in told.elsewhere
+    if is_own and told.table.taper is None:
+        raise WrongKey(
+            f"{told.key}.taper_per",
+            f"there is no limit on taper here: write {written('taper')} too, or take this out",
+        )
+    if told.table.station_at is not None:
+        _check_distances(told.table.station_at, _said(told.table.stations), told.at("station_at"))
+    _read_station_at(told)
+
+
+# Each value in itself -----------------------------------------------------------------------------
+
+
+def check_stated(table: JournalKeys, key: str) -> None:
+    """Refuse what a table says of journals where it cannot be meant; raises WrongKey."""
     check_places(table, key)
-    if table.group is not None:
-        check_name(table.group, f"{key}.group")
-    _check_limits(table, key)
-    stated = _stated_station_at(table, key, defaults)
-    if stated is not None:
-        _check_distances(*stated)
-    _read_station_at(table, key, defaults)
+    for word in ("low", "high", "taper", "out_of_round"):
+        check_limit(getattr(table, word), f"{key}.{word}")
 
 
-# Places -------------------------------------------------------------------------------------------
-
-
-def check_places(table: DefaultsTable | JournalTable, key: str) -> None:
+def check_places(table: JournalKeys, key: str) -> None:
     """Refuse places that cannot be meant, as far as this table states any; raises WrongKey."""
     for station in table.stations or ():
         check_name(station, f"{key}.stations")
@@ -126,9 +139,13 @@ def check_places(table: DefaultsTable | JournalTable, key: str) -> None:
         if values is None:
             continue
         if not values:
-            raise WrongKey(f"{key}.{name}", "an empty list")
+            raise WrongKey(
+                f"{key}.{name}", f"an empty list: write at least one, like {written(name)}"
+            )
         if len(set(values)) != len(values):
-            raise WrongKey(f"{key}.{name}", "the same place twice; use repeats")
+            raise WrongKey(
+                f"{key}.{name}", "the same place twice. To read it several times write repeats = 2"
+            )
     if table.repeats is not None:
         check_between(table.repeats, 1, MOST_REPEATS, f"{key}.repeats")
     check_positive(table.window, f"{key}.window")
@@ -137,35 +154,25 @@ def check_places(table: DefaultsTable | JournalTable, key: str) -> None:
         _check_distances(table.station_at, table.stations, f"{key}.station_at")
 
 
-def _stations(table: JournalTable, defaults: DefaultsTable) -> Sequence[str]:
-    return defaults.stations if table.stations is None else table.stations
+# Places -------------------------------------------------------------------------------------------
 
 
-def _stated_station_at(
-    table: JournalTable, key: str, defaults: DefaultsTable
-) -> tuple[Sequence[str], Sequence[str], str] | None:
-    """The distances that a journal goes by, their stations and their key, if it has any.
-
-    Distances go with the stations they were written for: a journal with stations of its own does
-    not take those of the defaults.
-    """
-    if table.station_at is not None:
-        return table.station_at, _stations(table, defaults), f"{key}.station_at"
-    if table.stations is None and defaults.station_at is not None:
-        return defaults.station_at, defaults.stations, "defaults.station_at"
-    return None
+def _said(value: _T | None) -> _T:
+    """A value that [defaults] has where nobody says it."""
+    assert value is not None
+    return value
 
 
-def _read_station_at(table: JournalTable, key: str, defaults: DefaultsTable) -> tuple[Length, ...]:
+def _read_station_at(told: Told) -> tuple[Length, ...]:
     """One distance for each station, or none at all where taper is not limited per length."""
-    stated = _stated_station_at(table, key, defaults)
-    if stated is not None:
-        return _read_distances(*stated)
-    if table.taper is not None and (table.taper_per or defaults.taper_per) is not None:
+    table = told.table
+    if table.station_at is not None:
+        return _read_distances(table.station_at, _said(table.stations), told.at("station_at"))
+    if table.taper is not None and table.taper_per is not None:
         raise WrongKey(
-            f"{key}.station_at",
-            "this key is required where taper is limited per length (taper_per): where each "
-            "station lies along the journal",
+            f"{told.key}.station_at",
+            "missing. Where taper is limited per length (taper_per), write where each station "
+            f"lies along the journal: {written('station_at')}",
         )
     return ()
 
@@ -174,7 +181,9 @@ def _read_distances(texts: Sequence[str], stations: Sequence[str], key: str) -> 
     """Where the stations lie along the journal, one distance for each."""
     if len(texts) != len(stations):
         raise WrongKey(
-            key, f"{len(texts)} distances for {len(stations)} stations ({', '.join(stations)[:60]})"
+            key,
+            f"{len(texts)} distances for {len(stations)} stations ({', '.join(stations)[:60]}): "
+            "write one for each, in their order",
         )
     return tuple(read_length(text, key) for text in texts)
 
@@ -183,35 +192,27 @@ def _check_distances(texts: Sequence[str], stations: Sequence[str], key: str) ->
     found = _read_distances(texts, stations, key)
     for place in found:
         if place.value < 0:
-            raise WrongKey(key, f"{place} is below zero: count from one end of the journal")
+            raise WrongKey(
+                key, f"{place} is below zero: measure all of them from one end of the journal"
+            )
     if len({place.mm for place in found}) != len(found):
-        raise WrongKey(key, "two stations at the same distance")
+        raise WrongKey(key, "two stations at the same distance: each needs a place of its own")
 
 
 # Limits -------------------------------------------------------------------------------------------
 
 
-def _read_limits(table: JournalTable, key: str, defaults: DefaultsTable) -> Limits:
+def _read_limits(told: Told) -> Limits:
     """The limits of one journal as stated."""
-    per = table.taper_per or defaults.taper_per
+    table = told.table
+    if table.low is None:
+        raise missing(f"{told.key}.low", "journal.low")
+    per = None if table.taper is None else table.taper_per
     return Limits(
-        low=read_limit(table.low, f"{key}.low"),
-        high=read_optional_limit(table.high, f"{key}.high"),
-        out_of_round=read_optional_limit(table.out_of_round, f"{key}.out_of_round"),
-        taper=read_optional_limit(table.taper, f"{key}.taper"),
-        taper_per=None if table.taper is None else read_optional_limit(per, f"{key}.taper_per"),
-        is_form_equal_allowed=(table.form_limit or defaults.form_limit) == "not-over",
+        low=read_limit(table.low, told.at("low")),
+        high=read_optional_limit(table.high, told.at("high")),
+        out_of_round=read_optional_limit(table.out_of_round, told.at("out_of_round")),
+        taper=read_optional_limit(table.taper, told.at("taper")),
+        taper_per=read_optional_limit(per, told.at("taper_per")),
+        is_form_equal_allowed=table.form_limit == "not-over",
     )
-
-
-def _check_limits(table: JournalTable, key: str) -> None:
-    check_limit(table.low, f"{key}.low")
-    check_limit(table.high, f"{key}.high")
-    low = read_limit(table.low, f"{key}.low")
-    high = read_optional_limit(table.high, f"{key}.high")
-    if high is not None and low.mm >= high.mm:
-        raise WrongKey(f"{key}.low", f"limits upside down: low {low} is not under high {high}")
-    check_limit(table.taper, f"{key}.taper")
-    if table.taper_per is not None and table.taper is None:
-        raise WrongKey(f"{key}.taper_per", "there is no limit on taper here")
-    check_limit(table.out_of_round, f"{key}.out_of_round")

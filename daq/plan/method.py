@@ -14,9 +14,11 @@ from daq.plan.fields import (
     check_between,
     check_name,
     check_positive,
+    quoted,
     read_length,
     read_optional_limit,
 )
+from daq.plan.levels import stating, told_journals
 from daq.plan.schema import (
     MOST_CONFIDENCE,
     MOST_OPERATORS,
@@ -25,6 +27,7 @@ from daq.plan.schema import (
     MOST_TRIALS,
     CheckTable,
     DecisionTable,
+    DefaultsTable,
     PlanFile,
     StudyTable,
 )
@@ -61,6 +64,15 @@ class IntervalPlan(msgspec.Struct, frozen=True):
     else_us: int = 700_000
 
 
+class TakingPlan(msgspec.Struct, frozen=True):
+    """How readings are taken by hand. `is_typed_twice`: a value that a person types is asked for
+    twice. `held`: what happens to a reading that is held back; nothing depends on it yet.
+    """
+
+    is_typed_twice: bool = False
+    held: Literal["ask", "press-again"] = "ask"
+
+
 class DecisionPlan(msgspec.Struct, frozen=True):
     """The rule of decision: "guarded" (ISO 14253-1) or "simple"; `confidence` is how sure a verdict
     must be, one-sided. `state`: a "used" part need not be shown to lie under its high limit, a
@@ -90,7 +102,10 @@ class StudyPlan(msgspec.Struct, frozen=True):
 def read_gauge_check(table: CheckTable) -> CheckPlan:
     """[check] as written; raises WrongKey for what is no length and no time."""
     if not math.isfinite(table.max_age_min):
-        raise WrongKey("check.max_age_min", f"{table.max_age_min:g} is no number of minutes")
+        raise WrongKey(
+            "check.max_age_min",
+            f"{table.max_age_min:g} is no number of minutes: write minutes, like 240",
+        )
     return CheckPlan(
         stack=table.stack,
         readings=table.readings,
@@ -106,7 +121,12 @@ def read_gauge_check(table: CheckTable) -> CheckPlan:
 def check_gauge_check(table: CheckTable) -> None:
     """Refuse a [check] that cannot be meant; raises WrongKey."""
     check_between(table.readings, 1, MOST_CHECK_READINGS, "check.readings")
-    check_between(table.max_age_min, 1e-6, MOST_AGE_MIN, "check.max_age_min")
+    if not 0 < table.max_age_min <= MOST_AGE_MIN:
+        raise WrongKey(
+            "check.max_age_min",
+            f"{table.max_age_min:g} is not over 0 and at most {MOST_AGE_MIN} minutes: write "
+            "minutes, like 240",
+        )
     for word in ("max_error", "max_spread", "max_drift", "near"):
         check_positive(getattr(table, word), f"check.{word}")
 
@@ -125,14 +145,24 @@ def check_intervals(file: PlanFile) -> None:
     for table, text in given.items():
         key = f"{table}.least_interval"
         if _interval_us(text, key) > MOST_INTERVAL_S * _US_PER["s"]:
-            raise WrongKey(key, f"{text.strip()} is more than {MOST_INTERVAL_S} s")
+            raise WrongKey(
+                key,
+                f"{text.strip()} is more than {MOST_INTERVAL_S} s, which no hand needs: write less",
+            )
 
 
 def _interval_us(text: str, key: str) -> int:
     found = _INTERVAL.fullmatch(text)
     if found is None:
-        raise WrongKey(key, f'{text[:40]!r} is no time with its unit, like "0.7 s" or "700 ms"')
+        raise WrongKey(
+            key, f'{quoted(text)} is no time with its unit: write it like "0.7 s" or "700 ms"'
+        )
     return round(Decimal(found[1]) * _US_PER[found[2]])
+
+
+def read_taking(table: DefaultsTable) -> TakingPlan:
+    """What [defaults] says of readings taken by hand, as written."""
+    return TakingPlan(is_typed_twice=table.typed == "twice", held=table.held)
 
 
 def read_decision(table: DecisionTable) -> DecisionPlan:
@@ -142,12 +172,17 @@ def read_decision(table: DecisionTable) -> DecisionPlan:
 
 def check_decision(table: DecisionTable) -> None:
     """Refuse a probability that is none, or that nobody works with; raises WrongKey."""
-    check_between(table.coverage, 0.5, 0.9999, "decision.coverage")
+    if not 0.5 <= table.coverage <= 0.9999:
+        raise WrongKey(
+            "decision.coverage",
+            f"{table.coverage:g} is not between 0.5 and 0.9999. It does nothing any more: take it "
+            "out",
+        )
     if not 0.5 < table.confidence <= MOST_CONFIDENCE:
         raise WrongKey(
             "decision.confidence",
             f"{table.confidence:g} is not over 0.5 and at most {MOST_CONFIDENCE:g}: it is the "
-            "probability that a verdict is right, like 0.95",
+            "probability that a verdict is right. For 95 percent write 0.95",
         )
 
 
@@ -171,16 +206,17 @@ def check_study(file: PlanFile) -> None:
     check_between(study.order_seed, 0, MOST_SEED, "study.order_seed")
     if study.repeats > MOST_REPEATS:
         raise WrongKey(
-            "study.trials", f"{study.repeats} readings at each place; at most {MOST_REPEATS}"
+            "study.trials",
+            f"{study.repeats} readings at each place (operators times trials), at most "
+            f"{MOST_REPEATS}: write fewer trials",
         )
-    if len(file.journal) < 2:
-        raise WrongKey("study", "a study needs at least two journals: they are its parts")
-    stated = [("defaults", file.defaults.repeats)]
-    stated += [(f"journal[{n}]", table.repeats or 1) for n, table in enumerate(file.journal, 1)]
-    for key, repeats in stated:
-        if repeats != 1:
+    if sum(1 for _ in told_journals(file)) < 2:
+        raise WrongKey("study", "a study needs at least two journals: they are its parts. Add one")
+    for key, table in stating(file):
+        if table.repeats not in (None, 1):
             raise WrongKey(
-                f"{key}.repeats", "a study counts its own repeats: trials of each operator"
+                f"{key}.repeats",
+                "a study counts its own repeats: take this out, and write trials in [study]",
             )
 
 
@@ -191,8 +227,8 @@ def _check_operators(operators: Sequence[str]) -> None:
     if not 2 <= len(operators) <= MOST_OPERATORS:
         raise WrongKey(
             key,
-            f"{len(operators)} operators; a study needs 2 to {MOST_OPERATORS}. For the "
-            "repeatability of one operator use repeats",
+            f"has {len(operators)}; a study needs 2 to {MOST_OPERATORS}. To see how one person "
+            "repeats, take [study] out and write repeats = 5 in [defaults]",
         )
     if len(set(operators)) != len(operators):
-        raise WrongKey(key, "the same operator twice")
+        raise WrongKey(key, "the same operator stands twice: write each once")

@@ -9,19 +9,25 @@ begins with such a plan (`scope.make_scope`), for they may be what it is to be j
 
 from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import Any
 
 import msgspec
 
 from daq.errors import PlanError
 from daq.lengths import Length
-from daq.plan.fields import read_length
+from daq.plan.examples import written
+from daq.plan.fields import check_name, quoted, read_length
+from daq.plan.group_names import check_group_names
 from daq.plan.groups import GroupPlan, Undersize, check_group, check_members, read_group
-from daq.plan.journals import JournalPlan, check_journal, check_places, read_journal
+from daq.plan.journals import JournalPlan, check_journal, check_stated, read_journal
+from daq.plan.key_words import names_in, place_words
+from daq.plan.levels import journals_in, told_journals
 from daq.plan.method import (
     CheckPlan,
     DecisionPlan,
     IntervalPlan,
     StudyPlan,
+    TakingPlan,
     check_decision,
     check_gauge_check,
     check_intervals,
@@ -30,9 +36,19 @@ from daq.plan.method import (
     read_gauge_check,
     read_intervals,
     read_study,
+    read_taking,
 )
-from daq.plan.schema import MOST_FILE_BYTES, SCHEMA, PlanFile, json_schema
+from daq.plan.schema import (
+    MOST_FILE_BYTES,
+    SCHEMA,
+    DefaultsTable,
+    JournalTable,
+    PlanFile,
+    json_schema,
+)
+from daq.plan.shape_words import in_words
 from daq.plan.temperature import TemperaturePlan, check_temperature, read_temperature
+from daq.plan.toml_slips import slip_words
 from drivers.toml_file import WrongKey, converted, known_only, table_in, text_in
 
 MOST_POSITIONS = 10_000
@@ -57,6 +73,7 @@ class Plan(msgspec.Struct, frozen=True):
     decision: DecisionPlan = DecisionPlan()
     study: StudyPlan | None = None
     intervals: IntervalPlan = IntervalPlan()
+    taking: TakingPlan = TakingPlan()
     unknown: tuple[str, ...] = ()
 
     def group(self, name: str) -> GroupPlan:
@@ -72,17 +89,20 @@ def load_plan(path: Path) -> Plan:
     try:
         return parse_plan(text_in(path, MOST_FILE_BYTES), str(path))
     except WrongKey as wrong:
-        raise PlanError(path, wrong.key, wrong.reason) from wrong
+        reason = wrong.reason
+        if reason.startswith("not UTF-8 text"):  # the rest counts bytes
+            reason = "not UTF-8 text. Save it as UTF-8 with your editor"
+        raise PlanError(path, wrong.key, reason) from wrong
 
 
 def parse_plan(text: str, source: str) -> Plan:
     """The plan in `text`, checked; raises PlanError naming `source` and the key."""
     try:
-        file = converted(table_in(text, SCHEMA), PlanFile)
+        file = _file(_table(text), text)
         check_plan(file)
         return _plan(file, text, source)
     except WrongKey as wrong:
-        raise PlanError(source, wrong.key, wrong.reason) from wrong
+        raise _refused(source, wrong, text) from wrong
 
 
 def read_plan(text: str, source: str) -> Plan:
@@ -91,10 +111,36 @@ def read_plan(text: str, source: str) -> Plan:
     Raises PlanError naming `source` and the key where `text` has not the shape of a plan.
     """
     try:
-        table, unknown = known_only(table_in(text, SCHEMA), PlanFile)
-        return _plan(converted(table, PlanFile), text, source, unknown)
+        table, unknown = known_only(_table(text), PlanFile)
+        return _plan(_file(table, text), text, source, unknown)
     except WrongKey as wrong:
-        raise PlanError(source, wrong.key, wrong.reason) from wrong
+        raise _refused(source, wrong, text) from wrong
+
+
+def _refused(source: str, wrong: WrongKey, text: str) -> PlanError:
+    place = place_words(wrong.key, wrong.reason, names_in(text))
+    return PlanError(source, wrong.key, wrong.reason, place)
+
+
+def _table(text: str) -> dict[str, Any]:
+    """The table of a plan's text; raises WrongKey in the words of people who write plans."""
+    try:
+        return table_in(text, SCHEMA)
+    except WrongKey as wrong:
+        if wrong.key:
+            raise WrongKey(
+                wrong.key, f"{wrong.reason}. Write schema = 1 as the first line"
+            ) from wrong
+        said = slip_words(text, wrong.reason.removeprefix("not a TOML file: "))
+        raise WrongKey("", said) from wrong
+
+
+def _file(table: object, text: str) -> PlanFile:
+    """The table as a record; raises WrongKey in the words of people who write plans."""
+    try:
+        return converted(table, PlanFile)
+    except WrongKey as wrong:
+        raise in_words(wrong, text) from wrong
 
 
 def _plan(file: PlanFile, text: str, source: str, unknown: tuple[str, ...] = ()) -> Plan:
@@ -112,6 +158,7 @@ def _plan(file: PlanFile, text: str, source: str, unknown: tuple[str, ...] = ())
         decision=read_decision(file.decision),
         study=read_study(file.study),
         intervals=read_intervals(file),
+        taking=read_taking(file.defaults),
         unknown=unknown,
     )
 
@@ -127,10 +174,7 @@ def _read_groups(file: PlanFile) -> dict[str, GroupPlan]:
 def _read_journals(file: PlanFile, groups: Mapping[str, GroupPlan]) -> tuple[JournalPlan, ...]:
     study = read_study(file.study)
     is_ground = read_decision(file.decision).state == "ground"
-    return tuple(
-        read_journal(table, f"journal[{number}]", file.defaults, groups, study, is_ground)
-        for number, table in enumerate(file.journal, 1)
-    )
+    return tuple(read_journal(told, groups, study, is_ground) for told in told_journals(file))
 
 
 # What a plan is refused for -----------------------------------------------------------------------
@@ -142,12 +186,13 @@ def check_plan(file: PlanFile) -> None:
     check_gauge_check(file.check)
     check_intervals(file)
     if len(file.part) > MOST_PART:
-        raise WrongKey("part", f"at most {MOST_PART} characters")
+        raise WrongKey("part", f"has {len(file.part)} characters, at most {MOST_PART}: shorten it")
     if not file.journal:
-        raise WrongKey("journal", "a plan needs at least one journal")
-    check_places(file.defaults, "defaults")
+        raise WrongKey("journal", "a plan needs at least one [[journal]]: add one")
+    _check_stated(file.defaults, "defaults")
     check_study(file)
     _check_each_journal(file)
+    check_group_names(file)
     groups = _read_groups(file)
     journals = _read_journals(file, groups)
     for group in groups.values():
@@ -156,7 +201,11 @@ def check_plan(file: PlanFile) -> None:
     _check_high(file, journals)
     total = sum(len(j.stations) * len(j.angles_deg) * j.repeats for j in journals)
     if total > MOST_POSITIONS:
-        raise WrongKey("journal", f"{total} positions; at most {MOST_POSITIONS}")
+        raise WrongKey(
+            "journal",
+            f"{total} readings in all, at most {MOST_POSITIONS} in one plan: write fewer stations, "
+            "angles or repeats, or two plans",
+        )
     check_temperature(file.temperature)
     check_decision(file.decision)
 
@@ -166,8 +215,11 @@ def _check_groups(file: PlanFile) -> None:
     for number, table in enumerate(file.group, 1):
         key = f"group[{number}]"
         check_group(table, key)
+        check_stated(table, key)
         if table.name in seen:
-            raise WrongKey(f"{key}.name", f"a second group called {table.name!r}")
+            raise WrongKey(
+                f"{key}.name", f"a second group called {quoted(table.name)}: make one of the two"
+            )
         seen.add(table.name)
 
 
@@ -175,10 +227,33 @@ def _check_each_journal(file: PlanFile) -> None:
     seen: set[str] = set()
     for number, table in enumerate(file.journal, 1):
         key = f"journal[{number}]"
-        if table.name in seen:
-            raise WrongKey(f"{key}.name", f"a second journal called {table.name!r}")
-        seen.add(table.name)
-        check_journal(table, key, file.defaults)
+        _check_named(table, key)
+        for name_key, name in journals_in(table, key):
+            check_name(name, name_key)
+            if name in seen:
+                raise WrongKey(
+                    name_key, f"a second journal called {quoted(name)}: give each a name of its own"
+                )
+            seen.add(name)
+        _check_stated(table, key)
+    for told in told_journals(file):
+        check_journal(told)
+
+
+def _check_named(table: JournalTable, key: str) -> None:
+    """Refuse a journal with two sorts of names, and a list of none."""
+    if table.name is not None and table.names is not None:
+        raise WrongKey(
+            f"{key}.names", "write name for one journal or names for several alike, not both"
+        )
+    if table.names is not None and not table.names:
+        raise WrongKey(f"{key}.names", 'an empty list: write the journals, like ["M1", "M2"]')
+
+
+def _check_stated(table: DefaultsTable | JournalTable, key: str) -> None:
+    if table.group is not None:
+        check_name(table.group, f"{key}.group")
+    check_stated(table, key)
 
 
 def _check_high(file: PlanFile, journals: Sequence[JournalPlan]) -> None:
@@ -192,7 +267,8 @@ def _check_high(file: PlanFile, journals: Sequence[JournalPlan]) -> None:
         if journal.limits.high is None and missing:
             raise WrongKey(
                 f"check.{missing[0]}",
-                f"{journal.name} has no high limit to derive it from, so it must be written",
+                f"missing. {journal.name} has no high limit to derive it from: write "
+                f"{written(f'check.{missing[0]}')}, or the high limit",
             )
 
 
@@ -203,6 +279,7 @@ __all__ = [
     "JournalPlan",
     "Plan",
     "StudyPlan",
+    "TakingPlan",
     "TemperaturePlan",
     "Undersize",
     "json_schema",

@@ -6,6 +6,7 @@ here stand the doubts. Their thresholds are chosen by us, so that the published 
 to be right pass, and those that we know to be wrong do not.
 """
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from fractions import Fraction
@@ -13,9 +14,11 @@ from itertools import pairwise
 
 import msgspec
 
-from daq.lengths import EXACT, Length, parse_length, plain, shortest
+from daq.lengths import EXACT, Length, Limits, parse_length, plain, shortest
 from daq.plan.bearing import clearance
 from daq.plan.fields import check_limit
+from daq.plan.key_words import several
+from daq.plan.levels import stating
 from daq.plan.plan import GroupPlan, JournalPlan, Plan
 from daq.plan.review_undersizes import step_doubts
 from daq.plan.schema import SCHEMA, PlanFile
@@ -60,7 +63,7 @@ def findings(plan: Plan) -> tuple[Finding, ...]:
     for word in ("out_of_round", "taper"):
         found += _times(plan.journals, word)
     found += _times(plan.journals, "tolerance")
-    for journal in plan.journals:
+    for journal in _alike(plan.journals):
         found += _extent(journal)
         found += _form(journal)
         found += _grade(journal)
@@ -69,8 +72,25 @@ def findings(plan: Plan) -> tuple[Finding, ...]:
     return tuple(found)
 
 
+def _alike(journals: Sequence[JournalPlan]) -> Iterator[JournalPlan]:
+    """One journal for all that have the same limits, by the names of them all."""
+    found: dict[Limits, list[JournalPlan]] = {}
+    for journal in journals:
+        found.setdefault(journal.standard_limits, []).append(journal)
+    for members in found.values():
+        names = several([journal.name for journal in members])
+        yield msgspec.structs.replace(members[0], name=names)
+
+
 def _without_effect(plan: Plan) -> Iterator[Finding]:
-    """What is written and does nothing any more."""
+    """What is written and does nothing: any more, or yet."""
+    if plan.taking.held == "press-again":
+        yield Finding(
+            "defaults.held",
+            "no-effect",
+            'held = "press-again" does nothing yet: a reading that is held back is asked about, '
+            'as with held = "ask"',
+        )
     try:
         written = table_in(plan.text, SCHEMA).get("decision", {})
     except WrongKey:  # a plan that was not made of a text
@@ -144,9 +164,9 @@ def _outside(word: str, spec: Sequence[str]) -> str:
 
 
 def _limits_of(file: PlanFile) -> Iterator[tuple[str, str | list[str] | None]]:
-    for number, journal in enumerate(file.journal, 1):
+    for key, table in stating(file):
         for name in ("low", "high", "out_of_round", "taper"):
-            yield f"journal[{number}].{name}", getattr(journal, name)
+            yield f"{key}.{name}", getattr(table, name)
     for number, group in enumerate(file.group, 1):
         yield f"group[{number}].greatest_undersize", group.greatest_undersize
         for place, step in enumerate(group.undersize, 1):
@@ -257,16 +277,17 @@ def _odd_one_out(members: Sequence[JournalPlan]) -> Iterator[Finding]:
             stated: Length | None = getattr(journal.standard_limits, word)
             if stated is not None:
                 found.append((journal, stated))
-        sizes = [stated.mm for _, stated in found]
+        times = Counter(stated.mm for _, stated in found)
+        if len(times) != 2 or len(found) < 3:
+            continue
         for journal, stated in found:
-            rest = [size for size in sizes if size != stated.mm]
-            if len(rest) == len(sizes) - 1 >= 2 and len(set(rest)) == 1:
+            if times[stated.mm] == 1:
                 usual = next(other for _, other in found if other.mm != stated.mm)
                 yield Finding(
                     f"{journal.key}.{word}",
                     "odd-one-out",
-                    f"{word} of {journal.name} is {stated}, of the {len(rest)} other journals of "
-                    f"{journal.group} {usual}: {_apart(stated, usual)} mm apart",
+                    f"{word} of {journal.name} is {stated}, of the {len(found) - 1} other "
+                    f"journals of {journal.group} {usual}: {_apart(stated, usual)} mm apart",
                 )
 
 

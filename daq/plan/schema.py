@@ -57,7 +57,70 @@ Angle: TypeAlias = Annotated[
         extra_json_schema={"minimum": 0, "maximum": 179},
     ),
 ]
-Stations: TypeAlias = Annotated[list[Name], msgspec.Meta(extra_json_schema={"minItems": 1})]
+Names: TypeAlias = Annotated[
+    list[Name],
+    msgspec.Meta(
+        description='Several journals alike, like ["M1", "M2"], measured in this order; instead of '
+        "name",
+        extra_json_schema={"minItems": 1, "uniqueItems": True},
+    ),
+]
+GroupName: TypeAlias = Annotated[
+    Name,
+    msgspec.Meta(
+        description="The group of the journal. Refused where it differs from another group's name "
+        "only by case, plural, one letter or two letters exchanged: that is a slip of the hand"
+    ),
+]
+LowLimit: TypeAlias = Annotated[
+    LimitText | None,
+    msgspec.Meta(
+        description="The smallest diameter that may serve; every journal needs one, here or in its "
+        "[[group]] or in [defaults]"
+    ),
+]
+HighLimit: TypeAlias = Annotated[
+    LimitText | None, msgspec.Meta(description="The largest diameter of a new or ground journal")
+]
+OutOfRound: TypeAlias = Annotated[
+    LimitText | None, msgspec.Meta(description="The most out-of-round, on the diameter")
+]
+Taper: TypeAlias = Annotated[
+    LimitText | None, msgspec.Meta(description="The most taper, on the diameter")
+]
+TaperPer: TypeAlias = Annotated[
+    LengthText | None,
+    msgspec.Meta(
+        description="The length along the journal that taper is stated for; left out: the whole "
+        "journal"
+    ),
+]
+Window: TypeAlias = Annotated[
+    LengthText,
+    msgspec.Meta(description="How far outside its limits a reading may lie and be believed"),
+]
+Access: TypeAlias = Annotated[
+    Literal["open", "after-strip"],
+    msgspec.Meta(description="after-strip: measured last, when the rest is stripped"),
+]
+Typed: TypeAlias = Annotated[
+    Literal["once", "twice"],
+    msgspec.Meta(description="twice: readings typed by hand are asked for twice"),
+]
+Held: TypeAlias = Annotated[
+    Literal["ask", "press-again"],
+    msgspec.Meta(
+        description="What happens to a reading that is held back: ask, or press again. "
+        "press-again has no effect yet"
+    ),
+]
+Stations: TypeAlias = Annotated[
+    list[Name],
+    msgspec.Meta(
+        description="Where along the journal it is measured, in this order",
+        extra_json_schema={"minItems": 1},
+    ),
+]
 StationsAt: TypeAlias = Annotated[
     list[LengthText],
     msgspec.Meta(
@@ -67,7 +130,11 @@ StationsAt: TypeAlias = Annotated[
 ]
 Angles: TypeAlias = Annotated[list[Angle], msgspec.Meta(extra_json_schema={"minItems": 1})]
 Repeats: TypeAlias = Annotated[
-    int, msgspec.Meta(extra_json_schema={"minimum": 1, "maximum": MOST_REPEATS})
+    int,
+    msgspec.Meta(
+        description="How many readings one after another",
+        extra_json_schema={"minimum": 1, "maximum": MOST_REPEATS},
+    ),
 ]
 Difference: TypeAlias = Annotated[
     str, msgspec.Meta(description='A temperature difference with its unit, like "0.5 K"')
@@ -173,8 +240,29 @@ class UndersizeTable(msgspec.Struct, forbid_unknown_fields=True, kw_only=True):
     bearing_only: bool = False
 
 
-class GroupTable(msgspec.Struct, forbid_unknown_fields=True, kw_only=True):
-    """Journals that share a stack of their own, or are ground together."""
+class JournalKeys(msgspec.Struct, forbid_unknown_fields=True, kw_only=True):
+    """What may be said of a journal in its own table, or for several in their group's or in
+    [defaults]; None where it is not said there. The nearest counts: journal, group, defaults.
+    """
+
+    low: LowLimit = None
+    high: HighLimit = None
+    out_of_round: OutOfRound = None
+    taper: Taper = None
+    taper_per: TaperPer = None
+    form_limit: FormLimit | None = None
+    access: Access | None = None
+    stations: Stations | None = None
+    station_at: StationsAt | None = None
+    angles_deg: Angles | None = None
+    repeats: Repeats | None = None
+    window: Window | None = None
+
+
+class GroupTable(JournalKeys, forbid_unknown_fields=True, kw_only=True):
+    """Journals that share a stack of their own, limits, or are ground together. A journal key
+    written here holds for every journal of the group that does not say otherwise.
+    """
 
     name: Name
     stack: str | None = None
@@ -187,36 +275,29 @@ class GroupTable(msgspec.Struct, forbid_unknown_fields=True, kw_only=True):
     oil_clearance: Band | None = None
 
 
-class DefaultsTable(msgspec.Struct, forbid_unknown_fields=True, kw_only=True):
-    """For every journal that does not say otherwise."""
+class DefaultsTable(JournalKeys, forbid_unknown_fields=True, kw_only=True):
+    """For every journal that does not say otherwise, in its own table or in its group's."""
 
+    group: GroupName | None = None
     stations: Stations = msgspec.field(default_factory=lambda: ["front", "rear"])
-    station_at: StationsAt | None = None
     angles_deg: Angles = msgspec.field(default_factory=lambda: [0, 45, 90, 135])
     repeats: Repeats = 1
-    window: LengthText = "0.5 mm"
-    least_interval: Interval = "0.7 s"
+    window: Window = "0.5 mm"
     form_limit: FormLimit = "not-over"
-    taper_per: LengthText | None = None
+    access: Access = "open"
+    least_interval: Interval = "0.7 s"
+    typed: Typed = "once"
+    held: Held = "ask"
 
 
-class JournalTable(msgspec.Struct, forbid_unknown_fields=True, kw_only=True):
-    """One bearing surface and its limits as the maker states them."""
+class JournalTable(JournalKeys, forbid_unknown_fields=True, kw_only=True):
+    """One bearing surface, or several alike, and the limits as the maker states them. What is left
+    out here is as its [[group]] says, else as [defaults] says.
+    """
 
-    name: Name
-    group: Name | None = None
-    low: LimitText
-    high: LimitText | None = None
-    out_of_round: LimitText | None = None
-    taper: LimitText | None = None
-    taper_per: LengthText | None = None
-    form_limit: FormLimit | None = None
-    access: Literal["open", "after-strip"] = "open"
-    stations: Stations | None = None
-    station_at: StationsAt | None = None
-    angles_deg: Angles | None = None
-    repeats: Repeats | None = None
-    window: LengthText | None = None
+    name: Name | None = None
+    names: Names | None = None
+    group: GroupName | None = None
 
 
 class PlanFile(
@@ -236,6 +317,11 @@ class PlanFile(
 
 
 def json_schema() -> dict[str, Any]:
-    """The JSON Schema (2020-12) of the plan file; rules across keys are said in the README."""
+    """The JSON Schema (2020-12) of the plan file; rules across keys are said in the guide."""
     schema = msgspec.json.schema(PlanFile)
+    for table in schema["$defs"].values():  # a docstring over two lines brings its indent along
+        table["description"] = " ".join(table["description"].split())
+    # One of the two, neither both nor none: more than a record's fields can say.
+    either = [{"required": ["name"]}, {"required": ["names"]}]
+    schema["$defs"]["JournalTable"]["oneOf"] = either
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}

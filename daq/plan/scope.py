@@ -8,8 +8,11 @@ import msgspec
 from daq.errors import PlanError
 from daq.lengths import EXACT, Length, Position, parse_length
 from daq.metrology.gauge_check import CheckLimits, CheckRules, derived_limit, too_coarse
+from daq.plan.fields import quoted
+from daq.plan.key_words import names_in, place_words, several
 from daq.plan.plan import JournalPlan, Plan
 from daq.plan.route import Stop, positions, route, study_route
+from drivers.printable import shown
 
 
 class Scope(msgspec.Struct, frozen=True):
@@ -94,10 +97,11 @@ def _read_stacks(plan: Plan, only: Sequence[str], stack: str | None) -> dict[str
     for journal in reached(plan, only):
         name = journal.group_stack or stack or plan.check.stack
         if name is None:
-            raise PlanError(
-                plan.source,
+            raise _refused(
+                plan,
                 "check.stack",
-                f"no stack to prove the gauge for {journal.name}; write one, or give --stack",
+                f"no stack to prove the gauge for {journal.name}: write stack = "
+                f'"{journal.limits.low}" or near it, or give --stack',
             )
         wanted[journal.name] = name
     return wanted
@@ -119,9 +123,16 @@ def _read_size(plan: Plan, key: str, name: str, saved: Mapping[str, str]) -> Len
     try:
         return parse_length(text)
     except ValueError as error:
-        raise PlanError(
-            plan.source, key, f"{name!r} is neither a size nor a saved stack: {error}"
+        raise _refused(
+            plan,
+            key,
+            f"{quoted(name)} is neither a size nor a saved stack. Write its size, like "
+            '"59.97 mm", or save it by that name',
         ) from error
+
+
+def _refused(plan: Plan, key: str, reason: str) -> PlanError:
+    return PlanError(plan.source, key, reason, place_words(key, reason, names_in(plan.text)))
 
 
 # What the work of a run is refused for ------------------------------------------------------------
@@ -130,8 +141,8 @@ def _read_size(plan: Plan, key: str, name: str, saved: Mapping[str, str]) -> Len
 def _check_unknown(plan: Plan) -> None:
     """Refuse a recorded plan with keys that this program would have to leave out."""
     if plan.unknown:
-        raise PlanError(
-            plan.source,
+        raise _refused(
+            plan,
             plan.unknown[0],
             "this program does not know this key, so it cannot measure as the plan says. Use the "
             "program that the session was begun with",
@@ -142,11 +153,11 @@ def _check_only(plan: Plan, only: Sequence[str]) -> None:
     """Refuse a word that is no journal and no group."""
     for word in only:
         if not word or not any(word in (j.name, j.group) for j in plan.journals):
-            known = ", ".join(journal.name for journal in plan.journals[:12])
-            raise PlanError(
-                plan.source,
+            known = several([journal.name for journal in plan.journals])
+            raise _refused(
+                plan,
                 "journal",
-                f"--only {word}: no such journal or group (there are {known})",
+                f"--only {shown(word)}: no such journal or group (there are {known})",
             )
 
 
@@ -156,7 +167,7 @@ def _check_sizes(
     for name, key in _where_named(reached(plan, only), stacks):
         size = _read_size(plan, key, name, saved)
         if size.value <= 0:
-            raise PlanError(plan.source, key, f"{size} is not above zero")
+            raise _refused(plan, key, f"{size} is not above zero: write the stack's size")
 
 
 def _check_near(scope: Scope) -> None:
@@ -166,8 +177,8 @@ def _check_near(scope: Scope) -> None:
         size = scope.sizes[scope.stacks[journal.name]]
         far = EXACT.subtract(size.mm, journal.limits.low.mm).copy_abs()
         if far > plan.check.near.mm:
-            raise PlanError(
-                plan.source,
+            raise _refused(
+                plan,
                 f"{journal.key}.low",
                 f"the stack {size} lies {far:f} mm from the low limit {journal.limits.low} of "
                 f"{journal.name}, more than check.near = {plan.check.near}: it proves nothing "
@@ -182,7 +193,7 @@ def _check_fine(scope: Scope) -> None:
         written: Length | None = getattr(plan.check, key)
         fault = written and too_coarse(f"{key} of", written.mm, scope.tolerance_mm)
         if fault:
-            raise PlanError(plan.source, f"check.{key}", fault)
+            raise _refused(plan, f"check.{key}", fault)
 
 
 # What follows from it -----------------------------------------------------------------------------

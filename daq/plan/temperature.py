@@ -13,6 +13,7 @@ from daq.metrology.expansion import (
     check_coefficient,
     read_coefficient,
 )
+from daq.plan.fields import quoted
 from daq.plan.schema import TemperatureTable
 from drivers.toml_file import WrongKey
 
@@ -83,7 +84,8 @@ def _check_part(table: TemperatureTable) -> None:
         return
     if table.part_expansion is not None:
         raise WrongKey(
-            "temperature.part_material", "part_expansion says it already; write one of the two"
+            "temperature.part_material",
+            "part_expansion says it already: write one of the two, and take the other out",
         )
     _check_limit_of(_material(table.part_material), table.part_expansion_limit, "part")
 
@@ -93,8 +95,8 @@ def _material(name: str) -> Coefficient:
     if found is None:
         raise WrongKey(
             "temperature.part_material",
-            f"{name[:60]!r} is not a material that is known here "
-            f"({', '.join(MATERIALS)}); write part_expansion instead",
+            f"{quoted(name)} is not a material that is known here: write one of "
+            f"{', '.join(MATERIALS)}, or part_expansion instead",
         )
     return found
 
@@ -127,7 +129,7 @@ def _check_expansion(text: str | None, limit_text: str | None, whose: str) -> No
     elif limit_text is not None:
         raise WrongKey(
             f"temperature.{whose}_expansion_limit",
-            f"a limit without {whose}_expansion that it is for",
+            f"a limit without {whose}_expansion, which it is for: write that too",
         )
 
 
@@ -140,7 +142,8 @@ def _check_limit_of(found: Coefficient, limit_text: str | None, whose: str) -> N
     if _coefficient(limit_text, word).value >= found.value:
         raise WrongKey(
             f"temperature.{word}",
-            f"{limit_text} is not under the coefficient itself, {plain(found.value)} /K",
+            f"{limit_text} is not under the coefficient itself, {plain(found.value)} /K: write how "
+            "far that may be off",
         )
 
 
@@ -159,7 +162,8 @@ def _read_kelvin(text: str, word: str) -> Decimal:
     found = _DIFFERENCE.fullmatch(text.strip())
     if found is None:
         raise WrongKey(
-            f"temperature.{word}", f'{text[:60]!r} is not a temperature difference, like "0.5 K"'
+            f"temperature.{word}",
+            f'{quoted(text)} is not a temperature difference: write it like "0.5 K"',
         )
     kelvin = Fraction(found[1])
     if found[2].endswith("F"):
@@ -170,5 +174,7 @@ def _read_kelvin(text: str, word: str) -> Decimal:
 def _check_kelvin(text: str, most: Decimal, word: str) -> None:
     if not 0 < _read_kelvin(text, word) <= most:
         raise WrongKey(
-            f"temperature.{word}", f"{text.strip()} is not over 0 K and at most {most} K"
+            f"temperature.{word}",
+            f"{text.strip()} is not over 0 K and at most {most} K: write a difference, not a "
+            "temperature",
         )

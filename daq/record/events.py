@@ -7,6 +7,7 @@ from typing import TypeAlias
 
 import msgspec
 
+from daq.equipment.gauge import BY_HAND, TYPED_PORT
 from daq.lengths import Position
 from daq.record.results import GroupResult, JournalResult
 
@@ -18,9 +19,6 @@ RULES = 3
 guard was the expanded uncertainty, sizes were stated at 20 degrees Celsius. 3: the estimate, less
 the gauge's error on the stack, is held to a confidence; the mean error is judged in the
 before-check alone, in later ones drift and spread."""
-
-TYPED_PORT = "typed:"
-"""The port of a gauge that types into this program's own window."""
 
 
 class Event(msgspec.Struct, frozen=True, tag_field="kind", kw_only=True, omit_defaults=False):
@@ -76,6 +74,11 @@ class Setup(msgspec.Struct, frozen=True):
     step: str | None = None
     drift: Repeatability | None = None
     ground_to: tuple[str, ...] = ()
+
+
+def is_by_hand(setup: Setup) -> bool:
+    """A person reads the gauge of this run and types its values."""
+    return setup.source.port == TYPED_PORT and f'\nid = "{BY_HAND}"\n' in setup.profile
 
 
 class Opened(Event, frozen=True, tag="opened"):

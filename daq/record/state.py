@@ -3,8 +3,9 @@
 What can be derived is a function of the state: status, the next position, each reading's fate.
 """
 
+import re
 from bisect import bisect_right
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from decimal import Decimal
 from enum import StrEnum
 
@@ -366,17 +367,47 @@ def _fate(
 
 
 def find_position(state: State, text: str) -> Position:
-    """The position called JOURNAL/STATION/ANGLE[/REPEAT]; raises Refused with what is known."""
+    """The position called JOURNAL/STATION/ANGLE[/REPEAT], or in the same order as people write it:
+    "m2 front 45". Raises Refused with what is known.
+    """
+    route = state.scope.route
     parts = [part.strip() for part in text.split("/")]
     if len(parts) in (3, 4) and all(n.isdecimal() and len(n) <= MOST_DIGITS for n in parts[2:]):
         wanted = Position(parts[0], parts[1], *map(int, parts[2:]))
-        if wanted in state.scope.route:
+        if wanted in route:
             return wanted
-    example = state.scope.route[0]
+    found = _named(route, _as_said(text)) or _named(route, _as_said(text).casefold(), str.casefold)
+    if len(found) == 1:
+        return found[0]
+    if found:
+        which = " or ".join(map(str, found[:2]))
+        raise Refused("unknown-place", f"{text[:60]!r} may be {which}: write it like that")
+    example = route[0]
     raise Refused(
         "unknown-place",
         f"no place {text[:60]!r} on this route; write JOURNAL/STATION/ANGLE, like {example}",
     )
+
+
+_BETWEEN = re.compile(r"[/,;°\s]+")
+
+
+def _as_said(text: str) -> str:
+    """A place with one space between its words, whatever people put there."""
+    words = _BETWEEN.sub(" ", text).split()
+    return " ".join(word for word in words if word.casefold() not in ("deg", "repeat"))
+
+
+def _named(
+    route: Iterable[Position], said: str, fold: Callable[[str], str] = str
+) -> list[Position]:
+    """The places of the route that are called so; the repeat may be left out of the first one."""
+    found = []
+    for at in route:
+        name = fold(_as_said(f"{at.journal} {at.station} {at.angle_deg}"))
+        if said == f"{name} {at.repeat}" or (at.repeat == 1 and said == name):
+            found.append(at)
+    return found
 
 
 def last_taken(state: State) -> PartReading | None:

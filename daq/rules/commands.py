@@ -11,8 +11,9 @@ from drivers.reading import Reading, Reject
 
 Why: TypeAlias = Literal["sent", "pressed", "rested", "typed", "unasked"]
 """Why a reading came. sent: by the gauge's own button, as far as anybody knows. pressed: a press
-here triggered it. rested: it came to rest. typed: a gauge types it into this program's own window.
-unasked: a gauge that is asked, by somebody who can press, sent it without being asked.
+here triggered it. rested: it came to rest. typed: a gauge, or a person, types it into
+this program's own window. unasked: a gauge that is asked, by somebody who can press, sent it
+without being asked.
 """
 
 

@@ -7,6 +7,7 @@ that sends by itself.
 
 from daq.lengths import Position
 from daq.record.state import Arrival, State, is_soon, least_interval_us, soon_in_row
+from daq.rules.commands import Why
 
 MOST_SOON = 5
 """So many in a row that come too soon are no hand's doing: the gauge sends by itself."""
@@ -39,6 +40,16 @@ def soon_words(at_us: int, last: Arrival, least_us: int) -> str:
 def stream_words(soon: int) -> list[str]:
     """What `soon` readings in a row that came too soon look like, once they are many."""
     return [f"{soon} in a row came too soon: {STREAMS}"] if soon >= MOST_SOON else []
+
+
+def early_words(of: Position | str | None, why: Why) -> str:
+    """Why a reading cannot count whose moment lies before `of` was asked for, and what to do where
+    no press is missing.
+    """
+    asked_for = f"{place_words(of)} was asked for"
+    if why == "rested":
+        return f"it rested there before {asked_for}: take the gauge off, then measure that"
+    return f"it came before {asked_for}"
 
 
 def place_words(of: Position | str | None) -> str:

@@ -43,6 +43,16 @@ class Target(msgspec.Struct, frozen=True):
     near: str
     beyond: str
 
+    @property
+    def least(self) -> Decimal:
+        """The smallest size in mm that is believed."""
+        return EXACT.subtract(self.low, self.window)
+
+    @property
+    def most(self) -> Decimal:
+        """The largest."""
+        return EXACT.add(self.high, self.window)
+
 
 class Expected(msgspec.Struct, frozen=True):
     """What a reading is held against: how it began (None: it is the first), where the size is
@@ -132,8 +142,7 @@ def _far(mm: Decimal, target: Target) -> list[str]:
 
 def is_outside(mm: Decimal, target: Target) -> bool:
     """Too far from what is expected to be that."""
-    low = EXACT.subtract(target.low, target.window)
-    return not low <= mm <= EXACT.add(target.high, target.window)
+    return not target.least <= mm <= target.most
 
 
 def new_zero(flags: tuple[str, ...], began: Began | None) -> list[str]:

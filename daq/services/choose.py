@@ -5,19 +5,23 @@ from pathlib import Path
 
 import msgspec
 
-from daq.acquisition.typed_port import TypedPort, check_name
-from daq.equipment.gauge import Gauge, parse_gauge
+from daq.acquisition.typed_port import TypedPort, by_hand, check_name
+from daq.equipment.gauge import BY_HAND, TYPED_PORT, Gauge, parse_gauge
 from daq.errors import SettingsError, UsageError
 from daq.lengths import MM_PER, Length, to_mm
 from daq.metrology.gauge_check import too_coarse
 from daq.plan.scope import Scope, coarse_fault
-from daq.record.events import Setup
+from daq.record.events import Setup, is_by_hand
 from daq.rules.plausibility import ZERO_FLAGS
 from daq.rules.steps import step_fault
 from daq.services.home import load_gauge, load_profile
 from drivers.ports.base import Port
 from drivers.profile.file import parse_profile
 from drivers.profile.profile import Profile
+
+_HOW_IT_TALKS = (
+    "--profile is missing: so far the values were typed. Say how the gauge on this port talks."
+)
 
 
 class Chosen(msgspec.Struct, frozen=True):
@@ -27,6 +31,11 @@ class Chosen(msgspec.Struct, frozen=True):
     profile: Profile
     gauge: Gauge | None
 
+    @property
+    def is_by_hand(self) -> bool:
+        """A person reads the gauge and types its values."""
+        return self.port == TYPED_PORT and self.profile.id == BY_HAND
+
 
 def choose(port: str | None, profile: str | None, gauge: str | None, home: Path) -> Chosen:
     """The gauge that the options name; raises UsageError, SettingsError or ProfileError."""
@@ -34,14 +43,37 @@ def choose(port: str | None, profile: str | None, gauge: str | None, home: Path)
         file = load_gauge(gauge, home)
         url = port or file.port or _find(file)
         check_name(url)
-        return Chosen(url, load_profile(profile or file.profile, home), file)
+        return Chosen(url, _profile(file, url, profile, home), file)
+    if port == TYPED_PORT and profile is None:
+        return Chosen(port, by_hand(), None)
     if port is None or profile is None:
         missing = "--port" if port is None else "--profile"
         raise UsageError(
-            f"{missing} is missing: say --gauge NAME, or --port URL and --profile NAME."
+            f"{missing} is missing: say --gauge NAME, or --port URL and --profile NAME, or "
+            f"--port {TYPED_PORT} to type each value."
         )
     check_name(port)
     return Chosen(port, load_profile(profile, home), None)
+
+
+def _profile(file: Gauge, url: str, profile: str | None, home: Path) -> Profile:
+    """The profile named, else the gauge's own. A gauge of a cable whose values are to be typed is
+    read by a person; one that types by itself goes on by its own profile. Raises UsageError where
+    the values of a gauge on a port are typed, as its file says.
+    """
+    if profile is not None:
+        return load_profile(profile, home)
+    own = load_profile(file.profile, home)
+    if url == TYPED_PORT:
+        return own if file.port == TYPED_PORT or _types(own) else by_hand()
+    if own.id == BY_HAND:
+        raise UsageError(_HOW_IT_TALKS)
+    return own
+
+
+def _types(profile: Profile) -> bool:
+    """A gauge of this kind types like a keyboard."""
+    return profile.link.transport == "usb-hid-keyboard"
 
 
 def choose_again(
@@ -57,7 +89,19 @@ def choose_again(
     check_name(url)
     if profile is not None:
         return Chosen(url, load_profile(profile, home), file)
-    return Chosen(url, parse_profile(last.profile, "the profile in the ledger"), file)
+    own = parse_profile(last.profile, "the profile in the ledger")
+    if url != last.source.port:
+        own = _elsewhere(last, own, url, file, home)
+    return Chosen(url, own, file)
+
+
+def _elsewhere(last: Setup, own: Profile, url: str, file: Gauge | None, home: Path) -> Profile:
+    """The profile on another port than the last run's; raises UsageError where nothing tells it."""
+    if is_by_hand(last):
+        if file is not None:
+            return _profile(file, url, None, home)
+        raise UsageError(_HOW_IT_TALKS)
+    return by_hand() if url == TYPED_PORT and not _types(own) else own
 
 
 def _found_again(last: Setup) -> str | None:
@@ -72,6 +116,8 @@ def _found_again(last: Setup) -> str | None:
 def refuse_other(chosen: Chosen, port: Port) -> None:
     """Raises SettingsError if the port shows another device than the gauge file names."""
     gauge = chosen.gauge
+    if isinstance(port, TypedPort):
+        return  # nothing is attached there that could be another
     if gauge is not None and gauge.identity not in (None, port.identity.text):
         raise SettingsError(
             f"The device on {port.name} is {port.identity.text}, the gauge file of {gauge.name} "
@@ -141,6 +187,12 @@ def cannot_be_seen(chosen: Chosen, port: Port) -> list[str]:
     """What this link does not show, said once at the start."""
     profile, gauge = chosen.profile, chosen.gauge
     said = []
+    if chosen.is_by_hand:
+        said.append(
+            "type each value as the gauge shows it, then Enter; it is marked as typed. If you swap "
+            "the gauge or set its zero, type zeroed"
+        )
+        return said + _known_of(gauge)
     if isinstance(port, TypedPort):
         said.append(
             "what is typed while another window is in front is not seen here; each reading is "
@@ -156,6 +208,12 @@ def cannot_be_seen(chosen: Chosen, port: Port) -> list[str]:
         )
     if not profile.repeat_window_ms:
         said.append("the profile has no repeat window: a held button is not noticed")
+    return said + _known_of(gauge)
+
+
+def _known_of(gauge: Gauge | None) -> list[str]:
+    """What is not known of the gauge, or not by now."""
+    said = []
     if gauge is None or gauge.permitted_error is None:
         said.append("the permitted error of the gauge is not known: no gauge file states it")
     if gauge is not None and gauge.due is not None and gauge.due < datetime.now(UTC).date():

@@ -1,8 +1,10 @@
 """The tables of a session that has come to its end."""
 
+from collections.abc import Mapping
 from pathlib import Path
 
 from daq.acquisition.manager import SessionManager
+from daq.errors import ExportError
 from daq.evaluation.verdict import ACCEPTED
 from daq.export.csv_files import table_files, write_files
 from daq.export.tables import tables
@@ -32,13 +34,20 @@ def write_missing_tables(folder: Path) -> State | None:
     if all((folder / name).exists() for name in files):
         return None
     with held(folder):
-        write_files(folder, files)
+        _write_files(folder, files)
     return state
 
 
 def _write(folder: Path, state: State, chain: str) -> None:
     if _is_accepted(state):
-        write_files(folder, table_files(tables(state), state.opened.session, ACCEPTED, chain))
+        _write_files(folder, table_files(tables(state), state.opened.session, ACCEPTED, chain))
+
+
+def _write_files(folder: Path, files: Mapping[str, bytes]) -> None:
+    try:
+        write_files(folder, files)
+    except ExportError as error:
+        raise error.then("export", folder) from error.__cause__
 
 
 def _is_accepted(state: State) -> bool:

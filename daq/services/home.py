@@ -6,7 +6,8 @@ import secrets
 from datetime import UTC, date, datetime
 from pathlib import Path
 
-from daq.equipment.gauge import Gauge, parse_gauge
+from daq.acquisition.typed_port import by_hand
+from daq.equipment.gauge import BY_HAND, Gauge, parse_gauge
 from daq.equipment.stacks.set_file import BlockSet, parse_block_set
 from daq.equipment.stacks.stack_file import Stack, parse_stack
 from daq.errors import SettingsError
@@ -53,12 +54,15 @@ def new_session_id(utc_us: int) -> str:
 
 
 def load_profile(word: str, home: Path) -> Profile:
-    """The profile called `word`: a file, one in HOME/profiles, or one that is shipped.
+    """The profile called `word`: a file, one in HOME/profiles, one that is shipped, or that of
+    values typed by hand.
 
     Raises SettingsError if there is none, ProfileError if it is wrong.
     """
     if ("/" in word or word.endswith(".toml")) and "\x00" not in word:
         return read_profile(_expanded(word, "The profile"))
+    if word == BY_HAND:
+        return by_hand()
     if _NAME.fullmatch(word):
         for folder in (home / "profiles", SHIPPED):
             path = folder / f"{word}.toml"

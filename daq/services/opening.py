@@ -19,6 +19,7 @@ from daq.evaluation.temperature_notes import temperature_notes
 from daq.gauges.history import History
 from daq.lengths import Length, parse_length
 from daq.plan.ground_to import ground, ground_to_fault
+from daq.plan.key_words import names_in, told
 from daq.plan.plan import Plan
 from daq.plan.review import findings
 from daq.plan.scope import make_scope, stacks_wanted
@@ -42,7 +43,7 @@ from daq.services.choose import (
     refuse_other,
 )
 from daq.services.home import load_stack, new_session_id
-from daq.services.option_values import degrees_of, length_of, text_of
+from daq.services.option_values import degrees_of, length_of, stack_of, text_of
 from daq.services.past import AskWhy, Tell, keep_checks, kept_drift, kept_study, may_open, past_of
 from daq.services.run_wanted import Attendance, RunWanted
 from daq.services.session_list import SESSIONS
@@ -98,6 +99,7 @@ def open_new(wanted: RunWanted, session: NewSession, around: Around) -> OpenRun:
     Raises UsageError, PlanError, SettingsError, ProfileError, PortError, HistoryError, LedgerError;
     then nothing is left open.
     """
+    wanted = wanted._replace(stack=stack_of(wanted.stack))
     home, plan = around.home, ground_plan(session.plan, wanted.ground_to)
     job, operator = text_of(session.job, "--job"), text_of(session.operator, "--operator")
     part = plan.part if session.part is None else text_of(session.part, "--part")
@@ -146,6 +148,7 @@ def open_again(wanted: RunWanted, folder: Path, same_gauge: str | None, around: 
 
     Raises what `open_new` raises, and Refused("session-closed") for a closed session.
     """
+    wanted = wanted._replace(stack=stack_of(wanted.stack))
     home = around.home
     state, _ = whole(folder)
     refuse_closed(state, folder)
@@ -204,12 +207,30 @@ def start_notes(run: OpenRun) -> list[str]:
     return [
         *trigger_words(run.mode),
         *cannot_be_seen(run.chosen, run.port),
+        *_typed_words(run.chosen, state.plan),
         *temperature_notes(state),
         *screw_notes(state),
         *_certificates(state),
         *_ground(state),
-        *(f"{doubt.key}: {doubt.words}" for doubt in findings(state.plan)),
+        *_doubts(state.plan),
     ]
+
+
+def _typed_words(chosen: Chosen, plan: Plan) -> list[str]:
+    """What becomes of a slip of the finger, where a person types the values."""
+    if not chosen.is_by_hand:
+        return []
+    if plan.taking.is_typed_twice:
+        return ["each value is asked for twice, and counts if both are the same"]
+    return [
+        'a slip of the finger that still looks like a size goes unseen: typed = "twice" in the '
+        "plan's [defaults] asks for each value twice"
+    ]
+
+
+def _doubts(plan: Plan) -> list[str]:
+    names = names_in(plan.text)
+    return [told(doubt.key, doubt.words, names) for doubt in findings(plan)]
 
 
 def _ground(state: State) -> list[str]:
@@ -333,8 +354,8 @@ def _keep_plan(folder: Path, text: str) -> None:
     except OSError as error:
         raise LedgerNotWritten(
             folder,
-            f"{PLAN_COPY}: {error.strerror}. {what_helps(error)}, then jbridge resume {folder}",
-        ) from error
+            f"{PLAN_COPY}: {error.strerror}. {what_helps(error)}, then carry on",
+        ).then("resume", folder) from error
 
 
 def plan_name_of(path: Path) -> str:

@@ -1,10 +1,11 @@
 """What single options may say, checked; light, since every --help loads it."""
 
 import re
+from contextlib import suppress
 from decimal import Decimal
 
 from daq.errors import UsageError
-from daq.lengths import Length, parse_length
+from daq.lengths import Length, parse_length, parse_typed_length
 
 MOST_TEXT = 200
 
@@ -27,7 +28,7 @@ def length_of(text: str | None, option: str) -> Length | None:
     if text is None:
         return None
     try:
-        length = parse_length(text)
+        length = parse_typed_length(text)
     except ValueError as error:
         raise UsageError(str(error), option) from error
     if length.value <= 0:
@@ -35,11 +36,25 @@ def length_of(text: str | None, option: str) -> Length | None:
     return length
 
 
+def stack_of(word: str | None) -> str | None:
+    """A stack's name as it is, a size that people write otherwise as this program writes it."""
+    if word is None:
+        return None
+    try:
+        parse_length(word)
+    except ValueError:
+        with suppress(ValueError):
+            return str(parse_typed_length(word))
+    return word
+
+
 def degrees_of(text: str | None, option: str) -> str:
-    """A temperature in degrees Celsius as decimal text, 5 to 40; "" for None. Raises UsageError."""
+    """A temperature in degrees Celsius as decimal text, 5 to 40; "" for None. The option may have a
+    decimal comma. Raises UsageError.
+    """
     if text is None:
         return ""
-    found = _DEGREES.fullmatch(text.strip())
+    found = _DEGREES.fullmatch(text.strip().replace(",", "."))
     if found is None:
         raise UsageError(
             f"{text[:40]!r} is not a number of degrees Celsius with at most six decimals", option

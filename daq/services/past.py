@@ -74,4 +74,4 @@ def keep_checks(state: State, home: Path, tell: Tell) -> None:
     try:
         record_session_checks(state, home)
     except HistoryError as error:
-        tell(f"{error} The session's ledger holds the checks")
+        tell(f"{str(error).rstrip('.')}. The session's ledger holds the checks")

@@ -20,7 +20,7 @@ from daq.record.events import Temperatures
 from daq.services.choose import Chosen, check_step, choose
 from daq.services.home import load_stack
 from daq.services.opening import Around, opened_port, temperatures_of
-from daq.services.option_values import length_of, text_of
+from daq.services.option_values import length_of, stack_of, text_of
 from daq.services.run_wanted import RunWanted
 from daq.services.taking import taking_of
 from daq.storage.history_file import append_check, history_path, read
@@ -70,7 +70,8 @@ def open_check(run: RunWanted, asked: ProveWanted, around: Around) -> OpenCheck:
     operator = text_of(asked.operator, "--operator")
     temperatures = temperatures_of(None, run.gauge_temp, run.stack_temp)
     chosen = choose(run.port, run.profile, run.gauge, around.home)
-    wanted = check_wanted(chosen.gauge, run.stack, asked, around.home)
+    wanted = check_wanted(chosen.gauge, stack_of(run.stack), asked, around.home)
+    wanted = msgspec.structs.replace(wanted, is_by_hand=chosen.is_by_hand)
     check_step(chosen, wanted.step)
     mode = taking_of(run.trigger, chosen, around.attendance)
     with ExitStack() as failed:

@@ -2,9 +2,8 @@
 
 from daq.acquisition.inputs import TakingMode
 from daq.acquisition.send_key import SendKey
-from daq.equipment.gauge import Gauge
+from daq.equipment.gauge import TYPED_PORT, Gauge
 from daq.errors import UsageError
-from daq.record.events import TYPED_PORT
 from daq.services.choose import Chosen
 from daq.services.run_wanted import UNATTENDED_WAIT_S, Attendance, TriggerOptions
 from drivers.gauge.asking import Asking
@@ -22,7 +21,11 @@ def taking_of(wanted: TriggerOptions, chosen: Chosen, there: Attendance) -> Taki
     do not go together, or where nobody could ever trigger a reading.
     """
     profile, gauge, port = chosen.profile, chosen.gauge, chosen.port
-    is_stream = wanted.continuous or (gauge is not None and gauge.continuous)
+    if chosen.is_by_hand:
+        _check_by_hand(wanted)
+    is_stream = wanted.continuous or (
+        gauge is not None and gauge.continuous and not chosen.is_by_hand
+    )
     is_asked = profile.is_asked and not is_stream
     rest_s = wanted.stable_s
     if not (is_stream or is_asked):
@@ -46,10 +49,10 @@ def taking_of(wanted: TriggerOptions, chosen: Chosen, there: Attendance) -> Taki
     # A gauge that is asked by a text may have a button of its own as well; the others have none.
     only_pressed = is_stream or profile.kind == "modbus-rtu"
     needs_press = only_pressed and rest_s is None and wanted.send_key is None
-    if needs_press and not there.has_keyboard:
-        raise UsageError(
-            "Nobody could trigger a reading: there is no keyboard. Say --send-key or --stable."
-        )
+    is_typed = port == TYPED_PORT
+    if (needs_press or is_typed) and not there.has_keyboard:
+        words = "Nobody could trigger a reading: there is no keyboard."
+        raise UsageError(words if is_typed else f"{words} Say --send-key or --stable.")
     asking = None
     if is_asked:
         every_s = None if rest_s is None else POLL_EVERY_S
@@ -60,14 +63,28 @@ def taking_of(wanted: TriggerOptions, chosen: Chosen, there: Attendance) -> Taki
         rest_s=rest_s,
         send_key=None if wanted.send_key is None else SendKey(wanted.send_key),
         search=_search(profile, gauge) if port != TYPED_PORT and can_return(port) else None,
-        needs_press=needs_press,
+        needs_press=needs_press or is_typed,
         is_script=not there.is_terminal,
         has_keyboard=there.has_keyboard,
-        is_typed=port == TYPED_PORT,
+        is_typed=is_typed,
         wait_back_s=wanted.wait_back_s
         if wanted.wait_back_s is not None or there.is_terminal
         else UNATTENDED_WAIT_S,
     )
+
+
+def _check_by_hand(wanted: TriggerOptions) -> None:
+    """Refuse options of a gauge on a cable; raises UsageError."""
+    given = {
+        "--continuous": wanted.continuous,
+        "--stable": wanted.stable_s is not None,
+        "--send-key": wanted.send_key is not None,
+    }
+    for option, is_given in given.items():
+        if is_given:
+            raise UsageError(
+                f"{option} goes with a gauge on a port; here each value is typed. Leave it out."
+            )
 
 
 def _search(profile: Profile, gauge: Gauge | None) -> Search:

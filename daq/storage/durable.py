@@ -44,6 +44,10 @@ def what_helps(error: OSError) -> str:
         return "It lies on a read-only disk: make that writable, or choose another folder"
     if error.errno in (errno.EACCES, errno.EPERM):
         return "You have no permission to write there: get it, or choose another folder"
+    if error.errno in (errno.ENOENT, errno.ENOTDIR):
+        return "There is no such folder: make it, or choose another one"
+    if error.errno in (errno.ENAMETOOLONG, errno.EISDIR, errno.EEXIST):
+        return "Choose another name"
     return "Free some space or mend the disk"
 
 

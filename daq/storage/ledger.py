@@ -1,6 +1,7 @@
 """The ledger file of one session: one write and one sync a batch, acknowledged only after both."""
 
 import contextlib
+import errno
 import os
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
@@ -14,11 +15,12 @@ from daq.errors import (
     LedgerDamaged,
     LedgerError,
     LedgerLocked,
+    LedgerNotRead,
     LedgerNotWritten,
     LedgerTaken,
     LedgerTooNew,
 )
-from daq.record.events import FORMAT, Closed, Entry, Opened
+from daq.record.events import FORMAT, CheckRead, Closed, Entry, Held, Opened, Read
 from daq.storage.chain import START, FileEnd, ending, sealed, unsealed
 from daq.storage.chained_file import TooManyAside, add, cut_back, mend, open_to_add
 from daq.storage.durable import sync_folder, what_helps
@@ -33,6 +35,10 @@ PLAN_COPY = "plan.toml"
 HELD_ELSEWHERE = "another program has it open. Close that one, then try again"
 MOST_BYTES = 256 * 1024 * 1024
 """Some 500 000 lines. Chosen by us: a larger file is no ledger."""
+
+
+_MACHINES = (errno.EIO, errno.ESTALE, errno.ETIMEDOUT, errno.ENXIO, errno.ENOMEM, errno.EMFILE)
+"""Not the file's fault: what this machine or its disk could not do."""
 
 
 class Scan(FileEnd, frozen=True):
@@ -60,7 +66,10 @@ def _bytes(folder: Path) -> bytes:
     except (FileNotFoundError, NotADirectoryError) as error:
         raise LedgerAbsent(folder, f"there is no {LEDGER} here, so it is no session") from error
     except OSError as error:
-        raise LedgerError(folder, f"{LEDGER} cannot be read: {error.strerror}") from error
+        cannot = f"{LEDGER} cannot be read: {error.strerror}"
+        if error.errno in _MACHINES:
+            raise LedgerNotRead(folder, f"{cannot}. Nothing was changed. Mend the disk") from error
+        raise LedgerError(folder, cannot) from error
 
 
 def scan_bytes(data: bytes, folder: Path) -> Scan:
@@ -223,17 +232,21 @@ class Ledger:
         """
         if self._failed:
             raise LedgerNotWritten(self.folder, "an earlier write failed")
-        self._confirm(is_reading_lost=True)
-        chain, lines, data = self.chain, [], b""
+        chain, lines, data, events = self.chain, [], b"", set()
         for entry in entries:
+            events.add(type(entry.event))
             line, chain = sealed(body_of(entry), chain)
             lines.append(line)
             data += line + b"\n"
+        lost = (
+            "The last reading" if events & {CheckRead, Read, Held} else "What was to be stored now"
+        )
+        self._confirm(lost)
         try:
             add(self._fd, data)
         except OSError as error:
             self._failed = True
-            raise self._not_stored(error) from error
+            raise self._not_stored(error, lost) from error
         self.chain = chain
         self._stored += data
         return lines
@@ -241,25 +254,28 @@ class Ledger:
     def confirm(self) -> None:
         """Raises LedgerTaken unless the file on the disk is still the one that this run writes."""
         if self._fd >= 0 and not self._failed:
-            self._confirm(is_reading_lost=False)
+            self._confirm()
 
-    def _confirm(self, *, is_reading_lost: bool) -> None:
-        what = self._what_happened()
-        if what:
-            self._failed = True
-            data = bytes(self._stored)
-            rescued = rescue(self.folder, LEDGER, PLAN_COPY, data, self._refuge) if data else None
-            raise LedgerTaken(self.folder, what, rescued, is_reading_lost=is_reading_lost)
+    def _confirm(self, lost: str = "") -> None:
+        happened = self._what_happened()
+        if not happened:
+            return
+        self._failed = True
+        data = bytes(self._stored)
+        rescued = rescue(self.folder, LEDGER, PLAN_COPY, data, self._refuge) if data else None
+        raise LedgerTaken(self.folder, *_told(happened), rescued, lost=lost)
 
-    def _what_happened(self) -> str:
-        """What another program did to the file, "" for nothing: two calls, as each record pays."""
+    def _what_happened(self) -> str | OSError:
+        """What another program did to the file, "" for nothing: two calls, as each record pays. An
+        error where that cannot be told.
+        """
         device, inode, links = self._is_own
         try:
             ours, there = os.fstat(self._fd), os.stat(self._path)
-        except FileNotFoundError:
+        except (FileNotFoundError, NotADirectoryError):
             return "it was removed or moved away"
         except OSError as error:
-            return f"it cannot be looked at ({error.strerror})"
+            return error
         if (there.st_dev, there.st_ino) != (device, inode):
             return "another file was put in its place"
         if ours.st_nlink != links:
@@ -270,18 +286,22 @@ class Ledger:
             return "another program wrote into it"
         return ""
 
-    def _not_stored(self, error: OSError) -> LedgerNotWritten:
+    def _not_stored(self, error: OSError, lost: str) -> LedgerNotWritten:
         """Take a failed write back, and say what is there now."""
         why = f"a record could not be stored: {error.strerror}."
         if cut_back(self._fd, len(self._stored)):
-            then = "resume" if self._stored else "begin again"
-            reason = f"{why} The last reading was NOT kept. {what_helps(error)}, then {then}"
-            return LedgerNotWritten(self.folder, reason)
+            kept, then = (
+                (f"{lost} was NOT kept", "resume")
+                if self._stored
+                else ("Nothing of this session is stored", "begin again")
+            )
+            return LedgerNotWritten(self.folder, f"{why} {kept}. {what_helps(error)}, then {then}")
         reason = (
-            f"{why} It could not be taken back either, so the last reading may or may not be kept. "
-            f"{what_helps(error)}, then see what is there: jbridge verify {self.folder}"
+            f"{why} It could not be taken back either: {lost.lower()} may or may not be kept. "
+            f"{what_helps(error)}, then see what is there"
         )
-        return LedgerNotWritten(self.folder, reason, is_known=False)
+        unknown = LedgerNotWritten(self.folder, reason, is_known=False)
+        return unknown.then("verify", self.folder)
 
     def discard_if_empty(self) -> None:
         """Give back a new ledger in which nothing could be stored, folder and all."""
@@ -295,6 +315,16 @@ class Ledger:
             os.close(self._fd)
             self._fd = -1
             self._lock.release()
+
+
+def _told(happened: str | OSError) -> tuple[str, str]:
+    """What became of an open ledger, and what helps."""
+    if isinstance(happened, OSError):
+        return f"{LEDGER} cannot be looked at: {happened.strerror}", what_helps(happened)
+    return (
+        f"the ledger on the disk is not the file any more that this run writes: {happened}",
+        "Find the program that did it (one that syncs or cleans up folders?)",
+    )
 
 
 def _own(folder: Path, making: int = 0) -> int:

@@ -169,8 +169,8 @@ class GaugeReader:
     def _stamped_early(
         self, outcomes: Sequence[Outcome], at: Instant, *, has_bytes: bool
     ) -> list[Outcome]:
-        """Outcomes of what lay in the port at the start, stamped with that moment: also where only
-        silence shows that a frame was whole. Bytes that came later end this.
+        """Outcomes of what lay in the port at the start or a return, stamped with that moment: also
+        where only silence shows that a frame was whole. Bytes that came later end this.
         """
         if has_bytes and self._early:
             self._early = b""
@@ -241,6 +241,8 @@ class GaugeReader:
         self._port, first = found
         self._codec = self._codec_of()
         self._dialogue = None if self._asking is None else Dialogue(self._asking)
+        # What it said by now came before anybody was told that it is back.
+        self._early, self._early_at = first, self._clock.now()
         self._put(GaugeBack(self._port.name, self._port.identity, self._clock.now()))
         return first
 

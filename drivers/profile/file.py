@@ -34,23 +34,31 @@ _ID = re.compile(r"[a-z0-9-]{1,64}")
 _DECIMAL = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d{1,3})?", re.ASCII)
 
 
-class _Sentinel(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+class SentinelKeys(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+    """A `[[sentinel]]` table as written."""
+
     value: str
     name: str
 
 
-class _Value(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+class ValueKeys(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+    """The `[value]` table as written."""
+
     unit: str = ""
     resolution: str | dict[str, str] = "digits"
     min: str | None = None
     max: str | None = None
 
 
-class _Repeat(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+class RepeatKeys(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+    """The `[repeat]` table as written."""
+
     window_ms: int
 
 
-class _File(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+class ProfileKeys(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+    """A whole profile file as written; its layout is read by its kind."""
+
     schema: int
     id: str
     kind: Literal["text", "bcd", "modbus-rtu"]
@@ -63,9 +71,9 @@ class _File(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=Tru
     check: CheckCharacter | None = None
     layout: list[dict[str, Any]] = []
     conditions: dict[str, str] = {}
-    sentinel: list[_Sentinel] = []
-    value: _Value = _Value()
-    repeat: _Repeat | None = None
+    sentinel: list[SentinelKeys] = []
+    value: ValueKeys = ValueKeys()
+    repeat: RepeatKeys | None = None
 
 
 def read_profile(path: Path) -> Profile:
@@ -82,12 +90,12 @@ def parse_profile(text: str, source: str) -> Profile:
         table = table_in(text, SCHEMA)
         kind = kind_in(table)
         check_keys(table, kind)
-        return _profile(converted(with_link_defaults(table, kind), _File), text)
+        return _profile(converted(with_link_defaults(table, kind), ProfileKeys), text)
     except WrongKey as wrong:
         raise ProfileError(source, wrong.key, wrong.reason) from wrong
 
 
-def _profile(file: _File, text: str) -> Profile:
+def _profile(file: ProfileKeys, text: str) -> Profile:
     need(bool(_ID.fullmatch(file.id)), "id", "use a-z, 0-9 and - only, at most 64 characters")
     need(file.link.stop in (1, 1.5, 2), "link.stop", "1, 1.5 or 2 stop bits")
     need(50 <= file.link.baud <= 4_000_000, "link.baud", "between 50 and 4000000")
@@ -135,7 +143,7 @@ def _conditions(spec: dict[str, str]) -> tuple[tuple[str, str], ...]:
     return tuple(sorted(spec.items(), key=lambda item: item[0].count("?")))
 
 
-def _sentinel(entry: _Sentinel, number: int) -> tuple[Decimal, str]:
+def _sentinel(entry: SentinelKeys, number: int) -> tuple[Decimal, str]:
     value = _number(entry.value, f"sentinel[{number}].value")
     need(bool(NAME.fullmatch(entry.name)), f"sentinel[{number}].name", "not a name")
     assert value is not None
@@ -149,7 +157,7 @@ def _number(text: str | None, key: str) -> Decimal | None:
     return Decimal(text)
 
 
-def _window(spec: _Repeat | None) -> int:
+def _window(spec: RepeatKeys | None) -> int:
     if spec is None:
         return 0
     need(1 <= spec.window_ms <= 60_000, "repeat.window_ms", "between 1 and 60000")

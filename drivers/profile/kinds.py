@@ -61,6 +61,11 @@ def check_keys(table: dict[str, Any], kind: str) -> None:
         need(kind not in kinds or key in table, key, f"kind {kind} needs this table")
 
 
+def keys_of_other_kinds(kind: str) -> list[str]:
+    """The keys that a profile of this kind may not have."""
+    return [key for key, kinds in _WITH.items() if kind not in kinds]
+
+
 def with_link_defaults(table: dict[str, Any], kind: str) -> dict[str, Any]:
     """The table with what a link of this kind is where the profile does not say."""
     link = table.get("link", {})

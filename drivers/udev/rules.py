@@ -18,6 +18,9 @@ from drivers.errors import RuleRefused
 FOLDER = "/etc/udev/rules.d"
 """Where a machine's own rules live."""
 
+MARK = "# Made by `jbridge udev`"
+"""By this the program knows a rule file of its own."""
+
 _LINK = re.compile(r"[A-Za-z0-9_-]{1,60}")
 _SERIAL = re.compile(r"[A-Za-z0-9_.:-]{1,126}")
 _ID = re.compile(r"[0-9a-f]{4}")
@@ -117,7 +120,7 @@ def rule_text(targets: Sequence[RuleTarget], group: str | None = None) -> str:
         check_group(group)
     name = file_name(targets)
     head = (
-        "# Made by `jbridge udev`: rights, a fixed name and steady power for measuring gauges.",
+        f"{MARK}: rights, a fixed name and steady power for measuring gauges.",
         f"# Its place is {FOLDER}/{name}; the number must stay below 73,",
         "# or the rights come too late.",
         "",

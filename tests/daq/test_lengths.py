@@ -15,6 +15,7 @@ from daq.lengths import (
     inward,
     mean_text,
     parse_length,
+    parse_typed_length,
     plain,
     shortest,
     signed,
@@ -254,3 +255,29 @@ def test_numbers_are_written_without_exponent(
 ) -> None:
     found = Decimal(number)
     assert (plain(found), shortest(found), signed(found)) == (kept, cut, with_sign)
+
+
+@pytest.mark.parametrize(
+    ("text", "length"),
+    [
+        ("59,97 mm", "59.97 mm"),
+        ("59.970mm", "59.970 mm"),
+        (" 59,970 MM ", "59.970 mm"),
+        ("2,3610 in", "2.3610 in"),
+        ("2.3610 inch", "2.3610 in"),
+        ('2.3610"', "2.3610 in"),
+        ("5 um", "5 um"),
+        ("+60 mm", "60 mm"),
+        ("-0.5 mm", "-0.5 mm"),
+    ],
+)
+def test_a_typed_length_may_have_a_comma_and_other_words_for_its_unit(
+    text: str, length: str
+) -> None:
+    assert str(parse_typed_length(text)) == length
+
+
+@pytest.mark.parametrize("text", ["59,97", "1.234,5 mm", "1,234.5 mm", "1,2,3 mm", "59, mm", "mm"])
+def test_what_is_no_typed_length_is_refused_as_any_other(text: str) -> None:
+    with pytest.raises(ValueError, match="is not a length with its unit"):
+        parse_typed_length(text)

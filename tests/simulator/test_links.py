@@ -164,9 +164,19 @@ def test_pty_link_path_goes_with_the_cable(tmp_path: Path) -> None:
 
 def test_pty_link_path_left_dangling_is_replaced(tmp_path: Path) -> None:
     path = tmp_path / "gauge"
-    path.symlink_to(tmp_path / "gone")
+    path.symlink_to("/dev/pts/999999")
     with PtyLink(path) as link:
         assert os.readlink(path) == link.port
+
+
+def test_a_link_of_somebody_elses_is_left_alone_also_where_it_points_nowhere(
+    tmp_path: Path,
+) -> None:
+    path, elsewhere = tmp_path / "gauge", tmp_path / "not mounted" / "file"
+    path.symlink_to(elsewhere)
+    with pytest.raises(LinkError, match="cannot make the link"):
+        PtyLink(path)
+    assert os.readlink(path) == str(elsewhere)
 
 
 def test_pty_link_path_in_use_is_left_alone(tmp_path: Path) -> None:

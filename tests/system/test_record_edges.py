@@ -195,6 +195,10 @@ def test_only_plain_files_are_read_and_the_others_refused_at_once(
     cases.append(("history", "old"))
     odd(home / "stacks" / "mine.toml")
     cases.append(("prove", *port, *profile, "--stack", "mine", "--max-error", "0.004 mm"))
+    capture = str(odd(tmp_path / "capture"))
+    cases.append(("listen", "--from", capture, *profile))
+    cases.append(("teach", "new", "--from", capture, *port))
+    cases.append(("simulate", "--script", capture))
     for case in cases:
         began_s = time.monotonic()
         done = call(*case)

@@ -79,6 +79,7 @@ def test_a_ledger_taken_away_ends_the_run_and_nothing_acknowledged_is_lost(
     assert "was NOT kept" in said
     assert "stays open" not in said
     rescued = shop.session.with_name("session.rescued-1")
+    assert program.talk[-1] == f"  jbridge resume {rescued}"
     lines = (rescued / "ledger.jsonl").read_bytes().splitlines()
     assert [json.loads(line) for line in lines] == program.events
     assert (rescued / "plan.toml").read_text() == shop.plan.read_text()
@@ -116,6 +117,7 @@ def test_without_a_place_beside_the_folder_the_rescue_lies_below_the_home(shop: 
     assert program.end() == 4
     lines = (shop.home / "sessions" / "session.rescued-1" / "ledger.jsonl").read_bytes()
     assert [json.loads(line) for line in lines.splitlines()] == program.events
+    assert program.talk[-1] == f"  jbridge resume session.rescued-1 --home {shop.home}"
 
 
 def test_an_earlier_rescue_is_never_written_over(shop: Shop) -> None:

@@ -28,7 +28,7 @@ def test_a_plan_with_an_unknown_key_names_file_and_key(shop: Shop, call: Call) -
     shop.plan.write_text(shop.plan.read_text() + "colour = 3\n")
     said = refusal(call("measure", str(shop.plan), *with_gauge(shop)), 2)
     assert str(shop.plan) in said
-    assert "journal[1].colour" in said
+    assert "journal 1 (M1), colour: unknown key" in said
 
 
 def test_a_profile_with_an_unknown_key_names_file_and_key(shop: Shop, call: Call) -> None:

@@ -5,11 +5,12 @@ import sys
 
 import click
 
+from daq.cli import completing
 from daq.cli.options import Context, common_options
 
 
 @click.command("budget", epilog="\b\nExample: jbridge budget 20261125T080000Z-kqwe --journal M1")
-@click.argument("session", type=click.Path())
+@click.argument("session", type=click.Path(), shell_complete=completing.sessions)
 @click.option("--journal", "names", metavar="NAME", multiple=True, help="Only these; default: all.")
 @click.option("--form", is_flag=True, help="Of a difference of two diameters, for form limits.")
 @common_options

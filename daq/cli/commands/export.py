@@ -4,11 +4,14 @@ import json
 
 import click
 
+from daq.cli import completing
 from daq.cli.options import Context, common_options
 
 
 @click.command("export", epilog="\b\nExample: jbridge export 20261125T080000Z-kqwe")
-@click.argument("sessions", nargs=-1, required=True, type=click.Path())
+@click.argument(
+    "sessions", nargs=-1, required=True, type=click.Path(), shell_complete=completing.sessions
+)
 @click.option(
     "--even-rejected",
     is_flag=True,

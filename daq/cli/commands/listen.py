@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from daq.cli import completing
 from daq.cli.options import Context, common_options
 from daq.cli.taking_options import Seconds
 from drivers.reading import Reject, escaped, plain, utc_text
@@ -24,8 +25,18 @@ CHUNK_BYTES = 4096
     epilog="\b\nExample: jbridge listen --port /dev/ttyUSB0 --profile number-unit-crlf",
 )
 @click.option("--port", metavar="URL", help="Device path, socket://, rfc2217:// or loop://.")
-@click.option("--profile", metavar="NAME|FILE", help="How the gauge talks.")
-@click.option("--gauge", metavar="NAME", help="A gauge of the shop: HOME/gauges/NAME.toml.")
+@click.option(
+    "--profile",
+    metavar="NAME|FILE",
+    shell_complete=completing.profiles,
+    help="How the gauge talks.",
+)
+@click.option(
+    "--gauge",
+    metavar="NAME",
+    shell_complete=completing.gauges,
+    help="A gauge of the shop: HOME/gauges/NAME.toml.",
+)
 @click.option("--from", "source", metavar="FILE", help="Decode captured bytes instead; - is stdin.")
 @click.option(
     "--every",
@@ -85,12 +96,13 @@ def _captured(source: str, profile: "Profile") -> "Iterator[Outcome]":
     """A file's bytes as one burst at t = 0, then 2 s of silence; memory stays bounded."""
     from daq.errors import SettingsError
     from drivers.dialects.codec import codec_for
+    from drivers.plain_file import open_plain
     from drivers.reading import Instant
 
     codec = codec_for(profile, with_repeats=False)
     start, end = Instant(0, 0), Instant(2_000_000, 2_000_000_000)
     try:
-        with sys.stdin.buffer if source == "-" else Path(source).open("rb") as file:
+        with sys.stdin.buffer if source == "-" else open_plain(Path(source)) as file:
             while chunk := file.read(CHUNK_BYTES):
                 yield from codec.feed(chunk, start)
     except OSError as error:

@@ -53,7 +53,8 @@ def command(
     """Measure a part by PLAN: gauge checked on the stack, the route, checked again, tables.
 
     Press send for each reading and nothing else. With --plain, lines on stdin are words like back,
-    skip REASON or stop REASON; without any stdin the send button drives everything.
+    skip REASON or stop REASON; without any stdin the send button drives everything. With --port
+    typed: there is no cable: type each value as the gauge shows it.
     """
     from daq.cli.run_session import around, run_session
     from daq.plan.plan import load_plan

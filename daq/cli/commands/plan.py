@@ -1,4 +1,4 @@
-"""`jbridge plan schema|check|show`: what a plan file may say, and what one says."""
+"""`jbridge plan`: what a plan file may say, and what one says; the others are modules beside."""
 
 import json
 import sys
@@ -7,11 +7,13 @@ from typing import TYPE_CHECKING
 
 import click
 
+from daq.cli import completing
+from daq.cli.commands.plan_new import new
+from daq.cli.commands.plan_worksheet import worksheet
 from daq.cli.options import Context, common_options
 from drivers.printable import printable
 
 if TYPE_CHECKING:
-    from daq.plan.plan import Plan
     from daq.plan.review import Finding
 
 FILE = click.argument("plan", type=click.Path(path_type=Path))
@@ -20,7 +22,11 @@ FILE = click.argument("plan", type=click.Path(path_type=Path))
 @click.group("plan", epilog="\b\nExample: jbridge plan check plan.toml")
 @common_options
 def command(context: Context) -> None:
-    """Things to know about plan files."""
+    """Plan files: make one, look into one, print one."""
+
+
+command.add_command(new)
+command.add_command(worksheet)
 
 
 @command.command("schema", epilog="\b\nExample: jbridge plan schema > plan.schema.json")
@@ -35,7 +41,12 @@ def schema(context: Context) -> int:
 
 @command.command("check", epilog="\b\nExample: jbridge plan check plan.toml --gauge mic-50-75")
 @FILE
-@click.option("--gauge", metavar="NAME", help="Tell what this gauge of the shop cannot decide.")
+@click.option(
+    "--gauge",
+    metavar="NAME",
+    shell_complete=completing.gauges,
+    help="Tell what this gauge of the shop cannot decide.",
+)
 @click.option(
     "--resolution", metavar="LENGTH", help="Tell what a gauge of this step cannot decide."
 )
@@ -47,12 +58,12 @@ def check(context: Context, plan: Path, gauge: str | None, resolution: str | Non
     that cannot be used is exit 2.
     """
     from daq.errors import PlanError
-    from daq.plan.decidable import undecidable
-    from daq.plan.plan import load_plan, parse_plan
-    from daq.plan.review import cross_checks, findings, inch_reach
+    from daq.plan.plan import load_plan
+    from daq.plan.review import cross_checks
     from daq.plan.schema import MOST_FILE_BYTES
     from daq.services.gauge_known import gauge_known
     from daq.services.home import home_folder
+    from daq.services.plan_doubts import doubts
     from drivers.toml_file import WrongKey, text_in
 
     home = home_folder(context.home)
@@ -63,51 +74,36 @@ def check(context: Context, plan: Path, gauge: str | None, resolution: str | Non
         load_plan(plan)  # says why it cannot be read
         raise
     try:
-        parsed = parse_plan(text, str(plan))
-        found = (*findings(parsed), *inch_reach(text), *_unproven(parsed, home))
-        if known is not None:
-            found = (*found, *undecidable(parsed, known))
+        found = doubts(text, str(plan), home, known)
     except PlanError as error:
         wrong = cross_checks(text)
         if not context.as_json:  # the refusal itself is told on stderr
             wrong = tuple(one for one in wrong if one.key != error.key)
-        _tell(context, plan, wrong, error)
+        _tell(context, plan, text, wrong, error)
         raise
-    _tell(context, plan, found, None)
+    _tell(context, plan, text, found, None)
     return 0
 
 
-def _unproven(plan: "Plan", home: Path) -> "tuple[Finding, ...]":
-    """Why `measure` would refuse the plan's own stacks, which a plan alone may leave open."""
-    from daq.errors import PlanError
-    from daq.plan.review import Finding
-    from daq.plan.scope import make_scope, stacks_wanted
-    from daq.services.home import saved_stack
-
-    try:
-        names = stacks_wanted(plan, (), None).values()
-    except PlanError:  # it leaves the stack to --stack
-        return ()
-    try:
-        saved = {name: size for name in names if (size := saved_stack(name, home)) is not None}
-        make_scope(plan, (), None, saved)
-    except PlanError as error:
-        return (Finding(error.key, "measure-refuses", error.reason),)
-    return ()
-
-
 def _tell(
-    context: Context, plan: Path, found: "tuple[Finding, ...]", refused: Exception | None
+    context: Context,
+    plan: Path,
+    text: str,
+    found: "tuple[Finding, ...]",
+    refused: Exception | None,
 ) -> None:
     """The findings on stdout; a refusal itself is told on stderr by the program."""
+    from daq.plan.key_words import names_in, told
+
     if context.as_json:
         rows = [{"key": one.key, "kind": one.kind, "words": one.words} for one in found]
         document = {"plan": str(plan), "usable": refused is None, "findings": rows}
         json.dump(document, sys.stdout, ensure_ascii=False)
         print()
         return
+    names = names_in(text)
     for one in found:
-        print(printable(f"{one.key}: {one.words}"))
+        print(printable(told(one.key, one.words, names)))
     if found:
         doubts = "1 doubt" if len(found) == 1 else f"{len(found)} doubts"
         print(f"{doubts}; nothing was changed. Look into the maker's manual.")

@@ -2,6 +2,7 @@
 
 import click
 
+from daq.cli import completing
 from daq.cli.names_option import TakesNames
 from daq.cli.options import Context, common_options
 from daq.cli.run_options import as_run_wanted, despite_history_option, gauge_options
@@ -10,7 +11,7 @@ from daq.services.run_wanted import RunWanted
 
 
 @click.command("resume", cls=TakesNames, epilog="\b\nExample: jbridge resume 4711")
-@click.argument("session", type=click.Path())
+@click.argument("session", type=click.Path(), shell_complete=completing.sessions)
 @gauge_options
 @click.option(
     "--same-gauge",

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from daq.cli.options import Context, common_options
+from drivers.plain_file import plain_bytes
 
 if TYPE_CHECKING:
     from simulator.bench import Bench
@@ -20,6 +21,8 @@ if TYPE_CHECKING:
     from simulator.formats import Format
     from simulator.links import PtyLink, TcpLink
     from simulator.player import Action, Player
+
+MOST_SCRIPT_BYTES = 1024 * 1024
 
 LINGER_S = 0.5
 """The port stays so long after the last frame, since closing it would take unread bytes away."""
@@ -160,7 +163,7 @@ def command(
     try:
         steps = None
         if script is not None:
-            steps = parse(script.read_text(encoding="utf-8"))
+            steps = parse(plain_bytes(script, MOST_SCRIPT_BYTES).decode("utf-8"))
         gauge = Micrometer(
             bias_mm=bias,
             drift_mm_per_hour=drift,

@@ -6,11 +6,12 @@ import sys
 
 import click
 
+from daq.cli import completing
 from daq.cli.options import Context, common_options
 
 
 @click.command("study", epilog="\b\nExample: jbridge study 20261125T080000Z-kqwe --keep")
-@click.argument("session", type=click.Path())
+@click.argument("session", type=click.Path(), shell_complete=completing.sessions)
 @click.option("--keep", is_flag=True, help="Keep the result in the gauge's history.")
 @common_options
 def command(context: Context, session: str, keep: bool) -> int:

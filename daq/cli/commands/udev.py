@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from daq.cli.options import Context, common_options
-from drivers.plain_file import plain_bytes
 from drivers.printable import printable
 
 if TYPE_CHECKING:
@@ -18,7 +17,6 @@ if TYPE_CHECKING:
     from drivers.udev.rules import RuleTarget
     from drivers.udev.targets import Named, Targets
 
-MOST_OWN_BYTES = 1024 * 1024
 SYSTEM_FOLDERS = ("/etc", "/usr", "/lib", "/run", "/boot", "/dev", "/proc", "/sys")
 
 
@@ -36,6 +34,7 @@ SYSTEM_FOLDERS = ("/etc", "/usr", "/lib", "/run", "/boot", "/dev", "/proc", "/sy
     help="Give this group the rights too: for services and logins over a network.",
 )
 @click.option("--output", metavar="FILE", help="Write the file there instead of to stdout.")
+@click.option("--replace", is_flag=True, help="Let --output write over any file.")
 @click.option("--check", is_flag=True, help="Say instead whether the gauges' rules are in force.")
 @common_options
 def command(
@@ -44,6 +43,7 @@ def command(
     name: str | None,
     group: str | None,
     output: str | None,
+    replace: bool,
     check: bool,
 ) -> int:
     """Print udev rules for the attached gauges, and the commands that install them.
@@ -59,6 +59,8 @@ def command(
 
     if check and (name or group or output):
         raise click.UsageError("--check takes no --name, --group or --output.")
+    if replace and output is None:
+        raise click.UsageError("--replace goes with --output.")
     tree = tree_of()
     named = _names(context)
     try:
@@ -77,7 +79,7 @@ def command(
     notes = [*found.notes, *_group_notes(group)]
     file = file_name(found.targets)
     if output is not None:
-        _write(Path(output), text)
+        _write(Path(output), text, replace=replace)
     commands = [*install_commands(output or file, file)]
     if context.as_json:
         told = {"file": output, "install_as": file, "text": text, "commands": commands}
@@ -129,23 +131,18 @@ def _group_notes(group: str | None) -> list[str]:
     return [f"There is no group {group} on this machine; udev would ignore it."]
 
 
-def _write(path: Path, text: str) -> None:
+def _write(path: Path, text: str, *, replace: bool) -> None:
     """Write a new file, or over an earlier one of ours; never into the system's own folders."""
+    from daq.services.own_files import write_own
+    from drivers.udev.rules import MARK
+
     real = os.path.realpath(path)
     if any(real == folder or real.startswith(f"{folder}/") for folder in SYSTEM_FOLDERS):
         raise click.UsageError(
             f"--output {path} lies in a folder of the system. Write it elsewhere, then install it "
             "with the printed commands."
         )
-    first = text.splitlines()[0]
-    try:
-        if path.exists() and not plain_bytes(path, MOST_OWN_BYTES).startswith(first.encode()):
-            raise click.UsageError(
-                f"--output {path} exists and was not made by this command. Choose another name."
-            )
-        path.write_text(text, encoding="ascii")
-    except OSError as error:
-        raise click.UsageError(f"--output {path} cannot be written: {error.strerror}.") from error
+    write_own(path, text, mark=MARK, option="--output", replace=replace)
 
 
 def _is_for(target: "RuleTarget", unit: "UsbDevice | None") -> bool:

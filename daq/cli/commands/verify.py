@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from daq.cli import completing
 from daq.cli.options import Context, common_options
 from daq.cli.shortened import shortened
 from drivers.printable import printable
@@ -16,7 +17,9 @@ if TYPE_CHECKING:
 
 
 @click.command("verify", epilog="\b\nExample: jbridge verify 20261125T080000Z-kqwe")
-@click.argument("sessions", nargs=-1, required=True, type=click.Path())
+@click.argument(
+    "sessions", nargs=-1, required=True, type=click.Path(), shell_complete=completing.sessions
+)
 @common_options
 def command(context: Context, sessions: tuple[str, ...]) -> int:
     """Prove each SESSION: every line unchanged and in order, every judgement computed again.

@@ -197,9 +197,9 @@ def _value(board: Board, columns: int, scale: int) -> list[Line]:
         return []
     drawn, beside = large(value, scale), width_of(value, scale) + GAP
     words = wrapped(what, columns - beside, len(drawn) - 1) if columns > beside else []
-    if columns < beside + width(unit) or " ".join(words) != what:
+    if columns < beside + width(text) or " ".join(words) != what:
         return []
-    right = [*words, *[""] * (len(drawn) - 1 - len(words)), unit]
+    right = [*words, *[""] * (len(drawn) - 1 - len(words)), text]
     blank = " " * GAP
     return [(Piece(row), Piece(f"{blank}{side}")) for row, side in zip(drawn, right, strict=True)]
 

@@ -41,11 +41,20 @@ def test_none_is_lost_in_counting_and_a_reading_that_counts_ends_the_row() -> No
     told = feed(fold, 1, 500, 700)
     assert fold.has_pending
     last = fold.flush()
-    assert last is not None
-    assert sum(command.count for command in [*told, last]) == 500
-    assert fold.flush() is None
+    assert len(last) == 1
+    assert sum(command.count for command in [*told, *last]) == 500
+    assert fold.flush() == []
     fold.one_counted()
     assert len(feed(fold, 501, 20, 700)) == 20
+
+
+def test_each_channel_is_counted_by_itself_and_a_line_tells_why_its_last_cannot_count() -> None:
+    fold = AsideFold()
+    for n in range(30):
+        for channel in ("1", "2"):
+            fold.take(reading("59.980", n * 1000, channel=channel), WHY if n < 29 else "at last")
+    told = [(each.reading.channel, each.count, each.why) for each in fold.flush()]
+    assert told == [("1", 10, "at last"), ("2", 10, "at last")]
 
 
 def test_a_row_stands_in_the_ledger_with_its_first_and_last_bytes(tmp_path: Path) -> None:

@@ -14,7 +14,7 @@ from drivers.attached.device_id import DeviceId
 from drivers.errors import PortLost
 from drivers.gauge.reader import GaugeBack
 from drivers.reading import Instant
-from tests.builders import SECOND_US, START_US, reading
+from tests.builders import SECOND_US, START_US, reading, reject
 from tests.daq.acquisition.played import HandClock
 
 NOW = Instant(0, 0)
@@ -31,7 +31,8 @@ class Proved:
         wanted = CheckWanted(stack, "59.970 mm", 3, LIMIT, LIMIT)
         link = LinkShown("mic", "usb-1", "/dev/ttyUSB0")
         self.at_us = START_US
-        self.owner = CheckRun(wanted, link, HandClock(), self.said.append)
+        self.clock = HandClock()
+        self.owner = CheckRun(wanted, link, self.clock, self.said.append)
 
     def press(self, *values: str) -> "Proved":
         for value in values:
@@ -123,6 +124,18 @@ def test_what_came_before_the_prompt_is_no_reading_of_the_stack() -> None:
     owner.take_reading(early, "sent", Instant(early.at.utc_us, 4_000_000_000))
     assert owner.readings == ()
     assert "it came before the stack was asked for" in said[-1]
+    owner.take_reading(early, "typed", Instant(early.at.utc_us, 4_000_000_000))
+    assert len(owner.readings) == 1  # typed lines come in their order
+
+
+def test_what_came_before_its_return_was_met_is_no_reading_of_the_stack() -> None:
+    check = Proved()
+    check.owner.lose(LOST, NOW, is_waited_for=True)
+    check.clock.us = 9_000_000
+    check.owner.find(GaugeBack("/dev/ttyUSB0", DeviceId("usb-1"), NOW))
+    early = reading("59.970", START_US + 8_900_000)
+    check.owner.take_reading(early, "sent", Instant(early.at.utc_us, 8_900_000_000))
+    assert check.values == []
 
 
 def test_the_tenth_of_a_stream_ends_it_and_the_words_say_what_to_do() -> None:
@@ -134,3 +147,21 @@ def test_the_tenth_of_a_stream_ends_it_and_the_words_say_what_to_do() -> None:
     with pytest.raises(CheckStopped, match=r"10 readings in a row did not count; .*--continuous"):
         proved.owner.take_reading(stream[9], "sent", stream[9].at)
     assert len(proved.values) == 1
+
+
+def test_a_flood_of_rejects_is_told_in_few_lines() -> None:
+    """Three seconds of 1000 a second: twenty lines, then one a second, and what is left before the
+    next reading.
+    """
+    check = Proved()
+    for number in range(3000):
+        check.owner.take_reject(reject(b"x", number / 1000))
+    assert len(check.said) == 20 + 2
+    assert check.said[-1].startswith("syntax (1000 in a row): ")
+    assert check.owner.patience_s() == 1.0
+    check.press("59.970")
+    # 3000 - 20 - 2 * 1000 were not told yet
+    assert check.said[-2].startswith("syntax (980 in a row): ")
+    assert check.owner.patience_s() is None
+    check.owner.take_reject(reject(b"x", 3.0))
+    assert check.said[-1].startswith("syntax: ")

@@ -18,7 +18,7 @@ ASKED = Asking(1.0, None)
         (TakingMode(is_stream=True), "press Enter"),
         (TakingMode(is_stream=True, rest_s=1.0), "hold it still, or press Enter"),
         (TakingMode(is_stream=True, rest_s=1.0, has_keyboard=False), "hold it still"),
-        (TakingMode(is_typed=True), "type what it shows"),
+        (TakingMode(is_typed=True), "press send"),
     ],
 )
 def test_what_gives_a_reading_is_named_as_it_is(mode: TakingMode, words: str) -> None:

@@ -6,7 +6,7 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from daq.acquisition.inputs import Item, TakingMode, Typed
+from daq.acquisition.inputs import Item, Nudged, TakingMode, Typed
 from daq.acquisition.manager import SessionManager
 from daq.acquisition.run_loop import RunLoop
 from daq.acquisition.session_run import SessionRun
@@ -45,12 +45,18 @@ class Run:
         self.owner.begin()
 
     def take(
-        self, value: str, came_s: float, now_s: float | None = None, why: Why = "sent"
+        self,
+        value: str,
+        came_s: float,
+        now_s: float | None = None,
+        why: Why = "sent",
+        channel: str | None = None,
+        flags: tuple[str, ...] = (),
     ) -> "Run":
         """A reading that came at one moment and is met at another."""
         at = self.at(came_s)
         self.at(came_s if now_s is None else now_s)
-        made = reading(value, at.utc_us)
+        made = reading(value, at.utc_us, channel=channel, flags=flags)
         self.owner.take_reading(msgspec.structs.replace(made, at=at), why, at)
         return self
 
@@ -152,6 +158,39 @@ def test_a_check_that_grew_too_old_sets_aside_what_came_before_that_was_said(
     assert run.whys[-1] == "it came before the stack was asked for"
 
 
+def test_zeroed_said_within_the_first_check_asks_for_the_stack_anew(tmp_path: Path) -> None:
+    run = Run(tmp_path).take("59.970", 11).say("zeroed", 14.0)
+    run.take("59.970", 13.9, 14.1)
+    assert run.whys[-1] == "it came before the stack was asked for"
+    assert run.owner.state.check is None
+
+
+def test_what_came_before_a_lost_zero_was_met_is_no_reading_of_the_stack(tmp_path: Path) -> None:
+    """The disk takes two seconds; one that was pressed for the place comes meanwhile."""
+    run = Run(tmp_path).take("59.970", 11).take("59.971", 12)
+    run.take("59.980", 13, 15, flags=("zeroed",)).take("59.980", 14, 15.1)
+    assert run.whys[-1] == "it came before the stack was asked for"
+    assert run.taken == ["59.970", "59.971"]
+
+
+def test_what_came_before_a_check_too_old_was_met_is_no_reading_of_the_stack(
+    tmp_path: Path,
+) -> None:
+    old_s = 12.0 + 241 * 60
+    run = Run(tmp_path).take("59.970", 11).take("59.971", 12)
+    run.take("59.980", old_s, old_s + 2).take("59.980", old_s + 1, old_s + 2.1)
+    assert run.whys[-1] == "it came before the stack was asked for"
+    assert run.taken == ["59.970", "59.971"]
+
+
+def test_nobody_at_a_keyboard_a_slow_disk_puts_off_nobody_after_one_that_was_dropped(
+    tmp_path: Path,
+) -> None:
+    run = Run(tmp_path, is_attended=False).take("59.970", 11).take("59.971", 12)
+    run.take("61.000", 13, 15.0).take("59.980", 14, 15.1)
+    assert run.taken[-1] == "59.980"
+
+
 # Floods -------------------------------------------------------------------------------------------
 
 
@@ -198,6 +237,42 @@ def test_the_first_after_an_answered_flood_is_asked_about_and_the_rest_folds_on(
     assert wait_s <= 1.0
 
 
+def test_of_two_channels_by_turns_neither_hides_when_the_other_came_last(tmp_path: Path) -> None:
+    """Ten of each a second, while a question waits. It is answered at 18.16 s; what channel 1 sends
+    at 18.2 s comes 0.1 s after its last, and channel 2 sent at 18.15 s.
+    """
+    run = Run(tmp_path)
+    for second, value in ((11, "59.970"), (12, "59.971"), (13, "61.000")):
+        run.take(value, second, channel="1")
+    for number in range(51):
+        run.take("59.980", 13.1 + number / 10, channel="1")
+        run.take("59.980", 13.15 + number / 10, channel="2")
+    run.say("drop", 18.16).take("59.980", 18.2, channel="1")
+    held = run.owner.state.held
+    assert held is not None
+    assert held.event.reasons[0] == "that came 0.1 s after M1 front 0°: pressed twice?"
+    assert not run.owner.state.standing
+
+
+@pytest.mark.parametrize(("came_s", "counts"), [(10.6, False), (10.7, True)])
+def test_the_interval_runs_from_the_last_of_those_that_were_only_counted(
+    tmp_path: Path, came_s: float, counts: bool
+) -> None:
+    """Thirty before the prompt, 10 ms apart: the twentieth, the last with a line, at 9.89 s, the
+    thirtieth at 9.99 s. One that counts ends the row.
+    """
+    run = Run(tmp_path)
+    for number in range(30):
+        run.take("59.970", 9.7 + number / 100, 10.1)
+    run.take("59.970", came_s)
+    assert (run.taken == ["59.970"]) is counts
+    if counts:
+        run.take("61.000", 12)
+        before = len(run.shown.lines)
+        run.take("61.000", 12.1).take("61.000", 12.2)
+        assert len(run.shown.lines) == before + 4  # each held, and dropped at once
+
+
 def test_readings_and_rejects_by_turns_fold_both(tmp_path: Path) -> None:
     """A second of 500 each: twenty lines of each, then one, and what is left with the answer."""
     run = Run(tmp_path).take("59.970", 11).take("59.971", 12).take("61.000", 13)
@@ -223,7 +298,11 @@ def test_unattended_ten_in_a_row_before_the_prompt_end_it_too(tmp_path: Path) ->
 
 
 def played(
-    tmp_path: Path, mode: TakingMode, coming: list[tuple[float, Item | None]]
+    tmp_path: Path,
+    mode: TakingMode,
+    coming: list[tuple[float, Item | None]],
+    *,
+    does_answer: bool = True,
 ) -> tuple[SessionRun, Watcher, PlayedInputs]:
     clock, watcher = HandClock(), Watcher()
     manager, first = SessionManager.create(tmp_path / "s", opened(ONE), START_US)
@@ -232,7 +311,7 @@ def played(
     def answer(at: Instant) -> Item:
         return msgspec.structs.replace(reading("59.970"), at=at)
 
-    inputs = PlayedInputs(clock, coming, answer)
+    inputs = PlayedInputs(clock, coming, answer if does_answer else None)
     try:
         RunLoop(inputs, owner, clock, mode, "text").run()
     except Exhausted:
@@ -273,9 +352,73 @@ def test_lines_of_a_script_wait_for_the_interval_and_none_is_refused(tmp_path: P
     assert [round(gap / 1e6, 2) for gap in gaps] == [0.3, 0.7, 0.7]
 
 
+def test_a_script_s_line_behind_a_press_waits_for_the_gauge_without_looking_again_and_again(
+    tmp_path: Path,
+) -> None:
+    coming: list[tuple[float, Item | None]] = [(0.0, Typed("")), (0.0, Typed("")), (1.0, Nudged())]
+    mode = TakingMode(asking=Asking(), is_script=True)
+    _, _, inputs = played(tmp_path, mode, coming, does_answer=False)
+    assert inputs.asked == 1
+    assert inputs.waits == [None] * 4
+
+
 def test_a_press_while_the_gauge_is_away_is_refused(tmp_path: Path) -> None:
     lost = GaugeLost(PortLost("/dev/ttyUSB0", "unplugged"), Instant(0, 0))
     mode = TakingMode(asking=Asking(), search=lambda port, gone_s: None)
     _, watcher, inputs = played(tmp_path, mode, [(1.0, lost), (1.0, Typed(""))])
     assert inputs.asked == 0
     assert watcher.refusals == ["the gauge is not connected"]
+
+
+def streamed(value: str, count: int) -> list[tuple[float, Item | None]]:
+    """So many values of a stream, 0.1 s from one to the next."""
+    return [(0.1, reading(value)) for _ in range(count)]
+
+
+@pytest.mark.parametrize("word", ["retake M1/front/0", "check"])
+def test_what_began_to_rest_before_a_word_is_no_reading_of_what_that_asks_for(
+    tmp_path: Path, word: str
+) -> None:
+    """Rested at 0.5 s. On the stack twice, at the first place, then at the second from the third
+    tenth of a second on, when a word asks for something else: 0.2 s later the rest is long enough.
+    """
+    coming: list[tuple[float, Item | None]] = []
+    for value in ("59.970", "59.971", "59.980"):
+        coming += streamed("12.000", 3) + streamed(value, 7)
+    coming += streamed("12.000", 3) + streamed("59.981", 4)
+    coming += [(0.0, Typed(word)), *streamed("59.981", 8)]
+    mode = TakingMode(is_stream=True, rest_s=0.5)
+    owner, watcher, _ = played(tmp_path, mode, coming)
+    state = owner.state
+    read = [each.sent.value for each in state.checks]
+    read += [each.sent.value for each in state.readings]
+    assert read == ["59.970", "59.971", "59.980"]
+    whys = [line["why"] for line in map(msgspec.json.decode, watcher.lines) if "why" in line]
+    asked_for = "M1 front 0°" if word.startswith("retake") else "the stack"
+    assert whys[-1] == (
+        f"it rested there before {asked_for} was asked for: take the gauge off, then measure that"
+    )
+
+
+@pytest.mark.parametrize(("after", "refused"), [(2, 1), (4, 0)])
+def test_enter_is_too_soon_after_a_value_that_was_taken_by_itself(
+    tmp_path: Path, after: int, refused: int
+) -> None:
+    """Taken at the sixth of the values at rest; Enter so many tenths of a second later, and 0.3 s
+    are asked for within a check.
+    """
+    coming = streamed("12.000", 3) + streamed("59.970", 6 + after)
+    coming += [(0.0, Typed("")), *streamed("59.970", 1)]
+    owner, watcher, _ = played(tmp_path, TakingMode(is_stream=True, rest_s=0.5), coming)
+    assert len(watcher.refusals) == refused
+    assert len(owner.state.checks) == 2 - refused
+
+
+def test_what_began_to_rest_after_the_word_counts(tmp_path: Path) -> None:
+    coming: list[tuple[float, Item | None]] = []
+    for value in ("59.970", "59.971", "59.980"):
+        coming += streamed("12.000", 3) + streamed(value, 7)
+    coming += streamed("12.000", 3)
+    coming += [(0.0, Typed("retake M1/front/0")), *streamed("59.982", 8)]
+    owner, _, _ = played(tmp_path, TakingMode(is_stream=True, rest_s=0.5), coming)
+    assert [each.sent.value for each in owner.state.standing.values()] == ["59.982"]

@@ -1,10 +1,12 @@
 """What a press does, and in which order typed lines act."""
 
+from collections.abc import Callable
 from decimal import Decimal
 
+import msgspec
 import pytest
 
-from daq.acquisition.inputs import KeyboardGone, TakingMode, Typed
+from daq.acquisition.inputs import Item, KeyboardGone, TakingMode, Typed
 from daq.acquisition.trigger import Presses, TypedLines
 from drivers.gauge.asking import Asking
 from drivers.reading import Instant, Reading, Reject
@@ -12,6 +14,13 @@ from drivers.reading import Instant, Reading, Reject
 ASKED = TakingMode(asking=Asking(reply_s=0.2))
 STREAM = TakingMode(is_stream=True)
 BUTTON = TakingMode()
+
+
+class Foot:
+    """A send key that nobody presses."""
+
+    def __call__(self, put: Callable[[Item], None]) -> None: ...
+    def stop(self) -> None: ...
 
 
 def at(ms: int) -> Instant:
@@ -63,6 +72,16 @@ def test_a_reject_of_a_stream_matters_only_while_a_press_waits() -> None:
     assert presses.is_told(reject)
 
 
+def test_a_gauge_that_is_asked_all_the_time_is_not_asked_by_a_press_and_its_silence_is_told() -> (
+    None
+):
+    presses = Presses(TakingMode(asking=Asking(every_s=0.1), is_stream=True))
+    assert not presses.press(at(1))
+    assert presses.why(reading(2)) == "pressed"
+    assert not presses.is_waiting
+    assert presses.is_told(Reject("no-reply", "no answer", b"", at(3)))
+
+
 @pytest.mark.parametrize("taking", [ASKED, STREAM])
 def test_a_lost_gauge_takes_the_press_with_it(taking: TakingMode) -> None:
     presses = Presses(taking)
@@ -92,6 +111,23 @@ def test_lines_of_a_script_wait_and_lose_their_moment() -> None:
     ]
 
 
+def test_lines_of_a_script_wait_no_longer_for_a_stream_that_gives_nothing_but_rejects() -> None:
+    taking = TakingMode(is_stream=True, is_script=True)
+    presses = Presses(taking)
+    lines = TypedLines(taking, presses)
+    presses.press(at(1000))
+    lines.add(Typed("stop", at(1001)))
+    for ms in (1100, 1399):
+        presses.heard(Reject("syntax", "no number", b"x", at(ms)))
+        assert lines.due(0, 0) is None
+    presses.heard(Reject("syntax", "no number", b"x", at(1400)))
+    assert lines.due(0, 0) == Typed("stop")
+    assert presses.why(reading(1500)) == "pressed"  # the press is not forgotten
+    presses.press(at(2000))
+    lines.add(Typed("back", at(2001)))
+    assert lines.due(0, 0) is None  # each press waits anew
+
+
 # How soon after another a press may come ------------------------------------------------------
 
 
@@ -113,6 +149,21 @@ def test_a_key_held_down_takes_one_reading_and_is_told_once_a_second() -> None:
     assert [n for n, words in enumerate(said) if words] == [1, 35, 69]
 
 
+def test_a_press_in_its_time_lets_the_next_refusal_be_told_at_once() -> None:
+    presses = Presses(STREAM)
+    presses.too_soon(at(1000), 700_000)
+    assert presses.too_soon(at(1200), 700_000)
+    assert presses.too_soon(at(1900), 700_000) is None
+    assert presses.too_soon(at(2000), 700_000)  # 0.8 s after the words before
+
+
+def test_a_press_stamped_before_the_last_one_is_not_too_soon() -> None:
+    """Two threads stamp: those of the keyboard and of the send key."""
+    presses = Presses(STREAM)
+    presses.too_soon(at(1000), 700_000)
+    assert presses.too_soon(at(999), 700_000) is None
+
+
 def test_the_shorter_time_of_a_check_and_none_at_0() -> None:
     presses = Presses(STREAM)
     assert presses.too_soon(at(0), 300_000) is None
@@ -126,6 +177,20 @@ def test_a_value_that_was_taken_by_itself_counts_as_a_press() -> None:
     assert presses.too_soon(at(1100), 700_000) is not None
 
 
+def test_a_reading_was_triggered_by_its_press_or_by_coming_to_rest_or_by_itself() -> None:
+    presses = Presses(TakingMode(is_stream=True, rest_s=0.5))
+    assert presses.wanted(reading(1), "sent") == at(1)
+    presses.press(at(100))
+    assert presses.why(reading(150)) == "pressed"
+    assert presses.wanted(reading(150), "pressed") == at(100)
+    moved = msgspec.structs.replace(reading(200), value=Decimal("61.000"))
+    assert presses.why(moved) is None
+    for ms in range(300, 800, 100):
+        assert presses.why(reading(ms)) is None
+    assert presses.why(reading(800)) == "rested"
+    assert presses.wanted(reading(800), "rested") == at(300)
+
+
 def test_what_an_asked_gauge_sends_unasked_is_known_while_somebody_can_press() -> None:
     presses = Presses(ASKED)
     assert presses.why(reading(1)) == "unasked"
@@ -135,6 +200,10 @@ def test_what_an_asked_gauge_sends_unasked_is_known_while_somebody_can_press() -
     assert presses.why(reading(4)) == "unasked"
     presses.keyboard_gone()
     assert presses.why(reading(5)) == "sent"
+    by_foot = Presses(TakingMode(asking=Asking(), has_keyboard=False, send_key=Foot()))
+    assert by_foot.why(reading(1)) == "unasked"
+    by_foot.keyboard_gone()
+    assert by_foot.why(reading(1)) == "unasked"
     nobody = Presses(TakingMode(asking=Asking(), has_keyboard=False))
     assert nobody.why(reading(1)) == "sent"
     assert Presses(TakingMode(is_typed=True)).why(reading(1)) == "typed"

@@ -48,6 +48,17 @@ def test_a_profile_and_a_port_are_enough() -> None:
     assert gauge.pitch is None
 
 
+def test_where_a_person_types_no_profile_is_needed() -> None:
+    gauge = parse_gauge('schema = 1\nport = "typed:"\n', "g", "g.toml")
+    assert (gauge.profile, gauge.port) == ("typed-by-hand", "typed:")
+
+
+@pytest.mark.parametrize("where", ['port = "/dev/ttyUSB0"', 'identity = "usb:1209:0001"', ""])
+def test_elsewhere_a_missing_profile_is_refused(where: str) -> None:
+    with pytest.raises(SettingsError, match="key profile: this key is required"):
+        parse_gauge(f"schema = 1\n{where}\n", "g", "g.toml")
+
+
 @pytest.mark.parametrize(
     ("text", "mm"), [("0.1 mm", "0.1"), ("0.5 mm", "0.5"), ("0.025 in", "0.635"), ("5 mm", "5")]
 )

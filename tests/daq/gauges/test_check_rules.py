@@ -15,7 +15,7 @@ from daq.lengths import parse_length
 from daq.record.events import Temperatures
 from daq.rules.commands import Why
 from daq.rules.interval import STREAMS, UNASKED
-from drivers.reading import Reading
+from drivers.reading import LATE, Reading
 from tests.builders import SECOND_US, START_US, reading
 
 GAUGE = parse_gauge(
@@ -210,6 +210,45 @@ def test_what_came_before_it_was_asked_for_or_unasked_does_not_count() -> None:
     assert said.words == "59.970 mm does not count: it came before"
     assert said.taken.readings == ()
     assert UNASKED in after(StackReadings(), 0, why="unasked").words
+
+
+def test_two_in_one_read_are_pressed_twice_and_a_clock_set_back_doubts_nothing() -> None:
+    first = after(StackReadings(), 0).taken
+    assert "less than 0.1 s after the stack: pressed twice?" in after(first, 0).words
+    assert after(first, -1).words == ""
+
+
+def test_what_an_asked_gauge_sends_unasked_may_be_too_soon_besides_or_an_answer_too_late() -> None:
+    first = after(StackReadings(), 0).taken
+    said = after(first, 100, why="unasked").words
+    assert said.endswith(f"that came 0.1 s after the stack: pressed twice?; {UNASKED}")
+    late = reading("59.970", START_US + SECOND_US, flags=(LATE,))
+    said = take(first, late, wanted(), "unasked").words
+    assert "earlier press" in said
+    assert UNASKED not in said
+
+
+def test_the_interval_runs_from_the_reading_that_lost_its_zero_too() -> None:
+    first = after(StackReadings(), 0).taken
+    lost = reading("59.970", START_US + SECOND_US, flags=("zeroed",))
+    begun = take(first, lost, wanted()).taken
+    assert begun.readings == ()
+    assert "0.5 s after the stack" in after(begun, 500).words
+
+
+def test_what_is_aside_is_told_for_that_alone() -> None:
+    first = after(StackReadings(), 0).taken
+    soon = reading("61.000", START_US + 1000)
+    said = take(first, soon, wanted(), "sent", "it came before")
+    assert said.words == "61.000 mm does not count: it came before"
+
+
+@pytest.mark.parametrize(("soon", "is_stream"), [(4, False), (5, True)])
+def test_five_that_came_too_soon_last_are_a_stream(soon: int, is_stream: bool) -> None:
+    taken = after(StackReadings(), 0).taken
+    for _ in range(soon):
+        taken = after(taken, 100).taken
+    assert taken.is_stream is is_stream
 
 
 def test_a_stream_on_the_stack_names_continuous_from_the_fifth_on() -> None:

@@ -70,7 +70,7 @@ def test_whatever_is_accepted_reads_as_the_checked_one(
 def test_what_a_rule_refuses_is_read_nevertheless(spoiled: Refusal) -> None:
     found = read_plan(spoiled.text, "x")
     assert found.text == spoiled.text
-    assert bool(found.unknown) is (spoiled.reason == "unknown key")
+    assert bool(found.unknown) is spoiled.reason.startswith("unknown key")
 
 
 @pytest.mark.parametrize("spoiled", BY_SHAPE, ids=[f"{one.key}-{one.reason}" for one in BY_SHAPE])
@@ -81,7 +81,7 @@ def test_what_is_no_plan_is_not_read(spoiled: Refusal) -> None:
 
 
 def test_what_is_not_toml_is_not_read() -> None:
-    with pytest.raises(PlanError, match="not a TOML file"):
+    with pytest.raises(PlanError, match="the value is missing"):
         read_plan("schema = ", "x")
 
 

@@ -9,6 +9,10 @@ import pytest
 
 from daq.plan.plan import json_schema
 
+JOURNAL_KEYS = {
+    *("low", "high", "out_of_round", "taper", "taper_per", "form_limit", "access"),
+    *("stations", "station_at", "angles_deg", "repeats", "window"),
+}
 KEYS = {
     "": {
         *("schema", "part", "check", "temperature", "decision", "study"),
@@ -37,16 +41,11 @@ KEYS = {
     "group": {
         *("name", "stack", "undersize", "greatest_undersize", "present_undersize", "clean_up"),
         *("housing_bore", "shell_wall", "oil_clearance"),
+        *JOURNAL_KEYS,
     },
     "group.undersize": {"name", "by", "low", "high", "worn_low", "bearing_only"},
-    "defaults": {
-        *("stations", "station_at", "angles_deg", "repeats", "window", "form_limit", "taper_per"),
-        "least_interval",
-    },
-    "journal": {
-        *("name", "group", "low", "high", "out_of_round", "taper", "taper_per", "form_limit"),
-        *("access", "stations", "station_at", "angles_deg", "repeats", "window"),
-    },
+    "defaults": {*JOURNAL_KEYS, "group", "least_interval", "typed", "held"},
+    "journal": {*JOURNAL_KEYS, "name", "names", "group"},
 }
 REQUIRED = {
     "": {"schema", "part", "journal"},
@@ -57,7 +56,7 @@ REQUIRED = {
     "group": {"name"},
     "group.undersize": {"name", "by", "low"},
     "defaults": set(),
-    "journal": {"name", "low"},
+    "journal": set(),  # name or names, and low may stand in the group or the defaults
 }
 
 
@@ -154,11 +153,38 @@ def test_the_pattern_of_a_length_takes_the_documented_forms(name: str, key: str)
 def test_the_bounds_are_the_documented_ones() -> None:
     angles = table("defaults")["properties"]["angles_deg"]["items"]
     assert (angles["type"], angles["minimum"], angles["maximum"]) == ("integer", 0, 179)
-    name = table("journal")["properties"]["name"]
+    name = table("group")["properties"]["name"]
     assert (name["minLength"], name["maxLength"]) == (1, 80)
     pattern = re.compile(name["pattern"])
     assert pattern.search("M1")
     assert not any(pattern.search(bad) for bad in ("a/b", "a\nb", "\x7f"))
     assert table("")["properties"]["schema"] == {"enum": [1]}
     assert table("")["properties"]["journal"]["minItems"] == 1
-    assert set(table("journal")["properties"]["access"]["enum"]) == {"open", "after-strip"}
+    assert set(table("defaults")["properties"]["access"]["enum"]) == {"open", "after-strip"}
+
+
+def test_a_journal_has_a_name_or_several_and_every_journal_key_says_what_it_is() -> None:
+    journal = table("journal")
+    assert journal["oneOf"] == [{"required": ["name"]}, {"required": ["names"]}]
+    for key in JOURNAL_KEYS | {"names", "group"}:
+        node = journal["properties"][key]
+        said = [one.get("description") for one in (node, *node["anyOf"])]
+        said += [one["items"].get("description") for one in node["anyOf"] if "items" in one]
+        assert any(said), key
+
+
+@pytest.mark.parametrize("name", [name for name in KEYS if name])
+def test_a_table_is_described_in_one_line(name: str) -> None:
+    assert "\n" not in table(name)["description"]
+
+
+def test_the_defaults_alone_say_how_readings_are_taken() -> None:
+    defaults = table("defaults")["properties"]
+    assert (set(defaults["typed"]["enum"]), defaults["typed"]["default"]) == (
+        {"once", "twice"},
+        "once",
+    )
+    assert (set(defaults["held"]["enum"]), defaults["held"]["default"]) == (
+        {"ask", "press-again"},
+        "ask",
+    )

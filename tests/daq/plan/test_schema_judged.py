@@ -82,3 +82,44 @@ def test_what_the_schema_refuses_our_reader_refuses(change: Change, old: str, ne
     assert old in TEXT
     with pytest.raises(PlanError):
         parse_plan(TEXT.replace(old, new, 1), "demo")
+
+
+ALIKE = """\
+schema = 1
+part = "p"
+[defaults]
+low = "59.97 mm"
+high = "59.99 mm"
+typed = "twice"
+held = "press-again"
+[[group]]
+name = "mains"
+out_of_round = "0.005 mm"
+access = "after-strip"
+[[journal]]
+names = ["M1", "M2"]
+group = "mains"
+"""
+
+
+def test_keys_of_a_group_and_of_the_defaults_are_good_to_both() -> None:
+    assert faults(tomllib.loads(ALIKE)) == []
+    assert len(parse_plan(ALIKE, "x").journals) == 2
+
+
+@pytest.mark.parametrize(
+    "names",
+    [
+        'name = "M1"\nnames = ["M2"]',
+        "",
+        "names = []",
+        'names = ["M1", "M1"]',
+        'names = "M1"',
+        'name = ["M1", "M2"]',
+    ],
+)
+def test_names_that_the_schema_refuses_our_reader_refuses(names: str) -> None:
+    text = ALIKE.replace('names = ["M1", "M2"]', names)
+    assert faults(tomllib.loads(text))
+    with pytest.raises(PlanError):
+        parse_plan(text, "x")

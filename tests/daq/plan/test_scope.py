@@ -199,7 +199,7 @@ def test_a_far_journal_out_of_reach_is_no_hindrance() -> None:
 
 def test_a_groups_bad_stack_is_named_by_the_group() -> None:
     plan = parse_plan(ENGINE.format(check="").replace("50.78 mm", "my blocks"), "engine.toml")
-    with pytest.raises(PlanError, match="'my blocks' is neither a size nor") as caught:
+    with pytest.raises(PlanError, match='"my blocks" is neither a size nor') as caught:
         make_scope(plan, (), None, {})
     assert caught.value.key == "group[1].stack"
 

@@ -13,15 +13,24 @@ from daq.rules.commands import (
     FindLink,
     Keep,
     LoseLink,
+    Retake,
     SetAside,
     TakeReading,
     TakeReject,
     Why,
 )
-from daq.rules.interval import MOST_SOON, STREAMS, UNASKED, place_words, seconds, stream_words
+from daq.rules.interval import (
+    MOST_SOON,
+    STREAMS,
+    UNASKED,
+    early_words,
+    place_words,
+    seconds,
+    stream_words,
+)
 from daq.rules.unattended import unattended
 from drivers.reading import LATE
-from tests.builders import ONE, PLAN, Bench, at_once, opened, reading, reject, source
+from tests.builders import ONE, PLAN, Bench, at_once, kind_of, opened, reading, reject, source
 
 STACK_READ = ("59.970", "59.970")
 
@@ -91,6 +100,15 @@ def test_a_check_whose_only_reading_was_taken_back_begins_anew(tmp_path: Path) -
     assert came(bench, 300, "59.970") == ["that came 0.4 s after the stack: pressed twice?"]
 
 
+def test_a_place_asked_for_again_within_the_closing_check_needs_the_longer_time(
+    tmp_path: Path,
+) -> None:
+    bench = begun(tmp_path, ONE, *STACK_READ, "59.980", "59.981", "59.970")
+    assert status(bench.state) is Status.CLOSING
+    bench.say(Retake("M1/front/0"), 100_000)
+    assert came(bench, 400) == ["that came 0.5 s after the stack: pressed twice?"]
+
+
 def test_the_plan_s_own_intervals_count(tmp_path: Path) -> None:
     plan = ONE.replace("[check]\n", '[check]\nleast_interval = "50 ms"\n').replace(
         "[defaults]\n", '[defaults]\nleast_interval = "2 s"\n'
@@ -151,6 +169,38 @@ def test_a_clock_that_was_set_back_between_two_runs_doubts_nothing(tmp_path: Pat
     assert came(bench, -5000, "59.970") == []
 
 
+def test_what_counts_is_of_its_own_place_however_soon_it_came(tmp_path: Path) -> None:
+    bench = begun(tmp_path, ONE, *STACK_READ, "59.980")
+    assert came(bench, 10, "59.981", "pressed") == []
+    assert came(bench, 100, "59.970") == ["that came 0.1 s after M1 front 90°: pressed twice?"]
+
+
+def test_what_is_held_for_another_reason_is_of_the_place_that_was_asked_for(
+    tmp_path: Path,
+) -> None:
+    bench = begun(tmp_path, ONE, *STACK_READ, "59.980")
+    assert "outside the limits" in came(bench, 2000, "61.000")[0]
+    bench.say(Drop(), 0)
+    assert came(bench, 200) == ["that came 0.2 s after M1 front 90°: pressed twice?"]
+
+
+def test_what_came_behind_a_kept_one_stays_of_the_place_before(tmp_path: Path) -> None:
+    bench = begun(tmp_path, ONE, *STACK_READ, "59.980")
+    assert came(bench, 200)
+    assert came(bench, 100)  # set aside, since a question waits
+    bench.say(Keep(), 0)
+    assert came(bench, 100, "59.970") == ["that came 0.1 s after M1 front 0°: pressed twice?"]
+
+
+def test_two_set_aside_are_one_line_and_the_interval_runs_from_the_last(tmp_path: Path) -> None:
+    bench = Bench.new(tmp_path / "s", opened(ONE)).press(*STACK_READ, channel="1")
+    first = reading("59.980", channel="1")
+    step = bench.say(SetAside(first, "why", 2, first), 2_000_000)
+    assert [kind_of(entry) for entry in step.entries] == ["dropped"]
+    assert bench.state.arrivals["1"].at_us == bench.now_us
+    assert came(bench, 699, channel="1")
+
+
 # Who is exempt, and who is doubted for more ---------------------------------------------------
 
 
@@ -163,6 +213,9 @@ def test_what_was_pressed_for_here_rested_or_typed_is_exempt(tmp_path: Path, why
 def test_what_an_asked_gauge_sends_unasked_is_doubted_and_so_is_its_haste(tmp_path: Path) -> None:
     bench = begun(tmp_path, ONE, *STACK_READ, "59.980")
     assert came(bench, 800, "59.981", "unasked") == [UNASKED]
+    bench.say(Drop(), 0)
+    hasty = "that came 0.2 s after M1 front 90°: pressed twice?"
+    assert came(bench, 200, "59.981", "unasked") == [hasty, UNASKED]
     bench.say(Drop())
     said = came(bench, 0, "59.981", "unasked", flags=(LATE,))
     assert len(said) == 1
@@ -249,6 +302,18 @@ def test_ten_that_are_wrong_for_another_reason_are_no_stream(tmp_path: Path) -> 
     assert STREAMS not in str(command)
 
 
+@pytest.mark.parametrize(("slow", "is_stream"), [(5, True), (6, False)])
+def test_ten_that_end_in_a_stream_of_five_are_one(
+    tmp_path: Path, slow: int, is_stream: bool
+) -> None:
+    """Of another channel than the check before: what came last says what it is."""
+    bench = Bench.new(tmp_path / "s", opened(ONE)).press(*STACK_READ, channel="1")
+    for number in range(10):
+        assert came(bench, 1000 if number < slow else 100, "61.000", channel="2")
+        bench.say(Drop(), 0)
+    assert (STREAMS in str(unattended(bench.state, ()))) is is_stream
+
+
 def test_a_folded_line_counts_as_many_as_it_says(tmp_path: Path) -> None:
     bench = begun(tmp_path, ONE, *STACK_READ)
     first, last = reading("59.980", raw=b"a"), reading("59.980", raw=b"z")
@@ -268,14 +333,33 @@ def test_a_folded_line_counts_as_many_as_it_says(tmp_path: Path) -> None:
     assert unattended(bench.state, ()) is not None
 
 
+@pytest.mark.parametrize(("after_ms", "soon"), [(6299, 9), (6300, 0)])
+def test_a_folded_line_is_judged_by_the_time_that_each_of_it_had(
+    tmp_path: Path, after_ms: int, soon: int
+) -> None:
+    """Nine in a row, each at 0.7 s: 6.3 s."""
+    bench = begun(tmp_path, ONE, *STACK_READ)
+    bench.say(SetAside(reading("59.980"), "why", 9, reading("59.980")), after_ms * 1000)
+    assert bench.state.arrivals[None].soon == soon
+
+
 # Words --------------------------------------------------------------------------------------------
 
 
 def test_places_are_called_as_the_prompt_calls_them() -> None:
     assert place_words(Position("M1", "front", 0, 1)) == "M1 front 0°"
+    assert place_words(Position("M1", "front", 0, 2)) == "M1 front 0° repeat 2"
     assert place_words(Position("R 2", "rear", 135, 3)) == "R 2 rear 135° repeat 3"
     assert place_words(STACK) == "the stack"
     assert place_words(None) == "the reading before"
+
+
+def test_what_came_too_early_says_so_and_what_rested_too_early_what_to_do() -> None:
+    place = Position("M1", "front", 0, 1)
+    assert early_words(place, "sent") == "it came before M1 front 0° was asked for"
+    assert early_words(STACK, "rested") == (
+        "it rested there before the stack was asked for: take the gauge off, then measure that"
+    )
 
 
 @pytest.mark.parametrize(

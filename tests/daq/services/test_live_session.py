@@ -1,4 +1,4 @@
-"""A session run by a Python program, over a real pseudo-terminal: README's own example, and what
+"""A session run by a Python program, over a real pseudo-terminal: the guide's own example, and what
 else a program does.
 """
 
@@ -16,11 +16,11 @@ from pytest_mock import MockerFixture
 import daq
 from daq.board.board import Board
 from daq.errors import LedgerNotWritten, Refused, UsageError
+from daq.guide.topics import text_of
 from daq.services.live_session import LiveSession
 from daq.services.verify import verify
 from drivers.errors import PortLost, PortUnavailable
 from tests.builders import ONE, at_once
-from tests.places import ROOT
 
 STACK = ("59.970", "59.971")
 
@@ -109,10 +109,10 @@ def until(session: LiveSession, done: int) -> None:
         assert session.wait(10.0) is not before
 
 
-def test_the_readme_s_example_runs_a_session_from_check_to_tables(
+def test_the_guide_s_example_runs_a_session_from_check_to_tables(
     gauge: Gauge, plan: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    text = text_of("python")
     (example,) = re.findall(r"```python\n(import daq\n\nwith daq\.open_session.*?)```", text, re.S)
     assert len(example.splitlines()) < 30
     monkeypatch.chdir(plan.parent)

@@ -10,12 +10,13 @@ from pathlib import Path
 import pytest
 from pytest_mock import MockerFixture
 
-from daq.errors import LedgerError, LedgerLocked, LedgerNotWritten
-from daq.record.events import Entry, Noted
+from daq.errors import LedgerError, LedgerLocked, LedgerNotWritten, LedgerTaken
+from daq.record.events import CheckRead, Entry, Held, Noted, Sent
 from daq.storage.ledger import Ledger, scan
 from tests.builders import START_US, Bench, accepted, opened, still_open
 from tests.places import ROOT
 
+SENT = Sent("59.970", "mm", "0.001", None, (), "")
 FIRST = Entry(1, START_US, opened())
 
 
@@ -226,6 +227,52 @@ def test_where_it_cannot_be_cut_off_the_words_say_that_it_may_be_kept(
         ledger.append([note(2, "perhaps")])
     assert not caught.value.is_known
     assert "NOT kept" not in str(caught.value)
+    assert caught.value.command == ("verify", folder)
+    ledger.close()
+
+
+@pytest.mark.parametrize(
+    ("entry", "lost"),
+    [
+        (note(2), "What was to be stored now was NOT kept"),
+        (Entry(2, START_US, CheckRead(stint=1, check_no=1, phase="before", sent=SENT)), "The last"),
+        (Entry(2, START_US, Held(stint=1, reasons=(), sent=SENT)), "The last reading"),
+    ],
+)
+def test_a_reading_is_said_to_be_lost_only_where_one_came(
+    tmp_path: Path, mocker: MockerFixture, entry: Entry, lost: str
+) -> None:
+    ledger = Ledger.create(tmp_path / "s")
+    ledger.append([FIRST])
+    mocker.patch("os.fdatasync", side_effect=OSError(errno.EIO, os.strerror(errno.EIO)))
+    with pytest.raises(LedgerNotWritten, match=lost):
+        ledger.append([entry])
+    ledger.close()
+
+
+def test_of_a_session_that_was_never_begun_no_reading_is_spoken_of(
+    tmp_path: Path, mocker: MockerFixture
+) -> None:
+    ledger = Ledger.create(tmp_path / "s")
+    mocker.patch("os.write", side_effect=OSError(errno.ENOSPC, os.strerror(errno.ENOSPC)))
+    with pytest.raises(LedgerNotWritten, match="Nothing of this session is stored") as caught:
+        ledger.append([FIRST])
+    assert "reading" not in str(caught.value)
+    assert "begin again" in str(caught.value)
+    ledger.close()
+
+
+def test_a_disk_that_cannot_be_looked_at_is_no_other_programs_doing(
+    tmp_path: Path, mocker: MockerFixture
+) -> None:
+    ledger = Ledger.create(tmp_path / "s")
+    ledger.append([FIRST])
+    gone = OSError(errno.ESTALE, os.strerror(errno.ESTALE))
+    mocker.patch("os.stat", side_effect=gone)  # whatever lies on that disk, the folders above too
+    with pytest.raises(LedgerTaken, match="cannot be looked at: Stale file handle") as caught:
+        ledger.append([note(2)])
+    assert "program that did it" not in str(caught.value)
+    assert "No place was found" in str(caught.value)
     ledger.close()
 
 

@@ -184,7 +184,7 @@ def test_fewer_positions_than_a_recorded_plan_has_are_no_damage(
     assert load_state(golden)[0] == live
     path = tmp_path / "crank.toml"
     path.write_bytes(live.opened.plan.encode())
-    with pytest.raises(PlanError, match="6 positions; at most 3"):
+    with pytest.raises(PlanError, match="6 readings in all, at most 3"):
         load_plan(path)  # as `measure` does
 
 

@@ -12,7 +12,7 @@ from drivers.attached.device_id import DeviceId
 from drivers.clock import Clock
 from drivers.dialects.codec import Codec, codec_for
 from drivers.errors import PortLost
-from drivers.gauge.reader import FromGauge, GaugeLost, GaugeReader
+from drivers.gauge.reader import FromGauge, GaugeBack, GaugeLost, GaugeReader
 from drivers.ports import open_port
 from drivers.ports.base import Port
 from drivers.profile.file import parse_profile
@@ -300,3 +300,21 @@ def test_a_port_that_opens_and_is_lost_at_once_has_not_come_back(
     assert [told(item) for item in items] == ["GaugeLost", "GaugeBack", "1.0"]
     assert ports[0].closed_by == ["gauge"]
     assert 0 < gone[0] < gone[1]
+
+
+def test_what_a_gauge_said_before_its_return_was_told_has_the_moment_of_before(
+    queue: Queue[FromGauge],
+) -> None:
+    def search(lost: Port, gone_s: float) -> Port | None:
+        return Script(b"1.0\r\n", b"2.0\r\n")
+
+    reader = GaugeReader(
+        Script(PortLost("script", "gone")), codec, Clock(), queue.put, search=search
+    )
+    reader.start()
+    _, back, first, later = (queue.get(timeout=PATIENCE_S) for _ in range(4))
+    reader.stop()
+    assert isinstance(back, GaugeBack)
+    assert isinstance(first, Reading)
+    assert isinstance(later, Reading)
+    assert first.at.mono_ns <= back.at.mono_ns <= later.at.mono_ns

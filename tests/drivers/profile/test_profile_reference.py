@@ -59,9 +59,9 @@ TABLES = {
     "`[check]`": CheckCharacter,
     "`[bcd]`": BcdKeys,
     "`[modbus]`": ModbusKeys,
-    "`[[sentinel]]`": profile_file._Sentinel,
-    "`[value]`": profile_file._Value,
-    "`[repeat]`": profile_file._Repeat,
+    "`[[sentinel]]`": profile_file.SentinelKeys,
+    "`[value]`": profile_file.ValueKeys,
+    "`[repeat]`": profile_file.RepeatKeys,
 }
 TOKENS = (
     {"text lit": Lit, "text sp": Spaces}
@@ -91,12 +91,12 @@ def test_the_keys_are_those_that_are_read_and_no_other(heading: str) -> None:
 
 def test_the_files_own_keys_and_tables_are_those_that_are_read() -> None:
     tables = {re.findall(r"\w+", heading)[0] for heading in PARTS if "[" in heading}
-    assert {*keys_in(PARTS["File"]), *tables} == set(profile_file._File.__struct_fields__)
+    assert {*keys_in(PARTS["File"]), *tables} == set(profile_file.ProfileKeys.__struct_fields__)
 
 
 @pytest.mark.parametrize("heading", ["File", *TABLES, *TOKENS])
 def test_what_a_key_is_if_left_out_is_what_is_read_then(heading: str) -> None:
-    record: Any = profile_file._File if heading == "File" else (TABLES | TOKENS)[heading]
+    record: Any = profile_file.ProfileKeys if heading == "File" else (TABLES | TOKENS)[heading]
     fields = {field.name: field for field in msgspec.structs.fields(record)}
     for key, (said, _) in keys_in(PARTS[heading]).items():
         field = fields[key]
@@ -116,7 +116,7 @@ def _toml(value: object) -> str:
 
 @pytest.mark.parametrize("heading", ["File", *TABLES, *TOKENS])
 def test_every_word_that_a_key_may_say_is_named(heading: str) -> None:
-    record: Any = profile_file._File if heading == "File" else (TABLES | TOKENS)[heading]
+    record: Any = profile_file.ProfileKeys if heading == "File" else (TABLES | TOKENS)[heading]
     items = re.split(r"^- ", PARTS[heading], flags=re.MULTILINE)
     for field in msgspec.structs.fields(record):
         said = next((item for item in items if item.startswith(f"`{field.name}`")), "")

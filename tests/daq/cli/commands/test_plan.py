@@ -50,7 +50,7 @@ def test_doubts_are_told_with_their_keys_and_are_no_refusal(
 ) -> None:
     assert run(["plan", "check", str(doubtful)]) == 0
     out, err = capsys.readouterr()
-    assert out.startswith("journal[1].out_of_round: out_of_round = 0.005 in of M1 is 10 times")
+    assert out.startswith("journal 1 (M1): out_of_round = 0.005 in of M1 is 10 times")
     assert "2 doubts; nothing was changed" in out
     assert err == ""
     assert doubtful.read_text(encoding="utf-8") == DOUBTFUL
@@ -85,8 +85,8 @@ def test_a_refused_plan_is_exit_2_and_every_other_misprint_is_told_too(
     path.write_text(text.replace('"2.748 in"', '["2.748 in", "69.977 mm"]'), encoding="utf-8")
     assert run(["plan", "check", str(path)]) == 2
     out, err = capsys.readouterr()
-    assert "key group[1].undersize[1].high: 2.739 in and its cross-check 69.751 mm" in err
-    assert out.startswith("journal[2].low: 2.748 in and its cross-check 69.977 mm")
+    assert "group 1 (rods), undersize 1 (.010), high: 2.739 in and its cross-check 69.751 mm" in err
+    assert out.startswith("journal 2 (R1), low: 2.748 in and its cross-check 69.977 mm")
     assert "1 doubt; nothing was changed" in out
     assert run(["plan", "check", "--json", str(path)]) == 2
     found = json.loads(capsys.readouterr().out)
@@ -113,9 +113,9 @@ def test_a_plan_is_shown_with_the_limits_of_the_part_as_it_is(
 ) -> None:
     assert run(["plan", "show", str(doubtful)]) == 0
     out = capsys.readouterr().out
-    assert "R1 (rods): 2.737 in to 2.739 in; out of round under 0.0005 in" in out
-    assert "as undersize .010; standard 2.748 in to 2.749 in" in out
-    assert "undersize .010 (by 0.010 in): ground to 2.738 in to 2.739 in, may wear to 2.737 in" in (
+    assert "R1 (rods): 2.737 to 2.739 in; out of round under 0.0005 in" in out
+    assert "as undersize .010; standard 2.748 to 2.749 in" in out
+    assert "undersize .010 (by 0.010 in): ground to 2.738 to 2.739 in, may wear to 2.737 in" in (
         out
     )
 
@@ -183,7 +183,7 @@ def test_what_a_gauge_of_a_step_cannot_decide_is_told(
 ) -> None:
     assert run(["plan", "check", str(form), "--resolution", "0.001 mm"]) == 0
     out = capsys.readouterr().out
-    assert "journal[1].out_of_round: M1: out_of_round = 0.003 mm is under four steps" in out
+    assert "journal 1 (M1): out_of_round = 0.003 mm is under four steps" in out
     assert "A gauge with a step of at most 0.00075 mm could" in out
     for step, found in (("0.0007 mm", []), ("0.00005 in", ["cannot-be-decided"])):
         assert run(["plan", "check", str(form), "--json", "--resolution", step]) == 0
@@ -243,7 +243,7 @@ def test_a_plan_is_shown_with_how_it_is_judged(
 ) -> None:
     form.write_text(FORM + '[decision]\nconfidence = 0.9\nstate = "ground"\n', encoding="utf-8")
     assert run(["plan", "show", str(form)]) == 0
-    assert "decision: guarded acceptance, confidence 0.9, ground part" in capsys.readouterr().out
+    assert "so that a verdict is 90 % sure; a part just ground" in capsys.readouterr().out
     assert run(["plan", "show", "--json", str(form)]) == 0
     decision = json.loads(capsys.readouterr().out)["decision"]
     assert decision == {"rule": "guarded", "confidence": 0.9, "state": "ground"}

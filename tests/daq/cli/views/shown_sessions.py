@@ -5,7 +5,7 @@ from decimal import Decimal
 from functools import cache
 from pathlib import Path
 
-from daq.board.asked import PRESS_SEND
+from daq.board.asked import PRESS_SEND, TYPE_IT
 from daq.board.board import Board
 from daq.board.of_session import SessionShown, first_shown, next_shown
 from daq.cli.ask_first import question_of
@@ -197,7 +197,7 @@ def _two_gauges() -> Played:
 
 
 def _typed() -> Played:
-    return Played(CRANK, press="type what it shows").check().measure("M2").press(MAIN[0])
+    return Played(CRANK, press=TYPE_IT).check().measure("M2").press(MAIN[0])
 
 
 def _study() -> Played:

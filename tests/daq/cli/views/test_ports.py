@@ -299,7 +299,31 @@ def test_output_writes_that_file_only(run: Run, tmp_path: Path) -> None:
     file.write_text("somebody's own\n")
     result = run("udev", "--output", str(file))
     assert "was not made by this command" in str(result.exception)
+    assert "--replace" in str(result.exception)
     assert file.read_text() == "somebody's own\n"
+    assert run("udev", "--output", str(file), "--replace").return_value == 0
+    assert file.read_text().startswith("# Made by `jbridge udev`")
+
+
+@pytest.mark.usefixtures("devices")
+def test_output_writes_through_no_link_that_points_nowhere(run: Run, tmp_path: Path) -> None:
+    target, link = tmp_path / "theirs", tmp_path / "mine.rules"
+    link.symlink_to(target)
+    assert "no plain file" in str(run("udev", "--output", str(link)).exception)
+    assert not target.exists()
+
+
+@pytest.mark.usefixtures("devices")
+def test_output_that_the_machine_refuses_ends_in_4(run: Run, tmp_path: Path) -> None:
+    refused = run("udev", "--output", str(tmp_path / "gone" / "x.rules")).exception
+    assert refused is not None
+    assert getattr(refused, "exit_code", None) == 4
+    assert "There is no such folder" in str(refused)
+
+
+@pytest.mark.usefixtures("devices")
+def test_replace_goes_with_output(run: Run) -> None:
+    assert "goes with --output" in str(run("udev", "--replace").exception)
 
 
 @pytest.mark.usefixtures("devices")

@@ -139,7 +139,7 @@ def test_the_words_stand_on_one_line_the_most_wanted_first(name: str, columns: i
 
 def test_where_there_is_no_button_the_prompt_does_not_name_one() -> None:
     text = text_of("typed", 80, 24)
-    assert "type what it shows" in text
+    assert "type the value, then Enter" in text
     assert "press send" not in text
 
 
