@@ -10,7 +10,7 @@ from daq.plan.plan import JournalPlan, Plan
 from daq.plan.worksheet import Box, SheetBlock, SheetStint, journals_in
 from drivers.printable import shown
 
-MARK = "<!-- Made by jbridge plan worksheet -->"
+MARK = "<!DOCTYPE html>\n<!-- Made by jbridge plan worksheet -->"
 MOST_ANGLES = 6
 """Columns that fit across the narrower of both papers; more angles go into further rows."""
 
@@ -67,7 +67,6 @@ def _text(words: str) -> str:
 
 
 def _page(plan: Plan, stints: Sequence[SheetStint]) -> Iterator[str]:
-    yield "<!DOCTYPE html>"
     yield MARK
     yield '<html lang="en"><head><meta charset="utf-8">'
     yield (
