@@ -4,22 +4,14 @@ import io
 from pathlib import Path
 
 import pytest
-from rich.console import Console
 
-from daq.board.messages import limit_words, prompt
+from daq.board.asked import prompt
+from daq.board.messages import limit_words
 from daq.cli.displays import PlainShow
-from daq.cli.views.session import large, screen
 from daq.lengths import parse_length
 from daq.rules.commands import Back, TakeReject
 from drivers.printable import printable
 from tests.builders import ONE, Bench, opened, reject
-
-
-def drawn(bench: Bench, width: int = 80) -> str:
-    console = Console(width=width, file=io.StringIO(), color_system=None, legacy_windows=False)
-    console.print(screen(bench.board, ["some news"], "ba"))
-    assert isinstance(console.file, io.StringIO)
-    return console.file.getvalue()
 
 
 @pytest.fixture
@@ -41,43 +33,8 @@ def test_the_prompt_names_the_stack_then_each_place_in_turn(bench: Bench) -> Non
     assert prompt(bench.state).headline == "Session accepted"
 
 
-@pytest.mark.parametrize("width", [60, 80, 120])
-def test_the_screen_fits_its_width_and_says_what_is_next(bench: Bench, width: int) -> None:
-    bench.press("59.970", "59.970", "59.980")
-    text = drawn(bench, width)
-    assert max(map(len, text.splitlines())) <= width
-    for part in (
-        "M1  front  90°",
-        "1 of 2 places",
-        "some news",
-        "> ba",
-        "words: back, retake JOURNAL/STATION/ANGLE",
-    ):
-        assert part in text
-
-
-def test_a_part_that_cannot_serve_stays_on_the_screen(bench: Bench) -> None:
-    bench.press("59.970", "59.970", "59.960", "59.961")
-    assert "cannot serve as it is" in " ".join(drawn(bench).split())
-
-
-def test_markup_in_names_is_shown_not_obeyed(tmp_path: Path) -> None:
-    plan = ONE.replace('name = "M1"', 'name = "[red]M1"')
-    bench = Bench.new(tmp_path / "s", opened(plan, part="[bold]x[/bold]"))
-    text = drawn(bench, 100)
-    assert "[bold]x[/bold]" in text
-    assert "[red]M1" in text
-
-
 def test_control_characters_never_reach_the_terminal() -> None:
     assert printable("a\x1b[2Jb\n\x07") == "a?[2Jb??"
-
-
-def test_large_digits_stand_on_three_equal_lines() -> None:
-    rows = large("59.982").split("\n")
-    assert len(rows) == 3
-    assert len({len(row) for row in rows}) == 1
-    assert len({large(digit) for digit in "0123456789"}) == 10
 
 
 def test_a_limit_in_the_other_unit_is_rounded_inward_and_says_so() -> None:
