@@ -1,4 +1,4 @@
-"""Plain lines of a run: the prompt, the limits and what is asked again."""
+"""The redrawn screen on a terminal of its own: drawn anew at each resize, given back at the end."""
 
 import fcntl
 import os

@@ -1,4 +1,4 @@
-"""From state to what a person sees, at a fixed width."""
+"""Plain lines of a run: the prompt, the limits and what is asked again."""
 
 import io
 from pathlib import Path
