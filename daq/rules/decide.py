@@ -178,7 +178,7 @@ def settle(now: Advance) -> Advance:
             return now
         return begin_stint(now, *_why_new(state))
     if stint.before is None and following is not None and not is_served(state, following):
-        return begin_stint(now, "stack", f"{following} needs another stack")
+        return begin_stint(now, "stack", f"{following.spoken} needs another stack")
     return now
 
 
@@ -360,7 +360,8 @@ def _line_at(state: State, text: str) -> int:
         return state.skips[position]
     taken = state.standing.get(position)
     if taken is None:
-        raise Refused("not-measured-yet", f"{position} has no reading yet; the route comes to it")
+        why = f"{position.spoken} has no reading yet; the route comes to it"
+        raise Refused("not-measured-yet", why)
     return taken.seq
 
 

@@ -168,7 +168,7 @@ def test_a_place_left_out_can_be_measured_after_all(tmp_path: Path) -> None:
     bench = measuring(tmp_path)
     bench.say(Skip("oil hole"))
     assert said(bench, Retake("M1/front/90")) == [Voided(target=7, why="retake")]
-    with pytest.raises(Refused, match="M1/front/90 has no reading yet") as refused:
+    with pytest.raises(Refused, match="M1 front 90° has no reading yet") as refused:
         bench.say(Retake("M1/front/90"))
     assert refused.value.code == "not-measured-yet"
     bench.close()
@@ -387,7 +387,7 @@ def test_a_stint_that_proves_on_another_stack_than_the_next_place_needs_gives_wa
     bench = Bench.new(tmp_path / "s", opened(PLAN, with_setup=setup(only=("rods",)))).close()
     again = Bench.again(bench.folder, bench.now_us + MINUTE_US)
     found = events(again.steps[0])
-    assert causes(found) == [("stack", "M1/front/0 needs another stack")]
+    assert causes(found) == [("stack", "M1 front 0° needs another stack")]
     again.close()
 
 
