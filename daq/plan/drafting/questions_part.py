@@ -150,6 +150,8 @@ def _read_others(draft: Draft, text: str) -> tuple[Draft, str]:
         name, colon, members = piece.partition(":")
         if not colon:
             name, _, members = piece.strip().rpartition(" ")
+        if not name.strip():
+            raise Misread("Type a name of their own and how many, like cams: 4; or none.")
         name = typed_names.name_in(name.strip())
         if name == "journals" and draft.group("") is not None:
             name = ""

@@ -54,7 +54,8 @@ def _stations(draft: Draft) -> PlanQuestion:
 
 def _read_stations(draft: Draft, text: str) -> tuple[Draft, str]:
     mixed = tuple(word for word in draft.mixed if word != "stations")
-    return msgspec.structs.replace(draft, stations=typed_names.stations_in(text), mixed=mixed), ""
+    found = typed_names.stations_in(text)
+    return msgspec.structs.replace(draft, stations=found, mixed=mixed), ", ".join(found)
 
 
 def _angles(draft: Draft) -> PlanQuestion:
@@ -89,7 +90,8 @@ def _strip(draft: Draft) -> PlanQuestion:
 
 def _read_strip(draft: Draft, text: str) -> tuple[Draft, str]:
     groups = [(group.name, group.journals) for group in draft.groups]
-    return msgspec.structs.replace(draft, strip=typed_names.strip_in(text, groups)), ""
+    found = typed_names.strip_in(text, groups)
+    return msgspec.structs.replace(draft, strip=found), ", ".join(found)
 
 
 def _blocks(draft: Draft) -> PlanQuestion:
@@ -109,12 +111,13 @@ def _blocks(draft: Draft) -> PlanQuestion:
 
 
 def _read_blocks(draft: Draft, text: str) -> tuple[Draft, str]:
-    blocks = "none" if typed.is_none(text) else text
+    counted = typed_names.block_set_in(text)
+    blocks = "none" if typed.is_none(text) else counted or text
     changed = msgspec.structs.replace(draft, blocks=blocks)
     if blocks == "none":
         groups = tuple(msgspec.structs.replace(g, stack="") for g in draft.groups)
         return (changed if draft.before else msgspec.structs.replace(changed, groups=groups)), ""
-    return changed, ""
+    return changed, f"{blocks}, the set of {text}" if counted else ""
 
 
 def _stack(draft: Draft, group: DraftGroup) -> PlanQuestion:
@@ -139,7 +142,7 @@ def _reads_stack(name: str) -> Read:
             return draft.with_group(msgspec.structs.replace(group, stack="")), ""
         stack = text
         if any(char.isdigit() for char in text[:2]):
-            found = typed.lengths_in(text, unit_of(draft, group))
+            found = typed.lengths_in(text, unit_of(draft, group), str(group.low or ""))
             if len(found) != 1:
                 raise Misread("Type one size, the name of a saved stack, or none.")
             size = found[0].length

@@ -11,12 +11,15 @@ from itertools import pairwise
 
 import msgspec
 
-from daq.lengths import EXACT, MM_PER, Length
+from daq.lengths import EXACT, MM_PER, Length, plain
 from daq.plan.drafting.draft import DraftStep
 from drivers.printable import shown
 
 MOST_TIMES = Decimal("1.2")
 """A high limit so many times the low one is a slip. Chosen by us."""
+
+MOST_TOLERANCE_TIMES = Decimal(20)
+"""A number so many times under the other is what a size may be off by, no size. Chosen by us."""
 
 THINNEST_MM, THICKEST_MM = Decimal(8), Decimal(400)
 """A journal outside these, typed without its unit, may be typed in the wrong one. Chosen by us."""
@@ -69,10 +72,11 @@ def is_none(text: str) -> bool:
 # Lengths ------------------------------------------------------------------------------------------
 
 
-def lengths_in(text: str, unit: str) -> list[TypedLength]:
+def lengths_in(text: str, unit: str, like: str = "") -> list[TypedLength]:
     """The lengths in a line. A number without a unit has that of the next number that has one,
-    else `unit`.
+    else `unit`. `like`: what could be typed here, for whoever typed something else.
     """
+    like = like or _example(unit)
     found: list[tuple[Decimal, str | None]] = []
     plus = False
     at = 0
@@ -81,8 +85,8 @@ def lengths_in(text: str, unit: str) -> list[TypedLength]:
         token = _TOKEN.match(stripped, at)
         if token is None:
             raise Misread(
-                f"{shown(stripped[at:].strip(), 30)} cannot be read here. Type numbers, like "
-                f"{_example(unit)}."
+                f"{shown(stripped[at:].strip(), 30)} cannot be read here. "
+                f"Type numbers, like {like}."
             )
         at = token.end()
         if token["number"] is not None:
@@ -93,7 +97,7 @@ def lengths_in(text: str, unit: str) -> list[TypedLength]:
             found.append((value, None))
         elif token["unit"] is not None:
             if not found or found[-1][1] is not None:
-                raise Misread(f"The unit stands behind its number, like {_example(unit)}.")
+                raise Misread(f"The unit stands behind its number, like {like} {unit}.")
             found[-1] = (found[-1][0], _UNITS[token["unit"].lower()])
         elif token["plus"] is not None:
             plus = True
@@ -152,18 +156,25 @@ def _pair(typed: Sequence[TypedLength], unit: str) -> Pair:
         raise Misread("A limit is above zero.")
     if low.mm == high.mm:
         raise Misread(f"Both limits are {low}: type low and high.")
+    if high.mm > EXACT.multiply(low.mm, MOST_TOLERANCE_TIMES):
+        raise Misread(f"{low} looks like a tolerance: type both sizes, like {_example(unit)}.")
     if high.mm > EXACT.multiply(low.mm, MOST_TIMES):
         raise Misread(f"{low} and {high} lie far apart: is a digit missing in one of them?")
     if not all(each.is_said for each in typed) and not THINNEST_MM <= low.mm <= THICKEST_MM:
-        raise Misread(
-            f"{low} is {_strange(low)}: is it {'inches' if low.unit == 'mm' else 'mm'}? Type it "
-            f"again with its unit behind, like {_example(unit)} {unit}."
-        )
+        raise Misread(_strange(low, high))
     return Pair(low, high, is_swapped=low is not one)
 
 
-def _strange(size: Length) -> str:
-    return "thin for a journal" if size.mm < THINNEST_MM else "thick for a journal"
+def _strange(low: Length, high: Length) -> str:
+    """What may be meant by limits that are none of a journal, and what to type then."""
+    is_thin = low.mm < THINNEST_MM
+    words = f"{low} is {'thin' if is_thin else 'thick'} for a journal"
+    if is_thin != (low.unit == "mm"):  # in the other unit it would be thinner, or thicker, still
+        slip = "is a digit missing" if is_thin else "is the decimal point missing"
+        return f"{words}: {slip}? If not, type the unit behind it."
+    other, name = ("in", "inches") if is_thin else ("mm", "mm")
+    meant = f"{plain(low.value)} {plain(high.value)}"
+    return f"{words}: is it {name}? Then type {meant} {other}. If not, {meant} {low.unit}."
 
 
 def form_in(text: str, unit: str) -> tuple[Length | None, Length | None]:
@@ -177,7 +188,7 @@ def form_in(text: str, unit: str) -> tuple[Length | None, Length | None]:
         if is_none(part) and part != "0":
             found.append(None)
         elif part:
-            found += [one.length for one in lengths_in(part, unit)]
+            found += [one.length for one in lengths_in(part, unit, _small(unit))]
     if not 1 <= len(found) <= 2:
         raise Misread(f"Type out-of-round and taper, one number for both, or none: {_small(unit)}.")
     for limit in found:
@@ -227,7 +238,7 @@ def undersizes_in(text: str, unit: str, low: Length, high: Length) -> tuple[Draf
 
 def _steps(text: str, unit: str, low: Length, high: Length) -> list[DraftStep]:
     names = [name.replace(",", ".") for name in re.findall(_NUMBER, _commas_apart(text))]
-    typed = lengths_in(text, unit)
+    typed = lengths_in(text, unit, _undersizes(unit, low))
     steps = []
     for name, one in zip(names, typed, strict=False):
         by = one.length

@@ -17,6 +17,9 @@ _COUNTS = (
     *("zero", "one", "two", "three", "four", "five", "six"),
     *("seven", "eight", "nine", "ten", "eleven", "twelve"),
 )
+_SETS = {"46": "M46", "47": "M47", "81": "inch-81", "87": "M87", "88": "M88", "112": "M112"}
+"""What the shipped sets are called, by the number of their blocks."""
+
 _RANGE = re.compile(r"(.*?)(\d+)\s*(?:-|\u2013|\.\.)\s*(.*?)(\d+)")
 
 
@@ -136,3 +139,10 @@ def strip_in(text: str, groups: Sequence[tuple[str, Sequence[str]]]) -> tuple[st
             raise Misread(f"There is no journal or group {shown(word, 40)}.")
         wanted |= set(named)
     return tuple(name for name in everyone if name in wanted)
+
+
+def block_set_in(text: str) -> str | None:
+    """The shipped set of so many blocks, like `88` or `88 pieces`; None for anything else."""
+    count, *rest = text.split() or [""]
+    is_counted = not rest or rest[0].lower() in ("pieces", "piece", "pcs", "blocks", "block")
+    return _SETS.get(count) if is_counted and len(rest) <= 1 else None

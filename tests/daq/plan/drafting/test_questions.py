@@ -65,6 +65,23 @@ def test_an_answer_is_told_as_it_was_understood_with_the_other_unit_beside() -> 
     )
 
 
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [(11, "front, rear"), (13, "M3"), (14, "M88, the set of 88")],
+)
+def test_an_answer_in_short_is_told_in_full(line: int, told: str) -> None:
+    short = {11: "2", 13: "m3", 14: "88"}[line]
+    found = last((*FOUR[:line], short))
+    assert isinstance(found, Answered)
+    assert found.words == told
+
+
+@pytest.mark.parametrize("line", ["abc", "60", ": 4"])
+def test_other_journals_without_a_name_are_asked_for_by_example(line: str) -> None:
+    found = last((*FOUR[:4], line))
+    assert found == Wrong("Type a name of their own and how many, like cams: 4; or none.")
+
+
 def test_enter_takes_the_brackets_and_is_wrong_where_there_are_none() -> None:
     assert isinstance(take(Draft(), ""), Wrong)
     assert said(("engine", "")).units == "mm"

@@ -1,5 +1,7 @@
 """Limits, undersizes and limits of form as people type them."""
 
+import re
+
 import pytest
 
 from daq.lengths import parse_length
@@ -85,6 +87,32 @@ def test_four_numbers_are_limits_and_their_cross_check(text: str) -> None:
 def test_what_are_no_limits_is_said_in_words(text: str, words: str) -> None:
     with pytest.raises(Misread, match=words.replace("[", r"\[").replace("?", r"\?")):
         limits_in(text, "mm")
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "words"),
+    [
+        (
+            "2.3614 2.3622",
+            "mm",
+            "is it inches? Then type 2.3614 2.3622 in. If not,",
+        ),
+        ("59.980 60.000", "in", "is it mm? Then type 59.980 60.000 mm. If not, 59.980 60.000 in."),
+        ("59980 60000", "mm", "is the decimal point missing? If not, type the unit behind it."),
+        ("0.23614 0.23622", "in", "is a digit missing? If not, type the unit behind it."),
+        ("60.000 -0.020", "mm", "0.020 mm looks like a tolerance: type both sizes"),
+    ],
+)
+def test_what_is_typed_for_a_slip_is_what_was_meant(text: str, unit: str, words: str) -> None:
+    with pytest.raises(Misread, match=re.escape(words)):
+        limits_in(text, unit)
+
+
+def test_the_example_is_one_of_what_is_asked_for() -> None:
+    with pytest.raises(Misread, match=r"Type numbers, like 0\.005\."):
+        form_in("5 microns", "mm")
+    with pytest.raises(Misread, match=r"Type numbers, like 0\.25 0\.50\."):
+        undersizes_in("0.25 and a bit", "mm", LOW, HIGH)
 
 
 def test_inches_that_are_millimetres_are_noticed() -> None:

@@ -3,7 +3,13 @@
 import pytest
 
 from daq.plan.drafting.typed import Misread
-from daq.plan.drafting.typed_names import angles_in, names_in, stations_in, strip_in
+from daq.plan.drafting.typed_names import (
+    angles_in,
+    block_set_in,
+    names_in,
+    stations_in,
+    strip_in,
+)
 
 
 @pytest.mark.parametrize(
@@ -93,3 +99,16 @@ def test_journals_to_strip_by_name_or_group_in_the_order_of_the_plan() -> None:
     assert strip_in("none", groups) == ()
     with pytest.raises(Misread, match="no journal or group M9"):
         strip_in("M9", groups)
+
+
+@pytest.mark.parametrize(
+    ("text", "name"),
+    [("88", "M88"), ("88 pieces", "M88"), ("112 pcs", "M112"), ("81 Blocks", "inch-81")],
+)
+def test_a_set_is_known_by_the_number_of_its_blocks(text: str, name: str) -> None:
+    assert block_set_in(text) == name
+
+
+@pytest.mark.parametrize("text", ["", "50 8.5 1.47 mm", "88 mm", "88.0", "M88", "89", "none"])
+def test_anything_else_is_no_number_of_blocks(text: str) -> None:
+    assert block_set_in(text) is None
