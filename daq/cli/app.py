@@ -17,6 +17,7 @@ from typing import Any, NoReturn
 import click
 
 from daq.acquisition.signals import AT_ONCE_S, ending
+from daq.cli.for_readers import for_readers
 from daq.cli.options import Context, common_options
 from daq.cli.shortened import shortened
 from daq.cli.streams import flush_result, give_up_stdout, make_fit
@@ -216,4 +217,5 @@ def _code_of(error: Exception) -> int | None:
 
 def _say(text: str, arguments: Sequence[str] = ()) -> None:
     """One short paragraph on stderr, free of control characters and of overlong arguments."""
-    print(f"jbridge: {printable(shortened(text, arguments), keep=chr(10))}", file=sys.stderr)
+    words = f"jbridge: {printable(shortened(text, arguments), keep=chr(10))}"
+    print(for_readers(words, sys.stderr), file=sys.stderr)

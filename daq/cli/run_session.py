@@ -15,6 +15,7 @@ from daq.cli.ask_despite_history import ask_why
 from daq.cli.ask_first import asked_first
 from daq.cli.displays import JsonShow, LiveShow, PlainShow, RunShow
 from daq.cli.finish import finish, where_words
+from daq.cli.for_readers import for_readers
 from daq.cli.line_editor import StdinLines, TerminalKeys, lines_if_any
 from daq.cli.options import Context
 from daq.errors import LedgerNotWritten
@@ -33,7 +34,7 @@ def around(context: Context) -> Around:
 
 def tell(text: str) -> None:
     """One thing that is worth knowing, on stderr."""
-    print(f"Note: {text}.", file=sys.stderr)
+    print(for_readers(f"Note: {text}.", sys.stderr), file=sys.stderr)
 
 
 def attendance() -> Attendance:

@@ -6,6 +6,7 @@ import sys
 import click
 
 from daq.cli import completing
+from daq.cli.for_readers import for_readers
 from daq.cli.options import Context, common_options
 
 
@@ -44,5 +45,6 @@ def command(context: Context, session: str, names: tuple[str, ...], form: bool) 
     if context.as_json:
         print(json.dumps([document(budget) for budget in found], ensure_ascii=False, indent=2))
     else:
-        print("\n".join(line for budget in found for line in lines(budget)).rstrip())
+        text = "\n".join(line for budget in found for line in lines(budget)).rstrip()
+        print(for_readers(text, sys.stdout))
     return 0

@@ -10,6 +10,7 @@ import click
 from daq.cli import completing
 from daq.cli.commands.plan_new import new
 from daq.cli.commands.plan_worksheet import worksheet
+from daq.cli.for_readers import for_readers
 from daq.cli.options import Context, common_options
 from drivers.printable import printable
 
@@ -103,7 +104,7 @@ def _tell(
         return
     names = names_in(text)
     for one in found:
-        print(printable(told(one.key, one.words, names)))
+        print(for_readers(printable(told(one.key, one.words, names)), sys.stdout))
     if found:
         doubts = "1 doubt" if len(found) == 1 else f"{len(found)} doubts"
         print(f"{doubts}; nothing was changed. Look into the maker's manual.")
@@ -125,5 +126,5 @@ def show(context: Context, plan: Path) -> int:
         print()
         return 0
     for line in plan_lines(found):
-        print(printable(line))
+        print(for_readers(printable(line), sys.stdout))
     return 0

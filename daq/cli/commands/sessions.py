@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from daq.cli.for_readers import for_readers
 from daq.cli.options import Context, common_options
 
 if TYPE_CHECKING:
@@ -65,7 +66,7 @@ def _show(context: Context, found: "Sequence[Listed]") -> None:
         from rich.console import Console
 
         Console().print(table(found))
-    click.echo(talk(found), err=True)
+    click.echo(for_readers(talk(found), sys.stderr), err=True)
     newest = newest_open(found)
     if newest is not None:
         again = say_command(context, "resume", newest.folder)
