@@ -16,6 +16,7 @@ from daq.board.board import (
     PlaceAsked,
     Word,
 )
+from daq.board.coarse_form import coarse_form_words
 from daq.board.messages import against_limits, estimate_of, news
 from daq.board.shown_lengths import stated_unit
 from daq.board.warnings import warnings
@@ -48,7 +49,7 @@ from drivers.reading import utc_text
 class SessionShown(msgspec.Struct, frozen=True):
     """The board that is shown, and what the next one is made from besides the state: the results,
     the fates of each journal's readings, and the words for journals below their limit, by name;
-    `fives`: what was said of the gauge's step. `press`: how a reading is given, in words.
+    `fives`, `coarse`: what was said of the gauge's step. `press`: how a reading is given, in words.
     """
 
     board: Board
@@ -57,6 +58,7 @@ class SessionShown(msgspec.Struct, frozen=True):
     fates: Mapping[str, Mapping[int, str]]
     below: Mapping[str, str]
     fives: str = ""
+    coarse: str = ""
     press: str = PRESS_SEND
 
 
@@ -91,6 +93,9 @@ def _shown(
     fives = (last.fives if last else "") or fives_words(state)
     if fives and not (last and last.fives):
         said = [*said, fives]
+    coarse = (last.coarse if last else "") or coarse_form_words(state)
+    if coarse and not (last and last.coarse):
+        said = [*said, coarse]
     again = again_places(state, found)
     words = again_words(state, again)
     if words and (last is None or len(again) > len(last.board.again)):
@@ -99,12 +104,12 @@ def _shown(
         _board(state, live, found, again, press, at_us),
         news=tuple(said),
         again_words=words,
-        warnings=warnings(state, words, tuple(below.values()), at_us),
+        warnings=warnings(state, words, tuple(below.values()), coarse, at_us),
     )
     if last is not None:
         is_new = _standing(last.state, last.board) != _standing(state, board)
         board = msgspec.structs.replace(board, step=last.board.step + is_new)
-    return SessionShown(board, state, live, found, below, fives, press)
+    return SessionShown(board, state, live, found, below, fives, coarse, press)
 
 
 def _standing(state: State, board: Board) -> object:

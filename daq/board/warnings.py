@@ -8,9 +8,12 @@ from daq.record.state import State, Status, status
 from drivers.reading import utc_day
 
 
-def warnings(state: State, again: str, below: Sequence[str], at_us: int) -> tuple[str, ...]:
+def warnings(
+    state: State, again: str, below: Sequence[str], coarse: str, at_us: int
+) -> tuple[str, ...]:
     """What stands until it is dealt with, the most urgent first. `again`: what must be taken again,
-    in words; `below`: the journals that are below their limit for certain, likewise.
+    in words; `below`: the journals that are below their limit for certain, likewise; `coarse`: that
+    the gauge cannot judge form, which the first place measured answers.
     """
     found: list[str] = []
     if status(state) is not Status.CLOSED:
@@ -22,6 +25,8 @@ def warnings(state: State, again: str, below: Sequence[str], at_us: int) -> tupl
         if again:
             found.append(again)
     found += (f"{words}." for words in below)
+    if coarse and not state.readings and state.closed is None:
+        found.append(coarse)
     return (*found, *_due(state, at_us))
 
 
