@@ -73,9 +73,16 @@ def _where(state: State, places: Sequence[Position]) -> str:
     if len(named) == 1:
         start = place_words(places[0])
         return f"{named[0]}, start at {start}" if len(places) > 1 else start
+    return in_short(named, state)
+
+
+def in_short(named: Sequence[str], state: State) -> str:
+    """Journals, at least one, by the first and the last where they follow one another on the
+    route, else the first few.
+    """
     run = list(dict.fromkeys(place.journal for place in state.scope.route))
     first = run.index(named[0])
-    if len(named) >= MOST_NAMED and run[first : first + len(named)] == named:
+    if len(named) >= MOST_NAMED and run[first : first + len(named)] == list(named):
         return f"{named[0]} … {named[-1]}"
     more = len(named) - MOST_NAMED
     return ", ".join(named[:MOST_NAMED]) + (f" and {more} more" if more > 0 else "")

@@ -3,9 +3,9 @@
 from collections.abc import Iterator
 from decimal import Decimal
 
+from daq.board.again import in_short
 from daq.lengths import MM_PER, Limits, shortest, to_mm
-from daq.metrology.form_conformity import FORM_STEPS, is_fit
-from daq.plan.key_words import several
+from daq.metrology.form_conformity import is_fit
 from daq.record.state import State, step_mm
 
 
@@ -24,8 +24,8 @@ def coarse_form_words(state: State) -> str:
     is_last_digit = to_mm(digit, taken.sent.unit) == step
     said = f"{taken.sent.resolution} {taken.sent.unit}" if is_last_digit else f"{shortest(step)} mm"
     return (
-        f"This gauge, in steps of {said}, is too coarse for the form limits of {several(names)} "
-        f"({FORM_STEPS} steps at least): form stays undecided. Take a finer one, or go on for size."
+        f"Steps of {said} are too coarse for the form limits of {in_short(names, state)}, which "
+        "stay undecided. Take a finer gauge, or go on for size."
     )
 
 

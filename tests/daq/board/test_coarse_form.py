@@ -12,8 +12,8 @@ from daq.rules.commands import TakeReading
 from tests.builders import PLAN, Bench, opened, reading
 
 COARSE = (
-    "This gauge, in steps of 0.002 mm, is too coarse for the form limits of M1 (4 steps at "
-    "least): form stays undecided. Take a finer one, or go on for size."
+    "Steps of 0.002 mm are too coarse for the form limits of M1, which stay undecided. Take a "
+    "finer gauge, or go on for size."
 )
 
 
@@ -51,3 +51,12 @@ def test_a_study_asks_for_no_verdict(tmp_path: Path) -> None:
     bench = Bench.new(tmp_path / "s", opened(study))
     (shown,) = shown_after(bench, "59.970", resolution="0.002")
     assert shown.coarse == ""
+
+
+def test_journals_that_follow_one_another_are_told_by_the_first_and_the_last(
+    tmp_path: Path,
+) -> None:
+    three = PLAN.replace('name = "M1"', 'names = ["M1", "M2", "M3"]')
+    bench = Bench.new(tmp_path / "s", opened(three))
+    (shown,) = shown_after(bench, "59.970", resolution="0.002")
+    assert "the form limits of M1 … M3, which" in shown.coarse
