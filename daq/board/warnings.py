@@ -20,7 +20,7 @@ def warnings(
         if state.link_lost:
             found.append(lost_words(state))
         failed = state.judged[-1].event if state.judged else None
-        if failed is not None and not failed.passed:
+        if failed is not None and not failed.passed and not _is_zeroed_since(state, failed):
             found.append(failed_words(state, failed))
         if again:
             found.append(again)
@@ -49,6 +49,16 @@ def failed_words(state: State, event: CheckJudged) -> str:
         f"{said} Wipe anvils and stack, then read it {state.plan.check.readings} times again. "
         "Still off? Set zero and type zeroed."
     )
+
+
+def _is_zeroed_since(state: State, failed: CheckJudged) -> bool:
+    """The advice to set zero was taken: the check that is asked for now will tell. A failed check
+    before goes on in its stint, any other begins one by itself; `zeroed` begins one more, for the
+    same cause.
+    """
+    stint = state.stint.event if state.stint is not None else None
+    own = failed.stint if failed.phase == "before" else failed.stint + 1
+    return stint is not None and stint.cause == "check-failed" and stint.stint > own
 
 
 def _due(state: State, at_us: int) -> Iterator[str]:

@@ -286,3 +286,19 @@ def test_boards_made_one_from_another_are_those_made_anew(tmp_path: Path) -> Non
 def test_a_board_is_plain_data(bench: Bench) -> None:
     board = Watched(bench).press(*STACK, "59.980", "61.000")
     assert msgspec.json.decode(msgspec.json.encode(board), type=Board) == board
+
+
+def test_a_failed_check_is_dealt_with_once_the_gauge_was_zeroed(bench: Bench) -> None:
+    watched = Watched(bench)
+    assert "type zeroed" in watched.press("59.980", "59.980").warnings[0]
+    assert watched.say(GaugeZeroed()).warnings == ()
+    assert "FAILED" in watched.press("59.980", "59.980").warnings[0]
+    assert "FAILED" in watched.press("59.980", "59.980").warnings[0], "and after it, another one"
+
+
+def test_a_failed_check_after_is_dealt_with_once_the_gauge_was_zeroed(tmp_path: Path) -> None:
+    watched = Watched(Bench.new(tmp_path / "s", opened(PLAN)))
+    watched.press(*STACK, "59.980", "59.980", "59.980", "59.980")
+    failed, again = watched.press("59.980", "59.980").warnings
+    assert failed.startswith("Check after measuring FAILED")
+    assert watched.say(GaugeZeroed()).warnings == (again,)
