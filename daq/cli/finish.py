@@ -55,7 +55,7 @@ def where_words(context: Context, verdict: str, folder: Path) -> str:
     if verdict == OPEN:
         return f"The session stays open. To carry on:\n{say_command(context, 'resume', folder)}"
     return (
-        f"No tables were written; the ledger is in {where}\n"
-        "This writes them with this verdict in every row:\n"
-        f"{say_command(context, 'export', folder, '--even-rejected')}"
+        f"No tables were written; the record is in {where}\nThis writes them with this "
+        "verdict in every "
+        f"row:\n{say_command(context, 'export', folder, '--even-rejected')}"
     )

@@ -68,7 +68,7 @@ def command(
     home = home_folder(context.home)
     if source is not None:
         if port is not None:
-            raise click.UsageError("--from and --port exclude each other: a file or a port.")
+            raise click.UsageError("--from and --port do not go together: say a file or a port.")
         if profile is None and gauge is not None:
             profile = load_gauge(gauge, home).profile
         if profile is None:

@@ -123,7 +123,7 @@ def _tell(
         print(printable(told(one.key, one.words, names)))
     if found:
         doubts = "1 doubt" if len(found) == 1 else f"{len(found)} doubts"
-        print(f"{doubts}; nothing was changed. Look into the maker's manual.")
+        print(f"{doubts}; nothing was changed. Look in the maker's manual.")
     elif refused is None:
         print("Nothing looks out of place. That does not prove the limits right.")
 
