@@ -6,6 +6,7 @@ import msgspec
 
 from daq.acquisition.hand_typed import HandTyped
 from daq.acquisition.reject_fold import RejectFold
+from daq.board.asked import PRESS_SEND
 from daq.board.board import Board, LinkShown
 from daq.board.of_check import check_board
 from daq.equipment.gauge import TYPED_PORT
@@ -32,8 +33,8 @@ from drivers.reading import Instant, Reading, Reject, escaped
 
 
 class CheckRun:
-    """The owner of one check; `say` shows a line of talk, `asks` being the first. What cannot go on
-    raises CheckStopped.
+    """The owner of one check; `say` shows a line of talk, `asks` being the first, and
+    `press` says how a reading is given. What cannot go on raises CheckStopped.
     """
 
     def __init__(
@@ -43,15 +44,19 @@ class CheckRun:
         clock: Clock,
         say: Callable[[str], None],
         asks: str = "",
+        press: str = PRESS_SEND,
     ) -> None:
         self._asks = asks
+        self._press = press
         self._wanted = wanted
         self._clock = clock
         self._say = say
         self._taken = StackReadings()
         self._rejects = RejectFold()
         self._shown_ns = 0  # when the prompt was shown that something else than a reading led to
-        self.board: Board = check_board(None, wanted, self._taken, link, clock.now().utc_us)
+        self.board: Board = check_board(
+            None, wanted, self._taken, link, clock.now().utc_us, press=press
+        )
 
     @property
     def needs(self) -> str:
@@ -191,7 +196,14 @@ class CheckRun:
             link = msgspec.structs.replace(link, is_lost=is_lost)
         at_us = self._clock.now().utc_us
         self.board = check_board(
-            self.board, self._wanted, self._taken, link, at_us, reading=reading, said=words
+            self.board,
+            self._wanted,
+            self._taken,
+            link,
+            at_us,
+            reading=reading,
+            said=words,
+            press=self._press,
         )
         self._say(words)
 

@@ -5,6 +5,7 @@ from typing import Protocol, TypeAlias
 
 import msgspec
 
+from daq.board.asked import PRESS_SEND
 from drivers.gauge.asking import Asking
 from drivers.gauge.reader import FromGauge, Search
 from drivers.reading import Instant
@@ -88,3 +89,13 @@ class TakingMode(msgspec.Struct, frozen=True):
     def has_trigger(self) -> bool:
         """A press means something: without it the gauge's own button is the only one."""
         return self.asking is not None or self.is_gated
+
+    @property
+    def press(self) -> str:
+        """How a reading is given, in words."""
+        if not self.has_trigger or self.is_typed:
+            return PRESS_SEND
+        key = "press Enter" if self.has_keyboard else "press the send key"
+        if self.rest_s is None:
+            return key
+        return f"hold it still, or {key}" if self.has_keyboard or self.send_key else "hold it still"

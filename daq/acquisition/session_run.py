@@ -9,6 +9,7 @@ from daq.acquisition.aside_fold import AsideFold
 from daq.acquisition.hand_typed import HandTyped, not_taken
 from daq.acquisition.manager import SessionManager, Step
 from daq.acquisition.reject_fold import RejectFold
+from daq.board.asked import PRESS_SEND
 from daq.board.board import Board
 from daq.board.of_session import SessionShown, first_shown, next_shown
 from daq.equipment.gauge import TYPED_PORT
@@ -69,7 +70,8 @@ class Show(Protocol):
 class SessionRun:
     """The owner of one run of a session: it alone submits commands to its manager.
 
-    `first` holds the lines that opening the run has stored already.
+    `first` holds the lines that opening the run has stored already; `press` says how a reading is
+    given.
 
     What came, or was pressed for, before a prompt was shown is no reading of it: at the start, and
     wherever an answer, a lost link or a check grown too old asks for something else than what the
@@ -85,6 +87,7 @@ class SessionRun:
         show: Show,
         *,
         is_attended: bool,
+        press: str = PRESS_SEND,
     ) -> None:
         self._manager = manager
         self._first = first
@@ -95,7 +98,9 @@ class SessionRun:
         self._asides = AsideFold()
         self._hand = HandTyped(is_twice=manager.state.plan.taking.is_typed_twice)
         self._shown_ns = 0  # when the prompt was shown that something else than a reading led to
-        self._shown: SessionShown = first_shown(manager.state, clock.now().utc_us, first.entries)
+        self._shown: SessionShown = first_shown(
+            manager.state, clock.now().utc_us, first.entries, press
+        )
 
     @property
     def needs(self) -> str:

@@ -8,10 +8,13 @@ from daq.record.results import JournalResult
 
 
 class Asked(msgspec.Struct, frozen=True):
-    """What is asked for now: a headline, and what to do."""
+    """What is asked for now: a headline, and what to do. `short` is to be read from afar: the place
+    and its angle, or two words.
+    """
 
     headline: str
     action: str
+    short: str = ""
 
 
 class PlaceAsked(msgspec.Struct, frozen=True):
@@ -38,9 +41,10 @@ class CheckAsked(msgspec.Struct, frozen=True):
 
 
 class LastValue(msgspec.Struct, frozen=True):
-    """The latest thing that the gauge sent and that was kept. `of` is part, stack or held, `place`
-    where it belongs (empty: nowhere). `counts`: it stands; else `why_not` says why it does not.
-    `against_limits`: how it lies outside the size limits of its journal, empty if it does not.
+    """The latest thing that the gauge sent and that was kept; what was taken back is never it. `of`
+    is part, stack or held, `place` where it belongs (empty: nowhere), for one that is held where it
+    would. `counts`: it stands; else `why_not` says why it does not. `against_limits`: how it lies
+    outside the size limits of its journal, empty if it does not.
     """
 
     value: str
@@ -89,10 +93,11 @@ class LinkShown(msgspec.Struct, frozen=True):
 
 
 class Word(msgspec.Struct, frozen=True):
-    """A word that is understood now, and what follows it."""
+    """A word that is understood now, what follows it, and what it does."""
 
     word: str
     argument: str
+    meaning: str = ""
 
 
 class Board(msgspec.Struct, frozen=True, kw_only=True):
@@ -100,9 +105,14 @@ class Board(msgspec.Struct, frozen=True, kw_only=True):
 
     `step` rises when something was counted, proven or taken back, when another place or question
     stands, or other words are allowed. `status` is the session's; `places_*` count those of this
-    run's route, `again` names the places that must be measured again since no check can prove what
-    stands there. `next_check_by` is the moment (UTC) at which the last passed check is too old,
-    empty where none is. `news` tells of the last step, `warnings` stay while they hold.
+    run's route: `done` are measured or left out, of these a check has proven `proven`. `again`
+    names the places that must be measured again since no check can prove what stands there, none of
+    them done; `again_words` say so, and why. `is_strip_due`: what comes next is reached only after
+    stripping, and nothing of it is measured yet. `next_check_by` is the moment (UTC) at which the
+    last passed check is too old, empty where none is. `news` tells of the last step, `warnings`
+    stay while they hold. `stop_rejects`: why `stop` would end as rejected now whatever its check
+    says; `abandon_loses`: what `abandon` would lose; empty where they would not. A display that can
+    ask asks once more where they are not.
     """
 
     step: int
@@ -119,12 +129,17 @@ class Board(msgspec.Struct, frozen=True, kw_only=True):
     rows: tuple[JournalRow, ...] = ()
     places_done: int = 0
     places_total: int = 0
+    places_proven: int = 0
     again: tuple[str, ...] = ()
+    again_words: str = ""
+    is_strip_due: bool = False
     checks: tuple[CheckShown, ...] = ()
     next_check_by: str = ""
     link: LinkShown
     news: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
     words: tuple[Word, ...] = ()
+    stop_rejects: str = ""
+    abandon_loses: str = ""
     verdict: str = ""
     reasons: tuple[str, ...] = ()

@@ -1,11 +1,12 @@
-"""What a person is told of a session: the prompt, the progress, the news of one step. Pure."""
+"""What a person is told of a session: the news of one step. Pure."""
 
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
 from typing import assert_never
 
-from daq.board.board import Asked
+from daq.board.asked import PHASES, sentence, value_words
+from daq.board.warnings import failed_words, lost_words
 from daq.evaluation.inputs import SessionFacts, conditions_of
 from daq.lengths import EXACT, MM_PER, Length, Position, inward, mean_text, plain, shortest
 from daq.plan.plan import JournalPlan
@@ -33,74 +34,8 @@ from daq.record.events import (
     is_by_hand,
 )
 from daq.record.standing import PartReading
-from daq.record.state import (
-    State,
-    Status,
-    next_position,
-    phase,
-    sent_mm,
-    sent_mm_or_zero,
-    status,
-)
-
-PHASES = {
-    "before": "Check before measuring",
-    "during": "Check in between",
-    "after": "Check after measuring",
-}
-
-
-TYPE_IT = "type the value, then Enter"
-"""What is to be done where a person reads the gauge."""
-
-
-def prompt(state: State) -> Asked:
-    """What the operator is to do next."""
-    now = status(state)
-    if state.link_lost and now is not Status.CLOSED:
-        source = state.setup.source
-        if "://" in source.device:
-            return Asked(f"Waiting for gauge {source.gauge}", "it is looked for again and again")
-        where = "in any socket" if source.serial else "where it was"
-        device = "" if source.gauge == source.device else f" ({source.device})"
-        return Asked(f"Waiting for gauge {source.gauge}{device}", f"plug it in again, {where}")
-    if now is Status.CLOSED:
-        assert state.closed is not None
-        return Asked(f"Session {state.closed.verdict}", "")
-    if now is Status.OVER:
-        return Asked("Session stays open", "resume it to measure the rest")
-    if state.held is not None:
-        sent = state.held.event.sent
-        return Asked(
-            f"Held: {value_words(sent)}",
-            f"{_sentence(state.held.event.reasons)} Type keep or drop",
-        )
-    what = phase(state)
-    if what is not None:
-        assert state.stint is not None
-        done = len(state.check.readings) if state.check else 0
-        return Asked(
-            f"{PHASES[what]}: stack {state.stint.size}",
-            f"reading {done + 1} of {state.plan.check.readings}: {_do(state, ' on the stack')}",
-        )
-    position = next_position(state)
-    assert position is not None
-    place, total = state.scope.route.index(position) + 1, len(state.scope.route)
-    return Asked(
-        f"{position.journal}  {position.station}  {position.angle_deg}°{_repeat(state, position)}",
-        f"place {place} of {total}: {_do(state)}",
-    )
-
-
-def _do(state: State, where: str = "") -> str:
-    return TYPE_IT if is_by_hand(state.setup) else f"press send{where}"
-
-
-def _repeat(state: State, position: Position) -> str:
-    if state.plan.study is not None:
-        return f"  {turn_words(state.plan.study, position.repeat)}"
-    repeats = state.scope.journals[position.journal].repeats
-    return f"  repeat {position.repeat} of {repeats}" if repeats > 1 else ""
+from daq.record.state import State, next_position, sent_mm, sent_mm_or_zero
+from daq.rules.interval import place_words
 
 
 def _place_words(state: State, position: Position) -> str:
@@ -109,17 +44,6 @@ def _place_words(state: State, position: Position) -> str:
     if study is None:
         return str(position)
     return f"{position} ({turn_words(study, position.repeat)})"
-
-
-def progress(state: State) -> tuple[int, int]:
-    """Places done (measured or skipped) and places on the route of this run."""
-    done = sum(p in state.standing or p in state.skips for p in state.scope.route)
-    return done, len(state.scope.route)
-
-
-def value_words(sent: Sent) -> str:
-    """A sent value with its unit, as the gauge showed it."""
-    return f"{sent.value} {sent.unit}".rstrip()
 
 
 def limit_words(limit: Length, unit: str, resolution: str, *, is_low: bool) -> str:
@@ -147,7 +71,7 @@ def news(
     """
     said = []
     for entry in entries:
-        words = _of(entry, after)
+        words = _of(entry, before, after)
         if words:
             said.append(words)
         if isinstance(entry.event, Read | Kept):
@@ -165,48 +89,70 @@ def _turn_news(before: State, state: State) -> list[str]:
     return [f"Now {turn_words(study, following.repeat)}."]
 
 
-def _of(entry: Entry, state: State) -> str:
+_SAID_ALREADY = ("first", "over", "check-failed")
+"""Causes of a new beginning that the line before has told, or that need no telling: the prompt says
+that the stack is due."""
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def _taken_back(before: State, event: Voided) -> str:
+    """What was taken back, with its value, and what comes of it."""
+    line = event.target
+    if event.why not in ("back", "retake"):
+        return ""  # measured or skipped in its place just now, which is told
+    for taken in reversed(before.readings):
+        if taken.seq == line:
+            said = f"{place_words(taken.position)} ({value_words(taken.sent)})"
+            return f"{said} taken back. Measure it again."
+    for check in reversed(before.checks):
+        if check.seq == line:
+            return f"Stack reading {value_words(check.sent)} taken back. Read the stack again."
+    skipped = next((place for place, seq in before.skips.items() if seq == line), None)
+    if skipped is None:
+        return "Taken back."
+    return f"{place_words(skipped)} is on the route again."
+
+
+def _of(entry: Entry, before: State, state: State) -> str:
     match entry.event:
         case StintBegan() as event:
-            if event.cause == "first":
-                return f"Stint 1: the gauge is proven on a stack of {event.stack_size} first."
-            return (
-                f"Stint {event.stint} begins ({event.why}): the gauge is proven on a stack of "
-                f"{event.stack_size} first."
-            )
+            return "" if event.cause in _SAID_ALREADY else f"{_capital(event.why)}."
         case CheckRead() as event:
             return f"Stack: {value_words(event.sent)}"
         case CheckJudged() as event:
-            word = "passed" if event.passed else "FAILED"
-            return f"{PHASES[event.phase]} {word}: {event.reason}."
+            if not event.passed:
+                return failed_words(state, event)
+            return f"{PHASES[event.phase]} passed: {event.reason}."
         case Read() as event:
             return f"{_place_words(state, event.place)}: {value_words(event.sent)}"
         case Held() as event:
-            return f"Held: {value_words(event.sent)}: {_sentence(event.reasons)}"
+            return f"Held: {value_words(event.sent)}: {sentence(event.reasons)}"
         case Kept():
             return "Kept."
         case Dropped() as event:
+            if event.why == "operator":
+                return "Dropped."
             many = f" ({event.count} in a row)" if event.count > 1 else ""
             return f"Not used{many}: {event.why}."
         case Voided() as event:
-            return f"Line {event.target} taken back ({event.why}); it stays in the ledger."
+            return _taken_back(before, event)
         case Skipped() as event:
             return f"Skipped {event.place}: {event.reason}"
         case Noted() as event:
             words = {"note": "Noted", "link": "The link"}.get(event.about)
             return f"{words}: {event.text}" if words else ""
         case Zeroed() as event:
-            return (
-                f"The gauge was re-zeroed ({event.why}): readings since the last passed check are "
-                "not proven and are asked for again."
-            )
+            return "" if event.why == "operator" else f"{_capital(event.why)}."
         case Rejected() as event:
             many = f" ({event.count} in a row)" if event.count > 1 else ""
             if is_by_hand(state.setup):
                 return f"{event.detail}{many}."
             return f"No reading, {event.code}{many}: {event.detail}"
         case LinkLost() as event:
-            return f"The link is lost: {event.reason}"
+            return lost_words(state, event.reason)
         case LinkBack():
             return "The gauge is back."
         case Resumed() as event:
@@ -220,12 +166,6 @@ def _of(entry: Entry, state: State) -> str:
             return ""  # the prompt says it
         case _:
             assert_never(entry.event)
-
-
-def _sentence(reasons: Sequence[str]) -> str:
-    """Reasons with one end mark: some are questions."""
-    words = "; ".join(reasons)
-    return words if words.endswith("?") else f"{words}."
 
 
 def _limit_news(

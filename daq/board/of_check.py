@@ -1,12 +1,15 @@
 """The board of a check outside any session: made after each reading of the stack. Pure."""
 
+from daq.board.asked import PRESS_SEND, TYPE_IT
 from daq.board.board import Asked, Board, CheckAsked, LastValue, LinkShown, Word
-from daq.board.messages import TYPE_IT
 from daq.gauges.check_rules import CheckWanted, StackReadings
 from daq.lengths import plain
 from drivers.reading import Reading, utc_text
 
-WORDS = (Word("back", ""), Word("stop", "REASON"))
+WORDS = (
+    Word("back", "", "take back the last reading"),
+    Word("stop", "REASON", "end without a result"),
+)
 
 
 def check_board(
@@ -18,8 +21,11 @@ def check_board(
     *,
     reading: Reading | None = None,
     said: str = "",
+    press: str = PRESS_SEND,
 ) -> Board:
-    """The board once `reading` was taken, or something else was said; `last` is the one before."""
+    """The board once `reading` was taken, or something else was said; `last` is the one before.
+    `press` says how a reading is given.
+    """
     done = len(taken.readings)
     counts = reading is not None and any(one is reading for one in taken.readings[-1:])
     shown = last.last if last is not None else None
@@ -28,7 +34,7 @@ def check_board(
         shown = LastValue(plain(reading.value), reading.unit, "stack", "", counts, why)
     elif not taken.readings:
         shown = None
-    do = TYPE_IT if wanted.is_by_hand else "press send on the stack"
+    do = TYPE_IT if wanted.is_by_hand else f"{press} on the stack"
     check = CheckAsked("prove", str(wanted.stack.size), done, wanted.readings)
     is_new = last is None or last.check != check or last.link != link
     return Board(
@@ -42,6 +48,7 @@ def check_board(
         asked=Asked(
             f"Check of {link.gauge}: stack {wanted.stack.size}",
             f"reading {done + 1} of {wanted.readings}: {do}" if done < wanted.readings else "",
+            f"Stack {done + 1}/{wanted.readings}" if done < wanted.readings else "",
         ),
         check=check,
         last=shown,

@@ -4,6 +4,8 @@ from collections.abc import Mapping, Sequence
 
 import msgspec
 
+from daq.board.again import again_places, again_words
+from daq.board.asked import PRESS_SEND, is_strip_due, prompt
 from daq.board.board import (
     Board,
     CheckAsked,
@@ -14,7 +16,8 @@ from daq.board.board import (
     PlaceAsked,
     Word,
 )
-from daq.board.messages import against_limits, estimate_of, news, progress, prompt
+from daq.board.messages import against_limits, estimate_of, news
+from daq.board.warnings import warnings
 from daq.evaluation.inputs import SessionFacts
 from daq.evaluation.live import LiveResults, judged_live
 from daq.evaluation.verdict import confirmed_below
@@ -32,9 +35,11 @@ from daq.record.state import (
     next_position,
     phase,
     status,
+    target,
 )
 from daq.rules.commands import WORDS
 from daq.rules.decide import allowed_words
+from daq.rules.ending import abandon_loses, stop_rejects
 from daq.rules.steps import fives_words
 from drivers.reading import utc_text
 
@@ -42,7 +47,7 @@ from drivers.reading import utc_text
 class SessionShown(msgspec.Struct, frozen=True):
     """The board that is shown, and what the next one is made from besides the state: the results,
     the fates of each journal's readings, and the words for journals below their limit, by name;
-    `fives`: what was said of the gauge's step.
+    `fives`: what was said of the gauge's step. `press`: how a reading is given, in words.
     """
 
     board: Board
@@ -51,22 +56,27 @@ class SessionShown(msgspec.Struct, frozen=True):
     fates: Mapping[str, Mapping[int, str]]
     below: Mapping[str, str]
     fives: str = ""
+    press: str = PRESS_SEND
 
 
-def first_shown(state: State, at_us: int, entries: Sequence[Entry] = ()) -> SessionShown:
-    """The board as a run begins; `entries` are the lines that its beginning stored."""
-    return _shown(None, entries, state, at_us)
+def first_shown(
+    state: State, at_us: int, entries: Sequence[Entry] = (), press: str = PRESS_SEND
+) -> SessionShown:
+    """The board as a run begins; `entries` are the lines that its beginning stored, `press` says
+    how a reading is given.
+    """
+    return _shown(None, entries, state, at_us, press)
 
 
 def next_shown(
     last: SessionShown, entries: Sequence[Entry], state: State, at_us: int
 ) -> SessionShown:
     """The board once `entries` are stored and led to `state`, at `at_us` (microseconds UTC)."""
-    return _shown(last, entries, state, at_us)
+    return _shown(last, entries, state, at_us, last.press)
 
 
 def _shown(
-    last: SessionShown | None, entries: Sequence[Entry], state: State, at_us: int
+    last: SessionShown | None, entries: Sequence[Entry], state: State, at_us: int, press: str
 ) -> SessionShown:
     live = judged_live(state, last.live if last else None)
     found = _fates(state, last)
@@ -80,11 +90,20 @@ def _shown(
     fives = (last.fives if last else "") or fives_words(state)
     if fives and not (last and last.fives):
         said = [*said, fives]
-    board = _board(state, live, found, tuple(below.values()), tuple(said), at_us)
+    again = again_places(state, found)
+    words = again_words(state, again)
+    if words and (last is None or len(again) > len(last.board.again)):
+        said = [*said, words]
+    board = msgspec.structs.replace(
+        _board(state, live, found, again, press, at_us),
+        news=tuple(said),
+        again_words=words,
+        warnings=warnings(state, words, tuple(below.values()), at_us),
+    )
     if last is not None:
         is_new = _standing(last.state, last.board) != _standing(state, board)
         board = msgspec.structs.replace(board, step=last.board.step + is_new)
-    return SessionShown(board, state, live, found, below, fives)
+    return SessionShown(board, state, live, found, below, fives, press)
 
 
 def _standing(state: State, board: Board) -> object:
@@ -114,10 +133,7 @@ def _fates(state: State, last: SessionShown | None) -> Mapping[str, Mapping[int,
         and old.over_stints is state.over_stints
     )
     found = {}
-    for name in state.scope.journals:
-        readings = state.by_journal.get(name)
-        if readings is None:
-            continue
+    for name, readings in state.by_journal.items():
         if (
             is_same
             and last is not None
@@ -134,13 +150,14 @@ def _board(
     state: State,
     live: LiveResults,
     found: Mapping[str, Mapping[int, str]],
-    below: Sequence[str],
-    said: Sequence[str],
+    again: Sequence[Position],
+    press: str,
     at_us: int,
 ) -> Board:
     opened, closed, source = state.opened, state.closed, state.setup.source
-    done, total = progress(state)
     asked = next_position(state) if status(state) is Status.MEASURING else None
+    rows = _rows(live, found, asked)
+    tainted = sum(list(each.values()).count("tainted") for each in found.values())
     stint = state.stint
     passed_us = None if stint is None or stint.is_over else stint.last_passed_us
     return Board(
@@ -151,22 +168,24 @@ def _board(
         part=opened.part or state.plan.part,
         operator=opened.operator,
         status=status(state).value,
-        asked=prompt(state),
+        asked=prompt(state, press),
         place=None if asked is None else _place(state, asked),
         check=_check(state),
         last=_last_value(state, live.about),
-        rows=_rows(live, found, asked),
-        places_done=done,
-        places_total=total,
-        again=_again(state, found),
+        rows=rows,
+        places_done=progress(state) - len(again),
+        places_total=len(state.scope.route),
+        places_proven=sum(row.proven for row in rows),
+        again=tuple(map(str, again)),
+        is_strip_due=is_strip_due(state),
         checks=tuple(_judged(judged, at_us) for judged in state.judged),
         next_check_by=""
         if passed_us is None
         else utc_text(passed_us + state.plan.check.max_age_us),
         link=LinkShown(source.gauge, source.device, source.port, state.link_lost),
-        news=tuple(said),
-        warnings=tuple(f"{words}." for words in below),
-        words=tuple(Word(word, WORDS[word][0]) for word in allowed_words(state)),
+        words=tuple(Word(word, *WORDS[word]) for word in allowed_words(state)),
+        stop_rejects=stop_rejects(state, tainted),
+        abandon_loses=abandon_loses(state),
         verdict=closed.verdict if closed else "",
         reasons=closed.reasons if closed else (),
     )
@@ -211,19 +230,6 @@ def _rows(
     return tuple(rows)
 
 
-def _again(state: State, found: Mapping[str, Mapping[int, str]]) -> tuple[str, ...]:
-    """The places whose reading no check can prove any more, in route order."""
-    lines = {line for each in found.values() for line, fated in each.items() if fated == "tainted"}
-    if not lines:
-        return ()
-    standing = state.standing
-    return tuple(
-        str(place)
-        for place in state.scope.route
-        if place in standing and standing[place].seq in lines
-    )
-
-
 def _judged(judged: JudgedCheck, at_us: int) -> CheckShown:
     event = judged.event
     return CheckShown(
@@ -241,18 +247,21 @@ def _judged(judged: JudgedCheck, at_us: int) -> CheckShown:
 
 
 def _last_value(state: State, about: SessionFacts) -> LastValue | None:
-    """The latest thing the gauge said that was kept: of the part, of the stack, or held."""
+    """The latest thing the gauge said that was kept and not taken back: of the part, of the stack,
+    or held.
+    """
     if state.held is not None:
-        event = state.held.event
+        event, of = state.held.event, target(state)
+        place = str(of) if isinstance(of, Position) else ""
         return LastValue(
-            event.sent.value, event.sent.unit, "held", "", counts=False, why_not=event.reasons
+            event.sent.value, event.sent.unit, "held", place, counts=False, why_not=event.reasons
         )
-    kept: list[PartReading | StackReading] = [*state.readings[-1:], *state.checks[-1:]]
-    last = max(kept, key=lambda taken: taken.seq, default=None)
+    kept = [_latest(state, state.readings), _latest(state, state.checks)]
+    last = max((each for each in kept if each), key=lambda taken: taken.seq, default=None)
     if last is None:
         return None
     if isinstance(last, StackReading):
-        return _value(last, "stack", "", "taken back" if last.seq in state.voided else "")
+        return _value(last, "stack", "", "")
     why = _why_not(state, last)
     journal = state.scope.journals.get(last.position.journal)
     words = ""
@@ -263,9 +272,19 @@ def _last_value(state: State, about: SessionFacts) -> LastValue | None:
     )
 
 
+def _latest(
+    state: State, taken: Sequence[PartReading | StackReading]
+) -> PartReading | StackReading | None:
+    """The last of these that was not taken back."""
+    return next((each for each in reversed(taken) if each.seq not in state.voided), None)
+
+
+def progress(state: State) -> int:
+    """How many places on the route of this run are measured or left out."""
+    return sum(p in state.standing or p in state.skips for p in state.scope.route)
+
+
 def _why_not(state: State, taken: PartReading) -> str:
-    if taken.seq in state.voided:
-        return "taken back"
     return "no check can prove it any more" if fate(state, taken) == "tainted" else ""
 
 

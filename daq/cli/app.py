@@ -11,6 +11,7 @@ import sys
 import threading
 import time
 from collections.abc import Sequence
+from types import CodeType, FrameType
 from typing import Any, NoReturn
 
 import click
@@ -32,7 +33,7 @@ COMMANDS = {
     "history": "A gauge's checks over time: is it in control, does it drift, when is it due.",
     "listen": "Show frames as they come from a gauge, decoded or explained.",
     "measure": "Measure a part by a plan: check, route, check, tables.",
-    "plan": "Look into plan files: schema, and what looks wrong in print.",
+    "plan": "Make a plan by asking; look into one: what looks wrong in print; a page to print.",
     "ports": "List what may be a gauge, and whether it can be used.",
     "profile": "Look into profiles: schema, and what is wrong in one.",
     "prove": "Check a gauge on a stack outside any session, for its history.",
@@ -114,6 +115,9 @@ class _Ending:
 
     def handle(self, number: int, frame: object) -> None:
         """For signal.signal."""
+        if _is_within(frame, _Ending.not_raised.__code__):
+            _interrupt_soon()  # from there nothing can be raised either
+            return
         now_s = time.monotonic()
         if now_s - self._last_s >= AT_ONCE_S:
             self._last_s = now_s
@@ -125,13 +129,30 @@ class _Ending:
         """
         if issubclass(unraised.exc_type, KeyboardInterrupt):
             self._last_s = -AT_ONCE_S
-            threading.Timer(AGAIN_S, _interrupt_main).start()
+            _interrupt_soon()
         else:
             sys.__unraisablehook__(unraised)
 
 
+def _is_within(frame: object, code: CodeType) -> bool:
+    """This code is being run: by this frame, or by one that called it."""
+    while isinstance(frame, FrameType):
+        if frame.f_code is code:
+            return True
+        frame = frame.f_back
+    return False
+
+
+def _interrupt_soon() -> None:
+    # A Timer would wait here until it has started, and on a busy machine it has fired by then.
+    _thread.start_new_thread(_interrupt_main, ())
+
+
 def _interrupt_main() -> None:
-    """SIGINT for the main thread, from another one; where the system can, it ends its sleep."""
+    """After AGAIN_S, SIGINT for the main thread from another one; where the system can, it ends its
+    sleep.
+    """
+    time.sleep(AGAIN_S)
     kill = getattr(signal, "pthread_kill", None)
     ident = threading.main_thread().ident
     if kill is None or ident is None:

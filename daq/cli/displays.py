@@ -3,17 +3,23 @@
 import sys
 import threading
 import time
+from collections.abc import Sequence
 from typing import Protocol, TextIO
+
+from msgspec.structs import replace
 
 from daq.acquisition.manager import Step
 from daq.acquisition.session_run import Show
 from daq.board.board import Board
-from daq.cli.views.session import screen
+from daq.cli.resizes import Resizes
+from daq.cli.views.screen import Beside, screen
 from daq.record.events import Rejected
 from drivers.printable import printable
 from drivers.reading import Reading, plain
 
 STREAM_EVERY_S = 0.2
+MOST_KEPT = 8
+"""Lines of talk that are kept for a screen with room."""
 
 
 class RunShow(Show, Protocol):
@@ -76,39 +82,53 @@ class JsonShow(PlainShow):
 
 
 class LiveShow:
-    """A redrawn screen on a terminal."""
+    """A screen of its own on a terminal, drawn whole at each change and at each resize; what stood
+    on the terminal before comes back at the end.
+    """
 
     def __init__(self) -> None:
         from rich.console import Console  # noqa: PLC0415 - only on a terminal
         from rich.live import Live  # noqa: PLC0415
 
-        self._live: Live = Live(console=Console(stderr=True), auto_refresh=False, transient=True)
+        self._console = Console(stderr=True)
+        self._live: Live = Live(console=self._console, auto_refresh=False, screen=True)
+        self._resizes = Resizes(lambda: self._console.size, self._draw)
         self._board: Board | None = None
-        self._news: list[str] = []
-        self._typed = ""
-        self._streamed = ""
+        self._said = Beside()
         self._drawn_s = 0.0
         self._drawing = threading.Lock()
+
+    @property
+    def board(self) -> Board | None:
+        """How things stood when it was drawn last; None before it began."""
+        return self._board
+
+    def noted(self, texts: Sequence[str]) -> None:
+        """What was told before the run began; shown where there is room."""
+        self._said = replace(self._said, notes=tuple(texts))
 
     def begun(self, board: Board) -> None:
         """Begin to draw."""
         self._board = board
         self._live.start()
+        self._resizes.start()
         self._draw()
 
     def say(self, text: str) -> None:
         """One more line of news."""
-        self._news.append(printable(text))
-        self._draw()
+        news = (*self._said.news, printable(text))[-MOST_KEPT:]
+        self._change(news=news)
 
     def step(self, board: Board, step: Step) -> None:
-        """Draw how things stand now, with the news."""
+        """Draw how things stand now, with the news; a question is void once another step stands."""
+        is_new = self._board is None or board.step != self._board.step
         self._board = board
-        if board.link.is_lost:
-            self._streamed = ""
-        if board.news:
-            self._news = [printable(text) for text in board.news]
-        self._draw()
+        said = self._said
+        self._change(
+            news=tuple(map(printable, board.news)) or said.news,
+            streamed="" if board.link.is_lost else said.streamed,
+            question="" if is_new else said.question,
+        )
 
     def refused(self, reason: str) -> None:
         """Why a word was not taken."""
@@ -120,22 +140,34 @@ class LiveShow:
 
     def streamed(self, reading: Reading) -> None:
         """The value as it is now, a few times a second."""
-        now_s = time.monotonic()
-        self._streamed = f"{plain(reading.value)} {reading.unit}".rstrip()
-        if now_s - self._drawn_s >= STREAM_EVERY_S:
-            self._draw()
+        shown = f"{plain(reading.value)} {reading.unit}".rstrip()
+        if time.monotonic() - self._drawn_s >= STREAM_EVERY_S:
+            self._change(streamed=shown)
+        else:
+            self._said = replace(self._said, streamed=shown)
 
     def typing(self, text: str) -> None:
         """What stands on the input line now; called from the keyboard's thread."""
-        self._typed = text
-        self._draw()
+        self._change(typed=text)
+
+    def ask(self, question: str) -> None:
+        """A question about what was typed last; empty takes it away. Called from the keyboard's
+        thread.
+        """
+        self._change(question=question)
 
     def end(self) -> None:
         """Take the screen away; the summary follows."""
+        self._resizes.stop()
         self._live.stop()
 
+    def _change(self, **changed: object) -> None:
+        with self._drawing:  # the keyboard's thread changes and draws too, never an older board
+            self._said = replace(self._said, **changed)
+            self._draw_now()
+
     def _draw(self) -> None:
-        with self._drawing:  # the keyboard's thread draws too, and never an older board
+        with self._drawing:
             self._draw_now()
 
     def _draw_now(self) -> None:
@@ -143,4 +175,5 @@ class LiveShow:
         if board is None:
             return
         self._drawn_s = time.monotonic()
-        self._live.update(screen(board, self._news, self._typed, self._streamed), refresh=True)
+        columns, rows = self._console.size
+        self._live.update(screen(board, self._said, columns, rows), refresh=True)

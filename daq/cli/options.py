@@ -18,6 +18,8 @@ class Context:
         self.plain = False
         self.debug = False
         self.home: str | None = None
+        self.show: str | None = None
+        self.details = False
 
     @property
     def is_plain(self) -> bool:
@@ -58,5 +60,35 @@ def common_options(function: _F) -> _F:
             if error.option:
                 raise click.BadParameter(str(error), param_hint=error.option) from error
             raise click.UsageError(str(error)) from error
+
+    return wrapped  # type: ignore[return-value] # the decorator changes the arguments on purpose
+
+
+def shown_options(function: _F) -> _F:
+    """Add --show and --details, which the Context keeps; stands above `common_options`."""
+
+    @click.option(
+        "--show",
+        type=click.Choice(["mm", "inch", "both"]),
+        help="Read lengths in these; default: as the plan prints its limits.",
+    )
+    @click.option(
+        "--details",
+        is_flag=True,
+        help="What stands behind the answer too: estimates, uncertainties, checks.",
+    )
+    @click.pass_context
+    @functools.wraps(function)
+    def wrapped(
+        click_context: click.Context,
+        /,
+        *args: Any,
+        show: str | None,
+        details: bool,
+        **options: Any,
+    ) -> Any:
+        context = click_context.find_root().ensure_object(Context)
+        context.show, context.details = show, details
+        return function(*args, **options)
 
     return wrapped  # type: ignore[return-value] # the decorator changes the arguments on purpose

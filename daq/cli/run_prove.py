@@ -8,8 +8,8 @@ from daq.acquisition.inputs import InputSource
 from daq.acquisition.run_loop import RunLoop
 from daq.acquisition.sources import Sources
 from daq.acquisition.typed_port import TypedPort, shared
+from daq.board.asked import TYPE_IT
 from daq.board.board import LinkShown
-from daq.board.messages import TYPE_IT
 from daq.cli.line_editor import lines_if_any
 from daq.cli.options import Context
 from daq.cli.run_session import tell
@@ -49,12 +49,12 @@ def _taken(check: OpenCheck) -> tuple[Reading, ...]:
             at_the_end.callback(check.mode.send_key.stop)
         profile, clock = check.chosen.profile, check.clock
         link = LinkShown(check.named or check.device, check.device, check.chosen.port)
-        do = TYPE_IT if check.chosen.is_by_hand else "press send"
+        do = TYPE_IT if check.chosen.is_by_hand else check.mode.press
         asks = (
             f"> {link.gauge}: put the stack of {check.wanted.stack.size} in and {do}, "
             f"{check.wanted.readings} readings"
         )
-        owner = CheckRun(check.wanted, link, clock, _say, asks)
+        owner = CheckRun(check.wanted, link, clock, _say, asks, check.mode.press)
         inputs = Sources(check.port, profile, clock, keyboard, check.mode)
         RunLoop(inputs, owner, clock, check.mode, profile.kind).run()
         return owner.readings

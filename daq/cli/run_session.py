@@ -11,6 +11,7 @@ from daq.acquisition.signals import put_off
 from daq.acquisition.sources import Sources
 from daq.acquisition.typed_port import TypedPort, shared
 from daq.cli.ask_despite_history import ask_why
+from daq.cli.ask_first import asked_first
 from daq.cli.displays import JsonShow, LiveShow, PlainShow, RunShow
 from daq.cli.finish import finish, where_words
 from daq.cli.line_editor import StdinLines, TerminalKeys, lines_if_any
@@ -53,7 +54,12 @@ def show_for(context: Context) -> PlainShow | LiveShow:
     """The display that options and terminal ask for."""
     if context.as_json:
         return JsonShow()
-    return PlainShow() if context.is_plain else LiveShow()
+    return PlainShow() if context.is_plain or not _can_draw() else LiveShow()
+
+
+def _can_draw() -> bool:
+    """The terminal can put text where it is wanted."""
+    return os.environ.get("TERM") != "dumb"
 
 
 def _keyboard(show: RunShow, mode: TakingMode) -> TerminalKeys | StdinLines | None:
@@ -76,8 +82,11 @@ def run_session(
         show = show or show_for(context)
         try:
             try:
-                for text in start_notes(run):
+                notes = start_notes(run)
+                for text in notes:
                     tell(text)
+                if isinstance(show, LiveShow):
+                    show.noted(notes)
                 later.has_come |= _listen(run, show, is_unattended=is_unattended)
             except BaseException:
                 # Once it is closed nothing keeps it from its tables, whatever ended the run.
@@ -100,7 +109,8 @@ def run_session(
         except (KeyboardInterrupt, PortError, LedgerNotWritten) as error:
             closed = manager.state.closed
             if closed is not None:
-                _talk(where_words(context, closed.verdict, manager.folder))
+                is_study = manager.state.plan.study is not None
+                _talk(where_words(context, closed.verdict, manager.folder, is_study=is_study))
             elif not isinstance(error, LedgerNotWritten) or error.is_known:
                 _talk(where_words(context, OPEN, manager.folder))
             raise
@@ -115,15 +125,24 @@ def _listen(run: OpenRun, show: RunShow, *, is_unattended: bool) -> bool:
     with ExitStack() as at_the_runs_end:
         keyboard = None if is_unattended else _keyboard(show, run.mode)
         source: InputSource | None = keyboard
-        if keyboard is not None:
+        if isinstance(keyboard, TerminalKeys) and isinstance(show, LiveShow):
+            source = asked_first(keyboard, show)
+        if keyboard is not None and source is not None:
             at_the_runs_end.callback(keyboard.stop)
             if isinstance(run.port, TypedPort) and not run.chosen.is_by_hand:
-                source = shared(keyboard, run.port)
+                source = shared(source, run.port)
         if run.mode.send_key is not None:
             at_the_runs_end.callback(run.mode.send_key.stop)
         at_the_runs_end.callback(show.end)
         profile, clock = run.chosen.profile, run.clock
         inputs = Sources(run.port, profile, clock, source, run.mode)
-        owner = SessionRun(run.manager, run.first, clock, show, is_attended=source is not None)
+        owner = SessionRun(
+            run.manager,
+            run.first,
+            clock,
+            show,
+            is_attended=source is not None,
+            press=run.mode.press,
+        )
         RunLoop(inputs, owner, clock, run.mode, profile.kind).run()
         return inputs.is_interrupted

@@ -12,7 +12,7 @@ from msgspec.structs import asdict
 from daq.evaluation.journal_form import FormValue, JournalForm, form_of_places
 from daq.evaluation.judged_form import FormJudged, form_answer, form_remarks_of, judged_form
 from daq.evaluation.places import Place
-from daq.evaluation.remedies import form_settled_by, size_settled_by
+from daq.evaluation.remedies import Settling, form_settling, settling_words, size_settling
 from daq.evaluation.size import JudgedSize, SizeRule, judge_size
 from daq.lengths import Limits, mean_text, plain
 from daq.plan.plan import DecisionPlan, JournalPlan
@@ -21,13 +21,15 @@ from daq.record.results import JournalResult
 
 class Judged(msgspec.Struct, frozen=True):
     """A journal judged: the result as it is stored, and the unrounded numbers behind it, None where
-    nothing was measured. `is_scattering`: the part scatters more than the stack.
+    nothing was measured. `is_scattering`: the part scatters more than the stack. `settling`: what
+    would settle it, where it is undecided.
     """
 
     result: JournalResult
     size: JudgedSize | None = None
     form: JournalForm | None = None
     is_scattering: bool = False
+    settling: Settling | None = None
 
 
 def rule_words(decision: DecisionPlan) -> str:
@@ -62,12 +64,12 @@ def evaluate(
     size = judge_size(found, journal.limits, by) if found else None
     size_answer = _size_answer(size, is_complete)
     answer = form_answer(answers, is_complete=is_complete)
-    settled = ""
+    settling = None
     if size is not None and is_complete and not is_live:
         if size_answer == "undecided":
-            settled = size_settled_by(found, journal.limits, by)
+            settling = size_settling(found, journal.limits, by)
         elif size_answer == "within" and answer == "undecided":
-            settled = form_settled_by(answers[0], found, journal, decision, step_mm)
+            settling = form_settling(answers[0], found, journal, decision, step_mm)
     is_provisional = any(place.about.is_provisional for place in found)
     result = JournalResult(
         journal=journal.name,
@@ -75,14 +77,14 @@ def evaluate(
         positions_planned=planned,
         positions_measured=measured,
         verdict=_verdict(size_answer, answer, is_complete),
-        settled_by=settled,
+        settled_by=settling_words(settling) if settling else "",
         decision_rule=rule_words(decision),
         provisional="yes" if is_provisional else "",
         **asdict(_size_result(journal.limits, size, size_answer, is_complete)),
         **asdict(_form_result(journal.limits, form, answers, answer)),
     )
     is_scattering = any(not place.about.is_one for place in found)
-    return Judged(result, size, form if found else None, is_scattering)
+    return Judged(result, size, form if found else None, is_scattering, settling)
 
 
 def _size_answer(size: JudgedSize | None, is_complete: bool) -> str:

@@ -29,6 +29,9 @@ from drivers.reading import utc_day
 
 ACCEPTED, REJECTED, ABANDONED, OPEN = "accepted", "rejected", "abandoned", "open"
 
+PART_SCATTERS = "the part scatters more than the stack: wipe it, and take two readings a place"
+"""The reason that tells of it."""
+
 
 def judge_journal(
     state: State, journal: JournalPlan, about: SessionFacts | None = None, *, is_live: bool = False
@@ -213,7 +216,7 @@ def reasons(
         if count and (verdict != OPEN or state_of == "tainted"):
             words.append(f"{count} of {len(fated)} standing readings are {meaning}")
     words.extend(f"the gauge was used despite its history: {text}" for text in state.despite)
-    words.extend(_expired(state))
+    words.extend(expired_stacks(state))
     words.append(f"decided by {_rule_words(state)}")
     words.extend(correction_words(state))
     if state.rules >= RULE_SET_3:
@@ -243,14 +246,12 @@ def _of_estimates(state: State, found: Sequence[Judged]) -> list[str]:
         words.append("provisional: no closing check has passed yet for some of the readings")
     measured_ones = [each for each in found if each.size is not None]
     if 2 * sum(each.is_scattering for each in measured_ones) >= len(measured_ones) > 0:
-        words.append(
-            "the part scatters more than the stack: wipe it, and take two readings a place"
-        )
+        words.append(PART_SCATTERS)
     words.append("what no check can see: a gauge that moved and came back between two checks")
     return words
 
 
-def _expired(state: State) -> list[str]:
+def expired_stacks(state: State) -> list[str]:
     """Stacks that were used with a certificate out of date, by the day of the last line."""
     day = utc_day(state.last_us)
     used = {stint.stack for stint in state.stints}
@@ -338,9 +339,11 @@ __all__ = [
     "ABANDONED",
     "ACCEPTED",
     "OPEN",
+    "PART_SCATTERS",
     "REJECTED",
     "close",
     "confirmed_below",
+    "expired_stacks",
     "journals",
     "judge_journal",
     "judged",

@@ -4,6 +4,7 @@ Standard deviations are floats in mm.
 """
 
 import math
+from typing import Literal
 
 import msgspec
 
@@ -20,6 +21,12 @@ CONFIDENCE = 0.95
 SPREAD = 6
 """Standard deviations that are set against a tolerance. Source: AIAG measurement systems analysis
 (from memory)."""
+
+
+GOOD_PERCENT, LIMIT_PERCENT, LEAST_CATEGORIES = 10, 30, 5
+"""Common practice (AIAG measurement systems analysis, from memory)."""
+
+Fitness = Literal["good", "may-do", "no", "unknown"]
 
 
 class Interval(msgspec.Struct, frozen=True):
@@ -44,6 +51,18 @@ class Evaluated(msgspec.Struct, frozen=True):
         """6 x GRR as a percentage of the smallest tolerance; None without one."""
         tolerance = self.study.tolerance_mm
         return None if tolerance is None else 100 * SPREAD * scatter.gauge / float(tolerance)
+
+    @property
+    def fitness(self) -> Fitness:
+        """Is the measuring good enough for the smallest tolerance, by analysis of variance:
+        `unknown` where there is none.
+        """
+        share = self.percent_of_tolerance(self.variance.scatter)
+        if share is None:
+            return "unknown"
+        if share < GOOD_PERCENT:
+            return "good"
+        return "may-do" if share <= LIMIT_PERCENT else "no"
 
 
 def evaluate(study: Gathered) -> Evaluated:

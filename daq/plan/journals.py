@@ -27,9 +27,9 @@ _T = TypeVar("_T")
 
 
 class JournalPlan(msgspec.Struct, frozen=True):
-    """One journal to measure. `key` is its place in the file, for messages, `group_key` that of its
-    group, empty without one; `group_stack` is the stack of its group, a size or a saved name, if
-    that has one of its own.
+    """One journal to measure. `key` is its place in the file, for messages, shared by journals that
+    one table names together; `group_key` is that of its group, empty without one; `group_stack` is
+    the stack of its group, a size or a saved name, if that has one of its own.
 
     `limits` are those of the part as it is now; where it has an undersize already, `undersize` is
     that one's name and `standard` holds the limits as stated for the standard size. `station_at`:

@@ -87,12 +87,12 @@ ALLOWED: dict[type[ask.Command], frozenset[Status]] = {
 """Which command each status allows: the one table behind the program, its tests and its guide."""
 
 _WHY_NOT: dict[Status, str] = {
-    Status.WAITING: "the gauge is not proven yet: press send on the stack first",
+    Status.WAITING: "the gauge is not checked yet: read the stack first",
     Status.MEASURING: "no reading is held",
-    Status.CHECKING: "a check is under way: press send on the stack first",
-    Status.CLOSING: "the closing check is due: press send on the stack",
+    Status.CHECKING: "a check is under way: read the stack first",
+    Status.CLOSING: "the closing check is due: read the stack",
     Status.ASKING: "a held reading waits: answer keep or drop first",
-    Status.OVER: "no stint is running: resume the session",
+    Status.OVER: "nothing is being measured: resume the session",
     Status.CLOSED: "the session is closed, and a closed session is final",
 }
 
@@ -191,7 +191,7 @@ def _why_new(state: State) -> tuple[str, str]:
 
 def _refusal(command: ask.Command, now: Status) -> str:
     if isinstance(command, ask.CheckNow) and now in (Status.WAITING, Status.CLOSING):
-        return "a check is due already: press send on the stack"
+        return "a check is due already: read the stack"
     if isinstance(command, ask.Keep | ask.Drop) and now is not Status.CLOSED:
         return "no reading is held, so there is nothing to keep or drop"
     return _WHY_NOT[now]

@@ -38,7 +38,12 @@ class LiveSession:
             profile, show = run.chosen.profile, _Notes(self._notes.append)
             inputs = Sources(run.port, profile, run.clock, None, run.mode, with_signals=False)
             self._owner = SessionRun(
-                run.manager, run.first, run.clock, show, is_attended=is_attended
+                run.manager,
+                run.first,
+                run.clock,
+                show,
+                is_attended=is_attended,
+                press=run.mode.press,
             )
             self._loop = RunLoop(inputs, self._owner, run.clock, run.mode, profile.kind)
             begun.enter_context(inputs.listening())

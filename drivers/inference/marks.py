@@ -135,7 +135,8 @@ def _by_silence(
         raise CannotInfer(
             f"{f'Press {wrong + 1}' if is_timed else 'The capture'} is no text that ends the same "
             f"way each time: {escaped(bursts[wrong])} (hex {bursts[wrong][:24].hex()}). Try "
-            "another --line; or the gauge sends no text, and needs a profile of kind bcd or modbus-rtu."
+            "another --line; or the gauge sends no text, and needs a profile of kind bcd "
+            "or modbus-rtu."
         )
     if not is_timed:
         if not presses or len(data) % presses:

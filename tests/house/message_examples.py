@@ -38,7 +38,9 @@ SAME_AS_FIRST = frozenset(
 )
 
 # Methods that only trim the text that they belong to.
-TRIMS = frozenset(("lower", "lstrip", "rstrip", "strip", "upper"))
+TRIMS = frozenset(
+    ("absolute", "lower", "removeprefix", "removesuffix", "lstrip", "rstrip", "strip", "upper")
+)
 
 # By the whole expression, where its last name would mislead.
 BY_EXPRESSION = {
@@ -48,6 +50,7 @@ BY_EXPRESSION = {
     "identity_of_unit(unit, tree).text": "usb:1209:0007:A2",
     "identity(device, attached).text": "usb:1209:0007:A2",
     "list(closed.reasons)": "['1 of 3 checks failed']",
+    "path.parent": "plans",
     "list(said)": "[]",
     "many": " (3 times)",
     "row.k": "12",
@@ -107,6 +110,53 @@ BY_NAME = {
     point = 59.97
     quote = "
     straight = "
+    _called = M2
+    _example = 59.97
+    _failed = the check after failed
+    _forced = M3 needs it
+    _form_shown = 0.004
+    _limit = 0.002
+    _printed_example = 59.97 to 59.99
+    _small = 0.25
+    _strange = 5.997 mm
+    _text = mains
+    _undersizes = 0.25 0.50
+    _worst = M3 rear 90
+    a_journal = M2
+    abandon_loses = 12
+    above = 60.5 mm
+    amounts = M3 by 0.009 mm
+    answers = plan.toml.answers
+    are = are
+    called = mains
+    chance = 97 %
+    change = high = 59.99 mm
+    copy = plan.toml
+    finer = 0.0002
+    help = The smallest diameter that may serve
+    letter = M
+    lobes = 3
+    minutes = 25
+    off_round = 0.004
+    other_text = 2.3622 in
+    parse_length = 1 mm
+    press = press send
+    removeprefix = good
+    sentence = Its unit is in.
+    served = may serve
+    start = M2 front 45
+    stop_rejects = 12
+    stripped = 59,97
+    tainted = 12
+    taken_off = 0.0010
+    takes = takes 12 %
+    tenth = 0.1
+    to = 59.990
+    told = M2
+    token = 59,97
+    until_then = until the closing check
+    _mm_text = 0.003
+    other_unit = in
     _listed = usb:1209:0007:A2 (Gauge)
     _millionths = 11.5
     _name = 20261125T080000Z-kqwe

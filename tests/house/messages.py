@@ -28,7 +28,7 @@ DESCRIPTIONS = (
 )
 HELP = ("help", "epilog", "short_help", "metavar", "description", "pattern", "title", "source")
 CODE = re.compile(
-    r"^\s*<|^body \{|schema = 1|^\s*\\|^\^|\[0-9a-f\]|\\d|\\w|\(\?|\(\[\^"  # pages, TOML, patterns
+    r"^\s*<|^body \{|@page|schema = 1|^\s*\\|^\^|\[0-9a-f\]|\\d|\\w|\(\?|\(\[\^"
     r"|ATTRS?\{|SUBSYSTEM==|TAG\+=|SYMLINK\+=|ACTION==|GROUP=|ign_set|^#|^sudo |^\"?\w+ = |^\x08"
     r"|^[a-z_.]+\[\{"  # a key
 )
@@ -357,7 +357,7 @@ def _unquoted(node: ast.expr, constants: Mapping[str, ast.expr], file: str) -> s
         case _:
             name = _name(node)
             ending = name[name.rfind("_") :] if "_" in name else ""
-            example = BY_NAME.get(name, BY_ENDING.get(ending))
+            example = BY_NAME.get(name, BY_NAME.get(name.lstrip("_"), BY_ENDING.get(ending)))
             if example is None:
                 raise NoExample(f"{file}: {ast.unparse(node)}")
             return example

@@ -17,32 +17,38 @@ NOT_ON_SCREEN = re.compile(
     r"(?!\.\w)",
     re.IGNORECASE,
 )
-# Rooms that are not looked through for such words yet.
+# Files that are not looked through for such words yet.
 NOT_YET = (
-    "daq/acquisition/",
-    "daq/board/",
-    "daq/disposition/",
-    "daq/evaluation/",
-    "daq/plan/",
-    "daq/rules/",
-    "daq/cli/views/answer.py",
-    "daq/cli/views/budget.py",
-    "daq/cli/views/screen.py",
-    "daq/cli/views/session.py",
-    "daq/cli/views/study.py",
+    "daq/board/messages.py",
+    "daq/disposition/next_step.py",
+    "daq/evaluation/error_notes.py",
+    "daq/evaluation/journal_form.py",
+    "daq/evaluation/journals.py",
+    "daq/evaluation/remedies.py",
+    "daq/evaluation/verdict.py",
+    "daq/rules/decide.py",
+    "daq/rules/plausibility.py",
+    "daq/rules/resume.py",
+    "daq/rules/stints.py",
 )
-# File, words of the message: why it may say such a word.
+# File, word of the message: why it may say it.
+EARLIER = "stored by earlier versions, and computed again as they did"
 ALLOWED = {
-    ("daq/record/shape.py", "stint"): "names a field of the record",
+    ("daq/evaluation/earlier/diameter.py", "stint"): EARLIER,
+    ("daq/evaluation/earlier/inputs.py", "stint"): EARLIER,
+    ("daq/evaluation/earlier/journals.py", "guarded"): EARLIER,
+    ("daq/evaluation/earlier/remedies.py", "settle"): EARLIER,
+    ("daq/evaluation/earlier/remedies.py", "stint"): EARLIER,
     ("daq/metrology/uncertainty/budget.py", "coverage"): "only a mistake in the program raises it",
-    (
-        "daq/metrology/uncertainty/table.py",
-        "coverage",
-    ): "a term of the table",
+    ("daq/metrology/uncertainty/table.py", "coverage"): "a term of the table",
+    ("daq/record/shape.py", "stint"): "names a field of the record",
 }
+PAGE = "daq/cli/views/worksheet.py"  # to print, and read at leisure
 MOST_WORDS = 60
 BAD_ENDS = re.compile(r";$|(?<!\.)\.\.(?![./])|\s[,;](?!\w)|[,;:]\.(?![\w./])")
-READERS_OWN_WORDS = re.compile(r"\bExpected `?(str|int|float|bool|array|object)\b|\bNone\b(?! of)")
+READERS_OWN_WORDS = re.compile(
+    r"\bExpected `?(str|int|float|bool|array|object)\b|\bNone\b(?=[,:;)]|$)"
+)
 
 
 @pytest.fixture(scope="module")
@@ -75,7 +81,9 @@ def test_every_word_that_is_let_through_is_still_said(found: list[Message]) -> N
 
 
 def test_no_message_is_long(found: list[Message]) -> None:
-    long = [one.example for one in found if len(one.example.split()) > MOST_WORDS]
+    long = [
+        one.example for one in found if len(one.example.split()) > MOST_WORDS and one.file != PAGE
+    ]
     assert long == []
 
 
@@ -90,5 +98,9 @@ def test_no_message_speaks_of_types_of_the_language(found: list[Message]) -> Non
 def test_brackets_and_quotes_of_every_message_are_closed(found: list[Message]) -> None:
     marks = ("`", '"')
     unequal = [one for one in found for mark in marks if one.template.count(mark) % 2]
-    open_ones = [one for one in found if one.said.count("(") != one.said.count(")")]
+    open_ones = [
+        one
+        for one in found
+        if one.said.count("(") != one.said.count(")") and "suffix" not in one.template
+    ]
     assert [one.template for one in (*unequal, *open_ones)] == []

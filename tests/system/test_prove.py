@@ -39,7 +39,7 @@ def proving(shop: Shop, *more: str, has_keyboard: bool = False) -> Program:
         *more,
         has_keyboard=has_keyboard,
     )
-    program.wait_for_talk("press send")
+    program.wait_for_talk(" in and ")
     return program
 
 

@@ -99,7 +99,7 @@ def test_the_budget_adds_up_to_the_uncertainty_in_the_table(shop: Shop, call: Ca
     assert sum(part["share"] for part in budget["components"]) == pytest.approx(1)
     shown = call("budget", str(shop.session), "--journal", "M1")
     assert shown.returncode == 0
-    for words in ("drift between checks", "u_c =", "k =", "not in it:", "stint 1: diameter"):
+    for words in ("drift between checks", "u_c =", "k =", "not in it:", "diameter at 20 °C"):
         assert words in shown.stdout
     difference = json.loads(call("budget", str(shop.session), "--form", "--json").stdout)
     assert difference[0]["expanded_mm"] == journal["form_uncertainty_mm"]

@@ -68,8 +68,10 @@ def measure_on(
 
 def studied(call: Call, shop: Shop, *more: str) -> dict[str, Any]:
     done = call("study", str(shop.session), "--json", *more)
-    assert done.returncode == 0, done.stderr
     found: dict[str, Any] = json.loads(done.stdout)
+    # not good enough for the tolerance is the answer no
+    share = found["analysis_of_variance"]["gauge_percent_of_tolerance"]
+    assert done.returncode == (1 if share > 30 else 0), done.stderr
     return found
 
 

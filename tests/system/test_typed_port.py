@@ -128,11 +128,13 @@ def test_on_a_terminal_what_was_completed_is_shown_in_full(shop: Shop, launcher:
             said += os.read(master, 4096)
         said = b""
 
-    wait_for(b"type the value, then Enter")
+    wait_for(b"type the value")
     for line, shown in (("59,970", b"59.970 mm"), ("971", b"59.971 mm"), ("982", b"59.982 mm")):
         os.write(master, line.encode() + b"\r")
         wait_for(shown)
     os.write(master, b"abandon enough\r")
+    wait_for(b"? abandon closes the session")
+    os.write(master, b"abandon\r")
     wait_for(b"abandoned")
     assert process.wait(PATIENCE_S) == 1
     os.close(master)

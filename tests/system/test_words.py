@@ -154,7 +154,7 @@ def test_words_that_do_not_fit_are_refused_with_the_reason_and_change_nothing(sh
     assert program.kinds == ["opened", "stint", "note"]
     refused = [line for line in program.talk if line.startswith("Not done")]
     assert len(refused) == 8
-    assert "the gauge is not proven yet" in refused[0]
+    assert "the gauge is not checked yet" in refused[0]
     assert "unknown word 'frob'" in refused[5]
     program.type("abandon done")
     assert program.end() == 1

@@ -5,7 +5,7 @@ import json
 import click
 
 from daq.cli import completing
-from daq.cli.options import Context, common_options
+from daq.cli.options import Context, common_options, shown_options
 
 
 @click.command("export", epilog="\b\nExample: jbridge export 20261125T080000Z-kqwe")
@@ -17,24 +17,34 @@ from daq.cli.options import Context, common_options
     is_flag=True,
     help="Write the tables of a rejected or abandoned session too, with its true verdict.",
 )
+@shown_options
 @common_options
 def command(context: Context, sessions: tuple[str, ...], even_rejected: bool) -> int:
     """Write the tables of each closed SESSION into its folder again.
+
+    With --show or --details what the session came to is printed first, as at its end.
 
     SESSION is a folder, an id, the last letters of an id (four or more) or a job number, if only
     one session fits.
     """
     from daq.cli.command_said import say_command
+    from daq.cli.finish import say_answer, shown_in
+    from daq.cli.views.ended import ended
     from daq.errors import Refused
     from daq.evaluation.verdict import ACCEPTED
     from daq.export.csv_files import table_files, write_files
     from daq.export.tables import tables
+    from daq.record.state import State
     from daq.services.folders import session_folder
     from daq.services.home import home_folder
     from daq.services.verify import unlike_tables
     from daq.storage.ledger import held
     from daq.storage.whole import whole
     from drivers.printable import printable
+
+    def tell(state: State) -> None:
+        if (context.show or context.details) and not context.as_json:
+            say_answer(context, ended(state, shown_in(context)))
 
     home = home_folder(context.home)
     worst = 0
@@ -57,6 +67,7 @@ def command(context: Context, sessions: tuple[str, ...], even_rejected: bool) ->
                 err=True,
             )
             worst = 1
+            tell(state)
             reports.append({"folder": str(folder), "verdict": verdict, "files": []})
             continue
         files = table_files(tables(state), state.opened.session, verdict, found.chain)
@@ -69,6 +80,7 @@ def command(context: Context, sessions: tuple[str, ...], even_rejected: bool) ->
                 err=True,
             )
         reports.append({"folder": str(folder), "verdict": verdict, "files": list(files)})
+        tell(state)
         if not context.as_json:
             print(f"{where}: {', '.join(files)} ({verdict})")
     if context.as_json:

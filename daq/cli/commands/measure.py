@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from daq.cli.names_option import TakesNames
-from daq.cli.options import Context, common_options
+from daq.cli.options import Context, common_options, shown_options
 from daq.cli.run_options import as_run_wanted, despite_history_option, gauge_options
 from daq.cli.taking_options import taking_options
 from daq.services.run_wanted import RunWanted
@@ -40,6 +40,7 @@ from daq.services.run_wanted import RunWanted
 @despite_history_option
 @taking_options
 @as_run_wanted
+@shown_options
 @common_options
 def command(
     context: Context,

@@ -1,4 +1,4 @@
-"""`jbridge plan schema|check|show`: what a plan file may say, and what one says."""
+"""`jbridge plan`: what a plan file may say, and what one says; the others are modules beside."""
 
 import json
 import sys
@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING
 import click
 
 from daq.cli import completing
+from daq.cli.commands.plan_new import new
+from daq.cli.commands.plan_worksheet import worksheet
 from daq.cli.options import Context, common_options
 from drivers.printable import printable
 
 if TYPE_CHECKING:
-    from daq.plan.plan import Plan
     from daq.plan.review import Finding
 
 FILE = click.argument("plan", type=click.Path(path_type=Path))
@@ -21,7 +22,11 @@ FILE = click.argument("plan", type=click.Path(path_type=Path))
 @click.group("plan", epilog="\b\nExample: jbridge plan check plan.toml")
 @common_options
 def command(context: Context) -> None:
-    """Things to know about plan files."""
+    """Plan files: make one, look into one, print one."""
+
+
+command.add_command(new)
+command.add_command(worksheet)
 
 
 @command.command("schema", epilog="\b\nExample: jbridge plan schema > plan.schema.json")
@@ -53,12 +58,12 @@ def check(context: Context, plan: Path, gauge: str | None, resolution: str | Non
     that cannot be used is exit 2.
     """
     from daq.errors import PlanError
-    from daq.plan.decidable import undecidable
-    from daq.plan.plan import load_plan, parse_plan
-    from daq.plan.review import cross_checks, findings, inch_reach
+    from daq.plan.plan import load_plan
+    from daq.plan.review import cross_checks
     from daq.plan.schema import MOST_FILE_BYTES
     from daq.services.gauge_known import gauge_known
     from daq.services.home import home_folder
+    from daq.services.plan_doubts import doubts
     from drivers.toml_file import WrongKey, text_in
 
     home = home_folder(context.home)
@@ -69,10 +74,7 @@ def check(context: Context, plan: Path, gauge: str | None, resolution: str | Non
         load_plan(plan)  # says why it cannot be read
         raise
     try:
-        parsed = parse_plan(text, str(plan))
-        found = (*findings(parsed), *inch_reach(text), *_unproven(parsed, home))
-        if known is not None:
-            found = (*found, *undecidable(parsed, known))
+        found = doubts(text, str(plan), home, known)
     except PlanError as error:
         wrong = cross_checks(text)
         if not context.as_json:  # the refusal itself is told on stderr
@@ -81,25 +83,6 @@ def check(context: Context, plan: Path, gauge: str | None, resolution: str | Non
         raise
     _tell(context, plan, text, found, None)
     return 0
-
-
-def _unproven(plan: "Plan", home: Path) -> "tuple[Finding, ...]":
-    """Why `measure` would refuse the plan's own stacks, which a plan alone may leave open."""
-    from daq.errors import PlanError
-    from daq.plan.review import Finding
-    from daq.plan.scope import make_scope, stacks_wanted
-    from daq.services.home import saved_stack
-
-    try:
-        names = stacks_wanted(plan, (), None).values()
-    except PlanError:  # it leaves the stack to --stack
-        return ()
-    try:
-        saved = {name: size for name in names if (size := saved_stack(name, home)) is not None}
-        make_scope(plan, (), None, saved)
-    except PlanError as error:
-        return (Finding(error.key, "measure-refuses", error.reason),)
-    return ()
 
 
 def _tell(

@@ -4,7 +4,7 @@ import click
 
 from daq.cli import completing
 from daq.cli.names_option import TakesNames
-from daq.cli.options import Context, common_options
+from daq.cli.options import Context, common_options, shown_options
 from daq.cli.run_options import as_run_wanted, despite_history_option, gauge_options
 from daq.cli.taking_options import taking_options
 from daq.services.run_wanted import RunWanted
@@ -16,11 +16,12 @@ from daq.services.run_wanted import RunWanted
 @click.option(
     "--same-gauge",
     metavar="REASON",
-    help="Another port, but the same gauge: why. Without it a new stint begins.",
+    help="Another port, but the same gauge: why. Without it the gauge is checked anew.",
 )
 @despite_history_option
 @taking_options
 @as_run_wanted
+@shown_options
 @common_options
 def command(
     context: Context,

@@ -21,7 +21,8 @@ def command(context: Context, session: str, keep: bool) -> int:
     one session fits.
 
     The session's plan has a [study]: every journal measured by every operator several times over.
-    A study with holes is refused (exit code 1). With --keep the repeatability goes into the gauge's
+    The answer stands first: is the gauge good enough for the plan's tolerance. If it is not, and
+    for a study with holes, the exit code is 1. With --keep the repeatability goes into the gauge's
     history, and the next session's uncertainty uses it.
     """
     from daq.cli.views.study import lines
@@ -47,4 +48,4 @@ def command(context: Context, session: str, keep: bool) -> int:
         print("\n".join(lines(found, shutil.get_terminal_size().columns)))
     if keep:
         click.echo(keep_study(found, home), err=True)
-    return 0
+    return 1 if found.fitness == "no" else 0

@@ -3,22 +3,25 @@
 import math
 from collections.abc import Sequence
 from decimal import Decimal
+from fractions import Fraction
 from typing import Any
 
 import msgspec
 
+from daq.board.shown_lengths import shown_limit, shown_size
+from daq.cli.views.budget_lead import lead_lines, place_words
 from daq.cli.views.earlier_budget import earlier_budgets
 from daq.evaluation.conditions import GUARD_STEP_MM
 from daq.evaluation.inputs import known, places_of
 from daq.evaluation.journal_form import form_budget, form_of_places
-from daq.evaluation.journals import as_read, rule_words
+from daq.evaluation.journals import as_read
 from daq.evaluation.places import Place
 from daq.evaluation.size import Sized, SizeRule, judge_size
 from daq.lengths import mean_text, plain
 from daq.metrology.gauge_check import signed_text
 from daq.metrology.uncertainty.budget import Budget, rounded_up
 from daq.metrology.uncertainty.table import text
-from daq.plan.plan import JournalPlan
+from daq.plan.plan import DecisionPlan, JournalPlan
 from daq.record.rule_sets import RULE_SET_3
 from daq.record.state import State
 
@@ -39,7 +42,8 @@ LEFT_OUT_OF_FORM: tuple[str, ...] = (
 
 class JournalBudget(msgspec.Struct, frozen=True):
     """One budget of a journal. `of`: "diameter", "out-of-round" or "taper"; `head` says of which
-    place and how its estimate came about, `left_out` what is not in it.
+    place and how its estimate came about, `lead` what a machinist needs of it, `left_out` what is
+    not in it.
     """
 
     journal: str
@@ -54,6 +58,7 @@ class JournalBudget(msgspec.Struct, frozen=True):
     read_mm: str = ""
     estimate_mm: str = ""
     is_provisional: bool = False
+    lead: tuple[str, ...] = ()
 
 
 def budgets(state: State, names: Sequence[str], *, is_form: bool) -> list[JournalBudget]:
@@ -66,11 +71,16 @@ def budgets(state: State, names: Sequence[str], *, is_form: bool) -> list[Journa
                 one.journal,
                 one.stint,
                 one.of,
-                (f"{one.journal}, stint {one.stint}: {one.words}",),
+                (f"{one.journal}: {one.words}",),
                 one.found.budget,
                 one.found.guard_mm,
                 one.found.added_mm,
                 one.left_out,
+                lead=lead_lines(
+                    _stored(state, one.journal),
+                    one.found.guard_mm,
+                    one.found.budget,
+                ),
             )
             for one in earlier_budgets(state, names, is_form=is_form)
         ]
@@ -87,6 +97,16 @@ def budgets(state: State, names: Sequence[str], *, is_form: bool) -> list[Journa
     return result
 
 
+def _stored(state: State, name: str) -> str:
+    """The smallest size as an earlier version stored it."""
+    results = state.closed.journals if state.closed else ()
+    found = next((result for result in results if result.journal == name), None)
+    if found is None or not found.smallest_mm:
+        return f"{name} has no size."
+    at = place_words(found.smallest_at)
+    return f"{name} is {found.smallest_mm} mm at its smallest place ({at})."
+
+
 def _of_size(state: State, journal: JournalPlan, found: Sequence[Place]) -> JournalBudget:
     decision = state.plan.decision
     by = SizeRule(decision.rule, decision.confidence, journal.is_ground)
@@ -99,10 +119,9 @@ def _of_size(state: State, journal: JournalPlan, found: Sequence[Place]) -> Jour
         stint=place.about.stint,
         of="diameter",
         head=(
-            f"{journal.name} {place.at}, stint {place.about.stint}: diameter at 20 °C"
-            f"{_provisional(place)}",
+            f"{journal.name} {place.at}: diameter at 20 °C{_provisional(place)}",
             _estimated(one),
-            f"by {rule_words(decision)}",
+            _rule(decision),
         ),
         budget=one.budget,
         guard_mm=one.guard_mm,
@@ -111,7 +130,30 @@ def _of_size(state: State, journal: JournalPlan, found: Sequence[Place]) -> Jour
         read_mm=as_read(place),
         estimate_mm=mean_text(place.y_mm),
         is_provisional=place.about.is_provisional,
+        lead=lead_lines(
+            f"{journal.name} is {_shown(journal, one)} mm at its "
+            f"{'largest' if one is judged.largest else 'smallest'} place "
+            f"({place_words(place.at)}).",
+            one.guard_mm,
+            one.budget,
+            is_provisional=place.about.is_provisional,
+        ),
     )
+
+
+def _shown(journal: JournalPlan, one: Sized) -> str:
+    """The estimate for reading, on the true side of its limits."""
+    limits = [shown_limit(journal.limits.low, "mm", is_low=True)]
+    if journal.limits.high is not None:
+        limits.append(shown_limit(journal.limits.high, "mm", is_low=False))
+    return plain(shown_size(one.y_mm, "mm", limits))
+
+
+def _rule(decision: DecisionPlan) -> str:
+    """The rule of decision without the words of a standard."""
+    if decision.rule == "simple":
+        return "the limits alone decide"
+    return f"a limit counts as kept or passed at {decision.confidence:g} confidence (ISO 14253-1)"
 
 
 def _provisional(place: Place) -> str:
@@ -155,14 +197,26 @@ def _of_form(state: State, journal: JournalPlan, found: Sequence[Place]) -> list
                 place=value.at,
                 estimate_mm=mean_text(value.value_mm),
                 is_provisional=any(p.about.is_provisional for p in found),
+                lead=lead_lines(
+                    f"{journal.name} has {plain(_form_shown(value.value_mm))} mm of {of}.",
+                    rounded_up(budget.expanded, GUARD_STEP_MM),
+                    budget,
+                    is_provisional=any(p.about.is_provisional for p in found),
+                ),
             )
         )
     return result
 
 
+def _form_shown(value_mm: Fraction) -> Decimal:
+    return shown_size(value_mm, "mm")
+
+
 def lines(budget: JournalBudget) -> list[str]:
-    """A headline and the table."""
+    """What a machinist needs of it, then a headline and the table."""
     return [
+        *budget.lead,
+        "",
         *budget.head,
         "",
         text(budget.budget, GUARD_STEP_MM, added_mm=budget.added_mm, left_out=budget.left_out),

@@ -6,7 +6,15 @@ import math
 from collections.abc import Sequence
 from textwrap import wrap
 
-from daq.gauges.study import CONFIDENCE, SPREAD, Evaluated
+from daq.gauges.study import (
+    CONFIDENCE,
+    GOOD_PERCENT,
+    LEAST_CATEGORIES,
+    LIMIT_PERCENT,
+    SPREAD,
+    Evaluated,
+    step_sd_mm,
+)
 from daq.lengths import plain
 from daq.metrology.statistics.anova import TwoWay, VarianceRow
 from daq.metrology.statistics.scatter import (
@@ -17,9 +25,6 @@ from daq.metrology.statistics.scatter import (
     StudyScatter,
 )
 from drivers.printable import printable
-
-GOOD_PERCENT, LIMIT_PERCENT, LEAST_CATEGORIES = 10, 30, 5
-"""Common practice (AIAG measurement systems analysis, from memory)."""
 
 UM, SQUARE_UM = 1e3, 1e6
 """Micrometres in a millimetre, and squares of both."""
@@ -46,6 +51,8 @@ def lines(found: Evaluated, width: int = 80) -> list[str]:
     study = found.study
     count = len(study.parts) * len(study.operators) * study.trials
     text = [
+        *_answer(found),
+        "",
         f"Gauge study {printable(study.session)}, gauge {printable(study.gauge)}",
         f"{len(study.parts)} parts (places) by {len(study.operators)} operators "
         f"({printable(', '.join(study.operators))}) in {study.trials} trials: {count} readings",
@@ -64,6 +71,66 @@ def lines(found: Evaluated, width: int = 80) -> list[str]:
         *_summary(found),
     ]
     return [line for part in text for line in _wrapped(part, width)]
+
+
+def _answer(found: Evaluated) -> list[str]:
+    """Is the gauge good enough, what is in the way most, and what to do."""
+    share = found.percent_of_tolerance(found.variance.scatter)
+    tolerance = found.study.tolerance_mm
+    if share is None or tolerance is None:
+        return [
+            "No answer: the plan has no high limits, so there is no tolerance to hold the gauge "
+            "against.",
+            _worst(found),
+        ]
+    of = f"this tolerance, {plain(tolerance)} mm"
+    takes = f"measuring takes {share:.1f} % of it"
+    match found.fitness:
+        case "good":
+            return [f"Good enough for {of}: {takes}."]
+        case "may-do":
+            return [
+                f"May do for {of}: {takes}; under {GOOD_PERCENT} % is good.",
+                _worst(found),
+            ]
+        case _:
+            return [
+                f"NOT good enough for {of}: {takes}; at most {LIMIT_PERCENT} % may do.",
+                _worst(found),
+            ]
+
+
+def _worst(found: Evaluated) -> str:
+    """The largest part of the measuring, who it shows at, and what to do about it."""
+    scatter, study = found.variance.scatter, found.study
+    by_name = {one.name: one.sd for one in scatter.components if one.name != PARTS}
+    most = max(by_name, key=lambda name: by_name[name])
+    means, ranges = found.ranges.operator_means, found.ranges.operator_ranges
+    if most == OPERATORS:
+        high = max(range(len(means)), key=lambda at: means[at])
+        low = min(range(len(means)), key=lambda at: means[at])
+        names = [printable(study.operators[at]) for at in (high, low)]
+        return (
+            f"Mostly the operators: {names[0]} reads {_mm(means[high] - means[low])} larger than "
+            f"{names[1]}. Let all clean, hold and turn alike, by the ratchet, and study again."
+        )
+    if most == INTERACTION:
+        return (
+            "Mostly that operators differ from place to place: mark the places, let all measure "
+            "exactly there, and study again."
+        )
+    if scatter.repeatability < step_sd_mm(study):
+        return f"The gauge's step of {plain(study.step_mm)} mm is too coarse: use a finer one."
+    worst = max(range(len(ranges)), key=lambda at: ranges[at])
+    return (
+        f"Mostly the repeats: those of {printable(study.operators[worst])} lie furthest apart, "
+        f"{_mm(ranges[worst])} on average. Clean anvils and places, use the ratchet, take two "
+        "readings a place, or use a finer gauge."
+    )
+
+
+def _mm(mm: float) -> str:
+    return f"{mm:.4f} mm"
 
 
 def _wrapped(text: str, width: int) -> list[str]:
@@ -182,19 +249,14 @@ def _summary(found: Evaluated) -> list[str]:
             f" ({100 * CONFIDENCE:.0f} % interval {interval.low_mm * UM:.3f} to "
             f"{interval.high_mm * UM:.3f} um)"
         )
-    share = found.percent_of_tolerance(found.variance.scatter)
+    share = found.percent_of_tolerance(scatter)
     if share is None:
         return [f"{said}."]
-    if share < GOOD_PERCENT:
-        word = f"under {GOOD_PERCENT} % is good"
-    elif share <= LIMIT_PERCENT:
-        word = f"{GOOD_PERCENT} to {LIMIT_PERCENT} % may do, by what it costs"
-    else:
-        word = f"over {LIMIT_PERCENT} % is not fit for this tolerance"
     return [
         f"{said}.",
-        f"Measuring takes {share:.1f} % of the tolerance. By common practice {word}, and "
-        f"{LEAST_CATEGORIES} distinct categories or more are wanted.",
+        f"By common practice under {GOOD_PERCENT} % of the tolerance is good and over "
+        f"{LIMIT_PERCENT} % is not fit for it, and {LEAST_CATEGORIES} distinct categories or more "
+        "are wanted.",
     ]
 
 

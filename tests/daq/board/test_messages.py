@@ -1,34 +1,31 @@
-"""What a person is told: the prompt at each moment, one sentence for each line, limits in words."""
+"""What a person is told: one sentence for each line, limits in words."""
 
 from fractions import Fraction
 from pathlib import Path
 
 import pytest
 
-from daq.board.board import Asked
-from daq.board.messages import against_limits, limit_words, news, progress, prompt, value_words
+from daq.board.asked import value_words
+from daq.board.messages import against_limits, limit_words, news
 from daq.lengths import parse_length
-from daq.record.events import GaugeSource, Sent, Setup, Temperatures
+from daq.record.events import Sent, Setup
 from daq.rules.commands import (
     Back,
     CheckNow,
     Command,
     Drop,
     FindLink,
-    GaugeZeroed,
     Keep,
-    Later,
     LinkNote,
     LoseLink,
     Note,
     SetAside,
     Skip,
-    StopHere,
     TakeReading,
     TakeReject,
 )
 from drivers.reading import Instant, Reject
-from tests.builders import MINUTE_US, ONE, PLAN, SECOND_US, Bench, opened, reading, setup, source
+from tests.builders import MINUTE_US, ONE, SECOND_US, Bench, opened, reading, source
 from tests.judged_builders import journal_plan, limits
 
 STACK = ("59.970", "59.970")
@@ -47,108 +44,13 @@ def told(bench: Bench, command: Command | str, resolution: str = "0.001") -> lis
     return news(before, bench.say(command).entries, bench.state, {})
 
 
-# --- the prompt ---
-
-
-def test_the_prompt_leads_through_a_session(tmp_path: Path) -> None:
-    bench = bench_of(tmp_path)
-    assert prompt(bench.state) == Asked(
-        "Check before measuring: stack 59.970 mm", "reading 1 of 2: press send on the stack"
-    )
-    bench.press("59.970")
-    assert prompt(bench.state).action == "reading 2 of 2: press send on the stack"
-    bench.press("59.970")
-    assert prompt(bench.state) == Asked("M1  front  0°", "place 1 of 2: press send")
-    bench.press("59.980")
-    assert prompt(bench.state) == Asked("M1  front  90°", "place 2 of 2: press send")
-    bench.say(CheckNow())
-    assert prompt(bench.state).headline == "Check in between: stack 59.970 mm"
-    bench.press(*STACK, "59.981")
-    assert prompt(bench.state).headline == "Check after measuring: stack 59.970 mm"
-    bench.press(*STACK).close()
-    assert prompt(bench.state) == Asked("Session accepted", "")
-
-
-def test_a_question_is_asked_with_all_its_reasons(tmp_path: Path) -> None:
-    bench = bench_of(tmp_path).press(*STACK)
-    bench.press("59.98", resolution="0.01", flags=("repeat",))
-    assert prompt(bench.state) == Asked(
-        "Held: 59.98 mm",
-        "its resolution is 0.01, this stint began with 0.001: a digit may be lost; it came so soon "
-        "after the same value that the button may have been held. Type keep or drop",
-    )
-    bench.close()
-
-
-def test_a_session_that_stays_open_says_what_to_do_with_it(tmp_path: Path) -> None:
-    bench = bench_of(tmp_path).press(*STACK, "59.980")
-    bench.say(Later())
-    bench.press(*STACK).close()
-    assert prompt(bench.state) == Asked("Session stays open", "resume it to measure the rest")
-
-
-@pytest.mark.parametrize(
-    ("gauge", "asked"),
-    [
-        (
-            GaugeSource(gauge="mic", device="usb-1", serial="A1", port="/dev/ttyUSB0"),
-            Asked("Waiting for gauge mic (usb-1)", "plug it in again, in any socket"),
-        ),
-        (
-            GaugeSource(gauge="usb-1", device="usb-1", serial="", port="/dev/ttyUSB0"),
-            Asked("Waiting for gauge usb-1", "plug it in again, where it was"),
-        ),
-        (
-            GaugeSource(gauge="mic", device="socket://shop:4001", serial="", port="socket://shop"),
-            Asked("Waiting for gauge mic", "it is looked for again and again"),
-        ),
-    ],
-)
-def test_a_gauge_that_is_gone_is_waited_for_in_words_that_fit_it(
-    tmp_path: Path, gauge: GaugeSource, asked: Asked
-) -> None:
-    run = Setup(
-        source=gauge,
-        profile="",
-        gauge_file=None,
-        only=(),
-        stack=None,
-        saved_stacks={},
-        temperatures=Temperatures(),
-        local_offset="+01:00",
-    )
-    bench = bench_of(tmp_path, ONE, run).press(*STACK)
-    bench.say(LoseLink("unplugged"))
-    assert prompt(bench.state) == asked
-    bench.say(StopHere("no cable"))
-    bench.close()
-
-
-def test_places_with_repeats_say_which(tmp_path: Path) -> None:
-    plan = ONE.replace("angles_deg = [0, 90]", "angles_deg = [0]\nrepeats = 2")
-    bench = bench_of(tmp_path, plan).press(*STACK)
-    assert prompt(bench.state).headline == "M1  front  0°  repeat 1 of 2"
-    bench.press("59.980")
-    assert prompt(bench.state).headline == "M1  front  0°  repeat 2 of 2"
-    bench.close()
-
-
-def test_progress_counts_what_was_measured_or_left_out(tmp_path: Path) -> None:
-    bench = bench_of(tmp_path, PLAN).press(*STACK)
-    assert progress(bench.state) == (0, 6)
-    bench.press("59.980")
-    bench.say(Skip("oil hole"))
-    assert progress(bench.state) == (2, 6)
-    bench.close()
-
-
 # --- the news ---
 
 
 def test_each_word_is_answered_in_a_sentence(tmp_path: Path) -> None:
     bench = bench_of(tmp_path).press(*STACK)
     assert told(bench, "59.980") == ["M1/front/0: 59.980 mm"]
-    assert told(bench, Back()) == ["Line 6 taken back (back); it stays in the ledger."]
+    assert told(bench, Back()) == ["M1 front 0° (59.980 mm) taken back. Measure it again."]
     assert told(bench, Note("the light is poor")) == ["Noted: the light is poor"]
     assert told(bench, LinkNote("rollover")) == ["The link: rollover"]
     assert told(bench, Skip("oil hole")) == ["Skipped M1/front/0: oil hole"]
@@ -165,21 +67,24 @@ def test_each_reading_of_a_check_and_its_judgement_are_told(tmp_path: Path) -> N
     ]
     told(bench, CheckNow())
     told(bench, "59.975")
-    stack, judged, stint = told(bench, "59.975")
+    stack, judged = told(bench, "59.975")
     assert stack == "Stack: 59.975 mm"
     # Errors 0.005 now, 0.0005 before.
     assert judged.startswith("Check in between FAILED: drift +0.0045 mm, permitted 0.0020 mm")
-    assert stint == (
-        "Stint 2 begins (the last check failed): the gauge is proven on a stack of 59.970 mm first."
+    assert judged.endswith(
+        "Wipe anvils and stack, then read it 2 times again. Still off? Set zero and type zeroed."
     )
     bench.close()
 
 
-def test_the_first_stint_is_told_without_a_reason(tmp_path: Path) -> None:
+def test_a_beginning_is_told_only_where_its_reason_is_news(tmp_path: Path) -> None:
     bench = bench_of(tmp_path)
-    assert news(bench.state, bench.steps[0].entries, bench.state, {}) == [
-        "Stint 1: the gauge is proven on a stack of 59.970 mm first."
-    ]
+    assert news(bench.state, bench.steps[0].entries, bench.state, {}) == [], "the prompt says it"
+    bench.press(*STACK)
+    assert told(bench, LoseLink("unplugged")) != []
+    assert told(bench, FindLink(source()))[1] == (
+        "The link to the gauge was lost, and without power it may have lost its zero."
+    )
     bench.close()
 
 
@@ -188,6 +93,8 @@ def test_a_question_and_its_answers_are_told(tmp_path: Path) -> None:
     (held,) = told(bench, "61.000")
     assert held == "Held: 61.000 mm: it lies more than 0.5 mm outside the limits of M1."
     assert told(bench, Drop("a slip")) == ["Not used: a slip."]
+    told(bench, "61.000")
+    assert told(bench, Drop()) == ["Dropped."]
     many = SetAside(reading("59.980"), "too many", 2, reading("59.980"))
     assert told(bench, many) == ["Not used (2 in a row): too many."]
     told(bench, "61.000")
@@ -207,14 +114,12 @@ def test_several_reasons_of_one_question_stand_in_one_sentence(tmp_path: Path) -
     bench.close()
 
 
-def test_a_new_zero_says_what_it_costs(tmp_path: Path) -> None:
-    bench = bench_of(tmp_path).press(*STACK)
-    zeroed, stint = told(bench, GaugeZeroed())
-    assert zeroed == (
-        "The gauge was re-zeroed (operator): readings since the last passed check are not proven "
-        "and are asked for again."
-    )
-    assert stint.startswith("Stint 2 begins (the last stint is over)")
+def test_what_is_taken_back_is_named_with_its_value_and_a_way_on(tmp_path: Path) -> None:
+    bench = bench_of(tmp_path).press("59.970")
+    assert told(bench, Back()) == ["Stack reading 59.970 mm taken back. Read the stack again."]
+    bench.press(*STACK)
+    bench.say(Skip("oil hole"))
+    assert told(bench, Back()) == ["M1 front 0° is on the route again."]
     bench.close()
 
 
@@ -230,7 +135,7 @@ def test_bytes_that_are_no_reading_are_told_by_their_code(
 
 def test_a_link_lost_and_found_is_told(tmp_path: Path) -> None:
     bench = bench_of(tmp_path)
-    assert told(bench, LoseLink("unplugged")) == ["The link is lost: unplugged"]
+    assert told(bench, LoseLink("unplugged")) == ["Cable out. Plug it in; nothing stored is lost."]
     assert told(bench, FindLink(source())) == ["The gauge is back."]
     bench.close()
 
@@ -359,10 +264,3 @@ def test_a_limit_in_inches_is_compared_in_inches_with_a_gauge_that_shows_them() 
     assert against_limits(journal, sent("2.3608", "in", "0.0001"), Fraction("59.96432")) == (
         "2.3608 in is 0.0002 in under the low limit 2.3610 in"
     )
-
-
-def test_a_gauge_of_the_plain_setup_is_named_with_its_device(tmp_path: Path) -> None:
-    bench = bench_of(tmp_path, ONE, setup("usb-7", gauge="mic"))
-    bench.say(LoseLink("unplugged"))
-    assert prompt(bench.state).headline == "Waiting for gauge mic (usb-7)"
-    bench.close()

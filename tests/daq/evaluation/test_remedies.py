@@ -9,7 +9,7 @@ import msgspec
 import pytest
 
 from daq.evaluation.conditions import Conditions
-from daq.evaluation.remedies import form_remedies, remedies, size_settled_by
+from daq.evaluation.remedies import form_remedies, remedies, settling_words, size_settling
 from daq.evaluation.size import SizeRule
 from tests.estimate_builders import checks, conditions, judged_by_3, places_in, scatter
 from tests.judged_builders import Table, limits
@@ -20,7 +20,7 @@ GROUND = SizeRule("guarded", 0.95, True)
 
 def words(sizes: str, about: Conditions, by: SizeRule = USED) -> str:
     row = dict(enumerate(sizes.split()))
-    return size_settled_by(places_in({"front": row}, about), limits(), by)
+    return settling_words(size_settling(places_in({"front": row}, about), limits(), by))
 
 
 def offered(about: Conditions, count: int = 1) -> list[str]:
@@ -109,7 +109,7 @@ def test_the_place_in_doubt_is_spoken_of_and_not_a_smaller_one_that_is_sure() ->
     table: Table = {"front": {0: "59.9708"}, "rear": {0: "59.9725"}}
     moved = conditions(around=checks("0", "2.0"), stint=2)
     found = places_in(table, {"front": conditions(), "rear": moved})
-    assert size_settled_by(found, limits(), USED).startswith(
+    assert settling_words(size_settling(found, limits(), USED)).startswith(
         "rear/0 is 0.0015 mm from the limit and known to 0.00178 mm"
     )
 
@@ -137,6 +137,27 @@ def test_what_would_settle_a_form_is_told_with_its_own_guard() -> None:
         {"front": {0: "59.980"}, "rear": {0: "59.9764"}}, limits(taper="0.005 mm"), SCATTERED
     ).result
     assert near.settled_by.endswith("This would settle it: two readings a place")
+
+
+@pytest.mark.parametrize(
+    ("limit", "finer"),
+    # four steps: 0.003 / 4 = 0.00075, 0.005 / 4 = 0.00125, 0.0254 / 4 = 0.00635, 0.008 / 4 = 0.002
+    [("0.003", "0.0005"), ("0.005", "0.001"), ("0.0254", "0.005"), ("0.008", "0.002")],
+)
+def test_a_gauge_that_a_form_limit_wants_has_four_steps_in_it(limit: str, finer: str) -> None:
+    table = {"front": {0: "59.98", 60: "59.98", 120: "59.98"}}
+    found = judged_by_3(table, limits(out_of_round=f"{limit} mm"), conditions(step="0.01"))
+    assert found.settling is not None
+    assert (found.settling.answer, found.settling.of) == ("finer-gauge", "out-of-round")
+    assert found.settling.finer_mm == Decimal(finer)
+
+
+def test_what_helps_is_told_apart_from_its_words() -> None:
+    (place,) = places_in({"front": {0: "59.9712"}}, SCATTERED)
+    found = size_settling([place], limits(), USED)
+    assert (found.of, found.answer, found.at) == ("size", "alone", "front/0")
+    assert (found.away_mm, found.guard_mm) == (Decimal("0.00120"), Decimal("0.00144"))
+    assert (found.ways, found.readings) == (("repeats",), 2)
 
 
 def test_the_finer_step_is_a_tenth_of_the_old_one() -> None:

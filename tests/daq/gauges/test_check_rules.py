@@ -228,6 +228,14 @@ def test_what_an_asked_gauge_sends_unasked_may_be_too_soon_besides_or_an_answer_
     assert UNASKED not in said
 
 
+def test_the_interval_runs_from_the_reading_that_lost_its_zero_too() -> None:
+    first = after(StackReadings(), 0).taken
+    lost = reading("59.970", START_US + SECOND_US, flags=("zeroed",))
+    begun = take(first, lost, wanted()).taken
+    assert begun.readings == ()
+    assert "0.5 s after the stack" in after(begun, 500).words
+
+
 def test_what_is_aside_is_told_for_that_alone() -> None:
     first = after(StackReadings(), 0).taken
     soon = reading("61.000", START_US + 1000)

@@ -510,12 +510,12 @@ def test_a_session_given_up_is_closed_at_once_and_a_question_dies_with_it(
 @pytest.mark.parametrize(
     ("presses", "command", "words"),
     [
-        ((), CheckNow(), "a check is due already: press send on the stack"),
+        ((), CheckNow(), "a check is due already: read the stack"),
         ((*STACK, "59.980", "59.981"), CheckNow(), "a check is due already"),
         ((), Keep(), "no reading is held, so there is nothing to keep or drop"),
         ((*STACK,), Drop(), "no reading is held, so there is nothing to keep or drop"),
-        ((), Skip("x"), "the gauge is not proven yet: press send on the stack first"),
-        ((*STACK, "59.980", "59.981"), Skip("x"), "the closing check is due: press send on"),
+        ((), Skip("x"), "the gauge is not checked yet: read the stack first"),
+        ((*STACK, "59.980", "59.981"), Skip("x"), "the closing check is due: read the stack"),
         ((*STACK, "61.000"), CheckNow(), "a held reading waits: answer keep or drop first"),
         ((*STACK, "61.000"), Skip("x"), "a held reading waits: answer keep or drop first"),
         ((*STACK, "59.980", "59.981", *STACK), Keep(), "a closed session is final"),
@@ -534,10 +534,10 @@ def test_a_refusal_says_what_is_due_instead(
 def test_a_refusal_while_a_check_is_under_way_or_no_stint_runs(tmp_path: Path) -> None:
     bench = measuring(tmp_path)
     bench.say(CheckNow())
-    with pytest.raises(Refused, match="a check is under way: press send on the stack first"):
+    with pytest.raises(Refused, match="a check is under way: read the stack first"):
         bench.say(CheckNow())
     bench.say(Later())
     bench.press(*STACK)
-    with pytest.raises(Refused, match="no stint is running: resume the session"):
+    with pytest.raises(Refused, match="nothing is being measured: resume the session"):
         bench.say(CheckNow())
     bench.close()

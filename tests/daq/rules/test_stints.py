@@ -4,7 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from daq.board.messages import news, prompt
+from daq.board.asked import prompt
+from daq.board.messages import news
 from daq.record.events import LinkBack, Noted, StintBegan
 from daq.record.state import Status, next_position, status
 from daq.rules.commands import CheckNow, FindLink, LinkNote, LoseLink, StopHere

@@ -132,7 +132,7 @@ def test_words_are_said_and_refused_as_at_the_keyboard(
     gauge: Gauge, plan: Path, tmp_path: Path
 ) -> None:
     with begun(gauge, plan, tmp_path) as session:
-        with pytest.raises(Refused, match="not proven yet"):
+        with pytest.raises(Refused, match="not checked yet"):
             session.say("skip no access")
         gauge.press(*STACK, "59.980")
         until(session, 1)

@@ -13,7 +13,9 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from daq.acquisition.manager import SessionManager
-from daq.board.messages import news, progress, prompt
+from daq.board.asked import prompt
+from daq.board.messages import news
+from daq.board.of_session import progress
 from daq.errors import Refused
 from daq.record.advance import Advance
 from daq.record.events import (
@@ -216,7 +218,7 @@ class Played:
         # Whatever is shown of it can be said.
         assert prompt(self.state).headline
         assert len(news(before, entries, self.state, {})) <= 3 * len(entries)
-        assert progress(self.state)[0] <= progress(self.state)[1]
+        assert progress(self.state) <= len(self.state.scope.route)
 
     def _seal(self, entries: Sequence[Entry]) -> None:
         for entry in entries:

@@ -18,7 +18,13 @@ from daq.storage.replay import load_state
 from tests.builders import Bench, accepted, forge, opened, setup
 from tests.daq.gauges import msa_example
 from tests.daq.gauges.msa_example import worked
-from tests.daq.gauges.study_builders import accepted_study, press_route, study_plan, telling
+from tests.daq.gauges.study_builders import (
+    Sizes,
+    accepted_study,
+    press_route,
+    study_plan,
+    telling,
+)
 
 EXAMPLE = study_plan(msa_example.PARTS, msa_example.OPERATORS, msa_example.TRIALS)
 GAUGE_FILE = 'schema = 1\nprofile = "bench"\nport = "/dev/ttyUSB0"\n'
@@ -98,6 +104,72 @@ def test_sentences_keep_to_the_width_and_tables_to_80(example: Path, width: int)
     for line in lines(found, width):
         is_table = "  " in line.strip()
         assert len(line) <= (80 if is_table else max(width, 40))
+
+
+# The answer --------------------------------------------------------------------------------------
+
+
+def test_the_answer_stands_first(example: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    # 6 x 0.302373 um of 20 um: 9.07 %
+    code, out, _ = said(capsys, str(example))
+    assert code == 0
+    assert out.splitlines()[0] == (
+        "Good enough for this tolerance, 0.020 mm: measuring takes 9.1 % of it."
+    )
+
+
+def apart(position: Position, operator: int, trial: int) -> Decimal:
+    """B reads 6 um over A; both repeat within 0.2 um, in turn one way and the other."""
+    part = int(position.journal[1:])
+    back_and_forth = (-1) ** (part + trial)
+    return Decimal("59.975") + Decimal(20 * part + 60 * operator + back_and_forth) / 10_000
+
+
+def scattered(position: Position, operator: int, trial: int) -> Decimal:
+    """A repeats within 1 um, B within 6 um."""
+    part = int(position.journal[1:])
+    back_and_forth = (-1) ** (part + trial) * (5, 30)[operator]
+    return Decimal("59.975") + Decimal(20 * part + back_and_forth) / 10_000
+
+
+@pytest.mark.parametrize(
+    ("sizes", "worst"),
+    [
+        (apart, "Mostly the operators: B reads 0.0060 mm larger than A."),
+        (scattered, "Mostly the repeats: those of B lie furthest apart, 0.0060 mm on average."),
+    ],
+)
+def test_not_good_enough_is_the_answer_no_and_says_who_and_what_to_do(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], sizes: Sizes, worst: str
+) -> None:
+    accepted_study(tmp_path / "s", study_plan(4), sizes)
+    code, out, _ = said(capsys, str(tmp_path / "s"))
+    assert code == 1
+    assert out.startswith("NOT good enough for this tolerance, 0.020 mm: measuring takes ")
+    assert worst in words(out)
+    assert said(capsys, str(tmp_path / "s"), "--json")[0] == 1
+
+
+def test_between_good_and_not_it_may_do(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    # B 1 um over A: s of operators about 1 / sqrt(2) um, 6 s about 4.2 um, 21 % of 20 um
+    def near(position: Position, operator: int, trial: int) -> Decimal:
+        return apart(position, 0, trial) + Decimal(operator) / 1000
+
+    accepted_study(tmp_path / "s", study_plan(4), near)
+    code, out, _ = said(capsys, str(tmp_path / "s"))
+    assert code == 0
+    assert out.startswith("May do for this tolerance, 0.020 mm: measuring takes 21.")
+
+
+def test_without_a_tolerance_there_is_no_answer(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    check = 'max_error = "0.002 mm"\nmax_spread = "0.002 mm"\nmax_drift = "0.002 mm"\n[study]'
+    plan = study_plan(4).replace('high = "59.990 mm"\n', "").replace("[study]", check)
+    accepted_study(tmp_path / "s", plan, apart)
+    code, out, _ = said(capsys, str(tmp_path / "s"))
+    assert code == 0
+    assert out.startswith("No answer: the plan has no high limits")
 
 
 # Refusals ----------------------------------------------------------------------------------------

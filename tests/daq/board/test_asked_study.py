@@ -3,7 +3,7 @@
 import re
 from pathlib import Path
 
-from daq.board.messages import prompt
+from daq.board.asked import prompt
 from daq.record.state import next_position
 from daq.rules.commands import Retake, TakeReading
 from tests.builders import Bench, opened, reading

@@ -1,0 +1,53 @@
+"""What a person must know as long as it holds, whatever else is told meanwhile. Pure."""
+
+from collections.abc import Iterator, Sequence
+
+from daq.board.asked import PHASES
+from daq.record.events import CheckJudged
+from daq.record.state import State, Status, status
+from drivers.reading import utc_day
+
+
+def warnings(state: State, again: str, below: Sequence[str], at_us: int) -> tuple[str, ...]:
+    """What stands until it is dealt with, the most urgent first. `again`: what must be taken again,
+    in words; `below`: the journals that are below their limit for certain, likewise.
+    """
+    found: list[str] = []
+    if status(state) is not Status.CLOSED:
+        if state.link_lost:
+            found.append(lost_words(state))
+        failed = state.judged[-1].event if state.judged else None
+        if failed is not None and not failed.passed:
+            found.append(failed_words(state, failed))
+        if again:
+            found.append(again)
+    found += (f"{words}." for words in below)
+    return (*found, *_due(state, at_us))
+
+
+def lost_words(state: State, reason: str = "") -> str:
+    """That the gauge is gone, and that nothing is lost by it; `reason` is told of a link that is no
+    cable of ours.
+    """
+    if "://" not in state.setup.source.device:
+        return "Cable out. Plug it in; nothing stored is lost."
+    why = f" ({reason})" if reason else ""
+    return f"No link to the gauge{why}. It is looked for again; nothing stored is lost."
+
+
+def failed_words(state: State, event: CheckJudged) -> str:
+    """That a check failed, and what to do; nothing is to be done once the session is closed."""
+    said = f"{PHASES[event.phase]} FAILED: {event.reason}."
+    if state.closed is not None:
+        return said
+    return (
+        f"{said} Wipe anvils and stack, then read it {state.plan.check.readings} times again. "
+        "Still off? Set zero and type zeroed."
+    )
+
+
+def _due(state: State, at_us: int) -> Iterator[str]:
+    """That the gauge's certificate is out of date."""
+    gauge = state.gauge
+    if gauge is not None and gauge.due is not None and gauge.due < utc_day(at_us):
+        yield f"The gauge's certificate was due on {gauge.due}."

@@ -1,0 +1,247 @@
+"""The journals on the live screen: a line each, in one or two columns, the nearest where not all
+fit. A board to lines; no terminal touched here.
+"""
+
+from collections.abc import Sequence
+
+from daq.board.board import Board, JournalRow
+from daq.cli.views.pieces import Line, Piece, line, padded, short_name, width, wrapped
+from drivers.printable import printable
+
+MOST_NAME = 16
+BETWEEN = 3
+"""Columns between two columns of journals."""
+
+_MARK, _GAP = 2, 2
+"""Columns of the mark before a row, and behind each cell."""
+
+LONGEST_WORD = len("OUT OF FORM, unproven")
+
+_VERDICTS = {
+    "within": "within",
+    "below": "BELOW",
+    "above": "ABOVE",
+    "out-of-form": "OUT OF FORM",
+    "undecided": "undecided",
+    "incomplete": "",
+}
+_STYLES = {
+    "within": "green",
+    "below": "bold red",
+    "above": "bold red",
+    "out-of-form": "bold red",
+    "undecided": "yellow",
+}
+_BAD = ("below", "above", "out-of-form")
+
+Cells = tuple[str, ...]
+"""One row: name, places, smallest, to the low limit, out of round, taper."""
+
+HEADS: Cells = ("", "places", "smallest", "to low", "round", "taper")
+DROPPED = (5, 4, 2, 3)
+"""Which columns go first where a line is too short."""
+
+
+def has_two(board: Board, columns: int) -> bool:
+    """Two columns of journals fit beside one another, each with its name, places and the longest
+    word that there is: so that a run keeps its form whatever comes.
+    """
+    if not board.rows:
+        return False
+    names = max(width(_name(row)) for row in board.rows)
+    places = max(len(HEADS[1]), *(len(_places(row)) for row in board.rows))
+    return (_MARK + names + _GAP + places + _GAP + LONGEST_WORD) * 2 + BETWEEN <= columns
+
+
+def journals_high(count: int, room: int, *, is_two: bool) -> int | None:
+    """How many lines so many journals take, in one column or, where `is_two`, in two; None if there
+    is not so much room.
+    """
+    if not count:
+        return 0
+    for high in (count + 1, _halved(count) + 1):
+        if high <= room and (high == count + 1 or is_two):
+            return high
+    return None
+
+
+def journal_lines(board: Board, columns: int, high: int, *, is_two: bool) -> list[Line]:
+    """The journals in at most `high` lines with their heading; of too many the nearest to what is
+    measured now and those that need work, and how many more there are.
+    """
+    count = len(board.rows)
+    if not count or high < 2:
+        return []
+    if count + 1 <= high:
+        return _one(board.rows, columns)
+    if is_two and _halved(count) + 1 <= high:
+        return _two(board.rows, columns)
+    fit = (high - 2) * (2 if is_two else 1)
+    if fit < 1:
+        return [line(_rest(board.rows, (), columns), "dim")]
+    kept = _nearest(board, fit)
+    drawn = _two(kept, columns) if is_two else _one(kept, columns)
+    return [*drawn, line(_rest(board.rows, kept, columns), "dim")]
+
+
+def _halved(count: int) -> int:
+    return (count + 1) // 2
+
+
+def _one(rows: Sequence[JournalRow], columns: int) -> list[Line]:
+    """One column of journals."""
+    return _drawn(rows, columns, pad=False)
+
+
+def _two(rows: Sequence[JournalRow], columns: int) -> list[Line]:
+    """Two columns, read downwards."""
+    half = _halved(len(rows))
+    wide = (columns - BETWEEN) // 2
+    left = _drawn(rows[:half], wide, pad=True)
+    right = _drawn(rows[half:], wide, pad=False)
+    right += [line("")] * (len(left) - len(right))
+    blank = Piece(" " * BETWEEN)
+    return [(*one, blank, *other) for one, other in zip(left, right, strict=True)]
+
+
+def _drawn(rows: Sequence[JournalRow], columns: int, *, pad: bool) -> list[Line]:
+    """A heading and the rows, with as many of the numbers as fit whole."""
+    table = [_cells(row) for row in rows]
+    words = [word_of(row) for row in rows]
+    spare = columns - _MARK - max(width(cells[0]) for cells in table) - len(HEADS[1]) - 2 * _GAP
+    if max(map(width, words)) > spare:
+        words = [word_of(row, is_short=True) for row in rows]
+    word_wide = max(map(width, words))
+    widths = [
+        max(width(head), *(width(cells[at]) for cells in table)) for at, head in enumerate(HEADS)
+    ]
+    shown = [0, 1, *(at for at in range(2, len(HEADS)) if any(cells[at] for cells in table))]
+    for at in DROPPED:
+        if _wide(shown, widths) + word_wide <= columns:
+            break
+        if at in shown:
+            shown.remove(at)
+    over = _wide(shown, widths) + word_wide - columns
+    widths[0] = max(1, widths[0] - max(0, over))
+    lines: list[Line] = [_headed(shown, widths, columns, pad=pad)]
+    for row, cells, word in zip(rows, table, words, strict=True):
+        left = "> " if row.is_asked else "  "
+        left += "".join(_cell(cells[at], at, widths[at]) for at in shown)
+        text = padded(word, columns - width(left)) if pad else word
+        weight = "bold" if row.is_asked else ""
+        lines.append((Piece(left, weight), Piece(text, _style(row))))
+    return lines
+
+
+def _headed(shown: Sequence[int], widths: Sequence[int], columns: int, *, pad: bool) -> Line:
+    text = "  " + "".join(_cell(HEADS[at], at, widths[at]) for at in shown)
+    text = text.rstrip() if width(text) > columns else text
+    return line(padded(text, columns) if pad else text, "dim")
+
+
+def _wide(shown: Sequence[int], widths: Sequence[int]) -> int:
+    return _MARK + sum(widths[at] + _GAP for at in shown)
+
+
+def _cell(text: str, at: int, wide: int) -> str:
+    """A cell with two blanks behind it: the name to the left, all others to the right."""
+    if at == 0:
+        return padded(short_name(text, wide), wide) + "  "
+    return " " * (wide - width(text)) + text + "  "
+
+
+def _name(row: JournalRow) -> str:
+    return short_name(printable(row.result.journal), MOST_NAME)
+
+
+def _places(row: JournalRow) -> str:
+    """How many of its places are measured, but for those that must be again."""
+    return f"{row.result.positions_measured - row.tainted}/{row.result.positions_planned}"
+
+
+def _cells(row: JournalRow) -> Cells:
+    """What is shown of a journal but its word."""
+    result = row.result
+    margin, name, places = result.margin_to_low_mm, _name(row), _places(row)
+    if result.positions_measured == row.tainted:
+        return (name, places, "", "", "", "")  # nothing that stands there will stay
+    return (
+        name,
+        places,
+        length_words(result.smallest_mm),
+        length_words(margin if not margin or margin.startswith("-") else f"+{margin}"),
+        length_words(result.out_of_round_mm),
+        length_words(result.taper_mm),
+    )
+
+
+def length_words(mm: str) -> str:
+    """A length in mm, exact decimal text, as the screen shows it. The one place that decides it."""
+    return mm
+
+
+def word_of(row: JournalRow, *, is_short: bool = False) -> str:
+    """How a journal stands, in a word or two: what must be taken again, its verdict so far, and
+    whether a check has proven it.
+    """
+    verdict = _VERDICTS[row.result.verdict]
+    if row.tainted:
+        return f"again: {row.tainted}"
+    if not row.not_yet_proven:
+        return verdict or ("proven so far" if row.proven else "")
+    proof = "unproven" if is_short else "not proven yet"
+    return f"{verdict}, {proof}" if verdict else proof
+
+
+def _style(row: JournalRow) -> str:
+    """What is not proven is dim, unless it needs work."""
+    if row.tainted:
+        return "bold"
+    if row.not_yet_proven and row.result.verdict not in _BAD:
+        return "dim"
+    return _STYLES.get(row.result.verdict, "")
+
+
+def _nearest(board: Board, count: int) -> list[JournalRow]:
+    """So many rows, in the order of the run: what is asked for, half of them at most that need work
+    or are bad, then the nearest.
+    """
+    rows = board.rows
+    here = _here(board)
+    by_distance = sorted(range(len(rows)), key=lambda at: (abs(at - here), at))
+    troubled = [at for at in by_distance if rows[at].tainted or rows[at].result.verdict in _BAD]
+    wanted = [here, *troubled[: count // 2], *by_distance]
+    kept = sorted(list(dict.fromkeys(wanted))[: max(0, count)])
+    return [rows[at] for at in kept]
+
+
+def _here(board: Board) -> int:
+    """Where the run is: the journal asked for, else the one measured last, else the first."""
+    names = [row.result.journal for row in board.rows]
+    for at, row in enumerate(board.rows):
+        if row.is_asked:
+            return at
+    journal = board.last.place.split("/")[0] if board.last is not None else ""
+    return names.index(journal) if journal in names else 0
+
+
+def _rest(rows: Sequence[JournalRow], kept: Sequence[JournalRow], columns: int) -> str:
+    """How many journals are not shown, and how they stand."""
+    shown = {row.result.journal for row in kept}
+    left = [row for row in rows if row.result.journal not in shown]
+    again = sum(row.tainted > 0 for row in left)
+    bad = sum(row.result.verdict in _BAD for row in left)
+    done = sum(row.result.verdict != "incomplete" and not row.tainted for row in left)
+    counts = [
+        f"{count} {what}"
+        for count, what in (
+            (again, "to take again"),
+            (bad, "not within limits"),
+            (done, "measured"),
+            (len(left) - done - again, "to come"),
+        )
+        if count
+    ]
+    text = f"and {len(left)} more"
+    full = f"{text}: {', '.join(counts)}"
+    return "  " + (full if width(full) + 2 <= columns else wrapped(text, columns - 2, 1)[0])

@@ -1,0 +1,1 @@
+"""A plan made by asking: what was answered so far, the next question, and the file. Pure."""
