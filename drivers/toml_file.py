@@ -55,7 +55,7 @@ def table_in(text: str, schema: int) -> dict[str, Any]:
         raise WrongKey("", f"not a TOML file: {error}") from error
     given = table.get("schema")
     if given != schema or isinstance(given, bool):
-        raise WrongKey("schema", f"this program reads schema {schema}: write schema = {schema}")
+        raise WrongKey("schema", f"write schema = {schema}: this program reads schema {schema}")
     return table
 
 

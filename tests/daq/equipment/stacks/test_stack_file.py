@@ -212,7 +212,7 @@ def test_what_a_rule_refuses_is_read_of_a_record_nevertheless(old: str, new: str
         ('nominal = "50 mm"', "nominal = 50", r"key block\[3\].nominal: write text in quotes"),
         ('"-0.12 um"', '"-0.12"', r"key block\[3\]: '-0.12' is not a small length"),
         ('expansion = "steel"', 'expansion = "11.5"', "key expansion: '11.5' has no unit"),
-        ("schema = 1", "schema = 2", "key schema: this program reads schema 1"),
+        ("schema = 1", "schema = 2", "key schema: write schema = 1: this program reads schema 1"),
     ],
 )
 def test_what_is_no_stack_file_is_not_read(old: str, new: str, said: str) -> None:
