@@ -109,6 +109,12 @@ class Position(msgspec.Struct, frozen=True, order=True):
         """`station/angle`, as the tables write it."""
         return f"{self.station}/{self.angle_deg}"
 
+    @property
+    def spoken(self) -> str:
+        """As a person says it, and types it back."""
+        repeat = f" repeat {self.repeat}" if self.repeat > 1 else ""
+        return f"{self.journal} {self.station} {self.angle_deg}°{repeat}"
+
     def __str__(self) -> str:
         suffix = f"/{self.repeat}" if self.repeat > 1 else ""
         return f"{self.journal}/{self.place}{suffix}"

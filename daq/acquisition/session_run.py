@@ -205,7 +205,7 @@ class SessionRun:
         """A held reading is to be answered first."""
         if self.state.held is None:
             return None
-        return "a held reading waits: answer keep or drop first"
+        return "a reading is in question: type keep or drop first"
 
     def refuse(self, words: str) -> None:
         """Show why something was not taken."""

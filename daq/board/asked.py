@@ -5,6 +5,7 @@ from daq.lengths import Position
 from daq.plan.turns import turn_words
 from daq.record.events import Sent, is_by_hand
 from daq.record.state import State, Status, last_taken, next_position, phase, status
+from daq.rules.plausibility import ANSWER
 
 PHASES = {
     "before": "Check before measuring",
@@ -35,7 +36,7 @@ def prompt(state: State, press: str = PRESS_SEND) -> Asked:
         sent = state.held.event.sent
         return Asked(
             f"Held: {value_words(sent)}",
-            f"{sentence(state.held.event.reasons)} Type keep or drop",
+            question(state.held.event.reasons),
             "Keep or drop?",
         )
     if phase(state) is not None:
@@ -116,6 +117,13 @@ def _repeat(state: State, position: Position) -> str:
 def value_words(sent: Sent) -> str:
     """A sent value with its unit, as the gauge showed it."""
     return f"{sent.value} {sent.unit}".rstrip()
+
+
+def question(reasons: tuple[str, ...]) -> str:
+    """What is in doubt, and what to type; some reasons say that already."""
+    said = sentence(reasons)
+    said = f"{said[:1].upper()}{said[1:]}"
+    return said if ANSWER in said else f"{said} Type keep or drop"
 
 
 def sentence(reasons: tuple[str, ...]) -> str:

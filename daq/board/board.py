@@ -58,7 +58,8 @@ class LastValue(msgspec.Struct, frozen=True):
 
 class JournalRow(msgspec.Struct, frozen=True):
     """One journal of this run: its numbers and verdict so far, and how many of its standing
-    readings a check has proven, none has proven yet, and none can prove any more.
+    readings a check has proven, none has proven yet, and none can prove any more. `unit` is the one
+    that the plan prints its limits in.
     """
 
     result: JournalResult
@@ -66,6 +67,7 @@ class JournalRow(msgspec.Struct, frozen=True):
     not_yet_proven: int
     tainted: int
     is_asked: bool = False
+    unit: str = "mm"
 
 
 class CheckShown(msgspec.Struct, frozen=True):

@@ -42,8 +42,8 @@ def _place_words(state: State, position: Position) -> str:
     """A place as it is said of a reading: in a study with who measured it."""
     study = state.plan.study
     if study is None:
-        return str(position)
-    return f"{position} ({turn_words(study, position.repeat)})"
+        return place_words(position)
+    return f"{place_words(position)} ({turn_words(study, position.repeat)})"
 
 
 def limit_words(limit: Length, unit: str, resolution: str, *, is_low: bool) -> str:
@@ -70,7 +70,10 @@ def news(
     `known(after)`, if it is at hand.
     """
     said = []
+    dropped = {entry.event.held for entry in entries if isinstance(entry.event, Dropped)}
     for entry in entries:
+        if isinstance(entry.event, Held) and entry.seq in dropped:
+            continue  # held and dropped at once: told as not used, with the same reason
         words = _of(entry, before, after)
         if words:
             said.append(words)
@@ -140,7 +143,7 @@ def _of(entry: Entry, before: State, state: State) -> str:
         case Voided() as event:
             return _taken_back(before, event)
         case Skipped() as event:
-            return f"Skipped {event.place}: {event.reason}"
+            return f"Skipped {place_words(event.place)}: {event.reason}"
         case Noted() as event:
             words = {"note": "Noted", "link": "The link"}.get(event.about)
             return f"{words}: {event.text}" if words else ""
@@ -158,8 +161,8 @@ def _of(entry: Entry, before: State, state: State) -> str:
         case Resumed() as event:
             if event.torn_bytes:
                 return (
-                    f"The ledger ended in a half line of {event.torn_bytes} bytes; it was never "
-                    f"acknowledged and lies in {event.torn_file}."
+                    f"The record ended in half a line ({event.torn_bytes} bytes) that was never "
+                    f"acknowledged. It is kept in {event.torn_file}."
                 )
             return ""
         case Opened() | Closed():
@@ -178,7 +181,8 @@ def _limit_news(
     said = []
     words = against_limits(journal, taken.sent, estimate_of(state, journal, taken, about))
     if words:
-        said.append(f"{taken.position}: {words}. To take the same place again, type back.")
+        place = place_words(taken.position)
+        said.append(f"{place}: {words}. To take the same place again, type back.")
     below = confirmed.get(journal.name)
     if below:
         said.append(

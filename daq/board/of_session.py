@@ -17,6 +17,7 @@ from daq.board.board import (
     Word,
 )
 from daq.board.messages import against_limits, estimate_of, news
+from daq.board.shown_lengths import stated_unit
 from daq.board.warnings import warnings
 from daq.evaluation.inputs import SessionFacts
 from daq.evaluation.live import LiveResults, judged_live
@@ -156,7 +157,7 @@ def _board(
 ) -> Board:
     opened, closed, source = state.opened, state.closed, state.setup.source
     asked = next_position(state) if status(state) is Status.MEASURING else None
-    rows = _rows(live, found, asked)
+    rows = _rows(state, live, found, asked)
     tainted = sum(list(each.values()).count("tainted") for each in found.values())
     stint = state.stint
     passed_us = None if stint is None or stint.is_over else stint.last_passed_us
@@ -213,7 +214,7 @@ def _check(state: State) -> CheckAsked | None:
 
 
 def _rows(
-    live: LiveResults, found: Mapping[str, Mapping[int, str]], asked: Position | None
+    state: State, live: LiveResults, found: Mapping[str, Mapping[int, str]], asked: Position | None
 ) -> tuple[JournalRow, ...]:
     rows = []
     for name, (_, judged) in live.found.items():
@@ -225,6 +226,7 @@ def _rows(
                 counted.count("open"),
                 counted.count("tainted"),
                 is_asked=asked is not None and asked.journal == name,
+                unit=stated_unit(state.scope.journals[name].limits.low),
             )
         )
     return tuple(rows)

@@ -11,6 +11,7 @@ from msgspec.structs import replace
 from daq.acquisition.manager import Step
 from daq.acquisition.session_run import Show
 from daq.board.board import Board
+from daq.board.shown_lengths import ShownIn
 from daq.cli.resizes import Resizes
 from daq.cli.views.screen import Beside, screen
 from daq.record.events import Rejected
@@ -86,7 +87,8 @@ class LiveShow:
     on the terminal before comes back at the end.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, show: ShownIn | None = None) -> None:
+        """`show`: the units that lengths are read in; None for those of the plan."""
         from rich.console import Console  # noqa: PLC0415 - only on a terminal
         from rich.live import Live  # noqa: PLC0415
 
@@ -94,7 +96,7 @@ class LiveShow:
         self._live: Live = Live(console=self._console, auto_refresh=False, screen=True)
         self._resizes = Resizes(lambda: self._console.size, self._draw)
         self._board: Board | None = None
-        self._said = Beside()
+        self._said = Beside(show=show)
         self._drawn_s = 0.0
         self._drawing = threading.Lock()
 

@@ -10,6 +10,7 @@ from daq.acquisition.session_run import SessionRun
 from daq.acquisition.signals import put_off
 from daq.acquisition.sources import Sources
 from daq.acquisition.typed_port import TypedPort, shared
+from daq.board.shown_lengths import ShownIn
 from daq.cli.ask_despite_history import ask_why
 from daq.cli.ask_first import asked_first
 from daq.cli.displays import JsonShow, LiveShow, PlainShow, RunShow
@@ -54,7 +55,9 @@ def show_for(context: Context) -> PlainShow | LiveShow:
     """The display that options and terminal ask for."""
     if context.as_json:
         return JsonShow()
-    return PlainShow() if context.is_plain or not _can_draw() else LiveShow()
+    if context.is_plain or not _can_draw():
+        return PlainShow()
+    return LiveShow(ShownIn(context.show) if context.show else None)
 
 
 def _can_draw() -> bool:

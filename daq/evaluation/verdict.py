@@ -313,9 +313,9 @@ def confirmed_below(
         ]
         if agreeing:
             return (
-                f"{journal.name} is below its low limit {journal.limits.low} at {taken.position} "
-                f"and again at {agreeing[0].position}: the part cannot serve as it is, and the "
-                "rest need not be stripped for this decision"
+                f"{journal.name} is below its low limit {journal.limits.low} at "
+                f"{taken.position.spoken} and again at {agreeing[0].position.spoken}: the part "
+                "cannot serve as it is, and the rest need not be stripped for this decision"
             )
     return None
 

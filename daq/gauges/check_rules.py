@@ -161,7 +161,7 @@ def _began(taken: StackReadings) -> Began | None:
     if not taken.readings:
         return None
     first: Sent = sent(taken.readings[0])
-    return Began("this check", first.unit, first.resolution, first.channel, first.flags)
+    return Began(first.unit, first.resolution, first.channel, first.flags)
 
 
 def _target(wanted: CheckWanted) -> Target:

@@ -46,6 +46,7 @@ from daq.rules import commands as ask
 from daq.rules.checks import coarse_gauge, judged_event
 from daq.rules.interval import UNASKED, stream_words, too_soon
 from daq.rules.plausibility import (
+    HELD_BUTTON,
     doubts_about,
     looks_like_deviation,
     other_device,
@@ -56,7 +57,7 @@ from daq.rules.steps import told_step_fault
 from daq.rules.stints import begin_stint, plugged_in_again
 from drivers.reading import LATE, Reading
 
-QUESTION_OPEN = "a held reading was waiting for keep or drop"
+QUESTION_OPEN = "the reading before waits for keep or drop"
 """Why nothing else counts meanwhile."""
 
 _W, _M, _C, _E = Status.WAITING, Status.MEASURING, Status.CHECKING, Status.CLOSING
@@ -88,10 +89,10 @@ ALLOWED: dict[type[ask.Command], frozenset[Status]] = {
 
 _WHY_NOT: dict[Status, str] = {
     Status.WAITING: "the gauge is not checked yet: read the stack first",
-    Status.MEASURING: "no reading is held",
+    Status.MEASURING: "no reading is in question",
     Status.CHECKING: "a check is under way: read the stack first",
     Status.CLOSING: "the closing check is due: read the stack",
-    Status.ASKING: "a held reading waits: answer keep or drop first",
+    Status.ASKING: "a reading is in question: type keep or drop first",
     Status.OVER: "nothing is being measured: resume the session",
     Status.CLOSED: "the session is closed, and a closed session is final",
 }
@@ -177,7 +178,7 @@ def settle(now: Advance) -> Advance:
             return now
         return begin_stint(now, *_why_new(state))
     if stint.before is None and following is not None and not is_served(state, following):
-        return begin_stint(now, "stack", f"{following} needs another stack")
+        return begin_stint(now, "stack", f"{following.spoken} needs another stack")
     return now
 
 
@@ -186,14 +187,14 @@ def _why_new(state: State) -> tuple[str, str]:
         return "first", "the session begins"
     if state.judged and not state.judged[-1].event.passed:
         return "check-failed", "the last check failed"
-    return "over", "the last stint is over"
+    return "over", "the check after is done"
 
 
 def _refusal(command: ask.Command, now: Status) -> str:
     if isinstance(command, ask.CheckNow) and now in (Status.WAITING, Status.CLOSING):
         return "a check is due already: read the stack"
     if isinstance(command, ask.Keep | ask.Drop) and now is not Status.CLOSED:
-        return "no reading is held, so there is nothing to keep or drop"
+        return "no reading is in question, so there is nothing to keep or drop"
     return _WHY_NOT[now]
 
 
@@ -206,7 +207,7 @@ def _take_reading(now: Advance, reading: Reading, came: ask.Why) -> Advance:
     if standing is Status.ASKING:
         return _set_many_aside(now, ask.SetAside(reading, QUESTION_OPEN))
     if standing is Status.OVER:
-        return _set_aside(now, what, "no stint was running")
+        return _set_aside(now, what, "nothing was being measured")
     stint = stint_in(state)
     new_flags = zero_lost(state, what.flags)
     if new_flags:
@@ -215,7 +216,10 @@ def _take_reading(now: Advance, reading: Reading, came: ask.Why) -> Advance:
     too_old = stint_age_fault(state, now.at_us)
     if too_old and standing is Status.MEASURING:
         return begin_stint(_set_aside(now, what, too_old), "age", too_old)
-    doubts = [*_hasty(now, what, came), *doubts_about(state, what)]
+    hasty = _hasty(now, what, came)
+    # A press that came too soon after an equal one is one doubt, and one question.
+    others = (each for each in doubts_about(state, what) if not (hasty and each == HELD_BUTTON))
+    doubts = [*hasty, *others]
     if doubts:
         return now.by(Held(stint=stint.event.stint, reasons=tuple(doubts), sent=what))
     fault = told_step_fault(state, what)
@@ -356,7 +360,8 @@ def _line_at(state: State, text: str) -> int:
         return state.skips[position]
     taken = state.standing.get(position)
     if taken is None:
-        raise Refused("not-measured-yet", f"{position} has no reading yet; the route comes to it")
+        why = f"{position.spoken} has no reading yet; the route comes to it"
+        raise Refused("not-measured-yet", why)
     return taken.seq
 
 
@@ -374,7 +379,7 @@ def _keep(now: Advance) -> Advance:
     free = msgspec.structs.replace(now.state, held=None)  # as it is but for the question
     stint = free.stint
     if stint is None or stint.is_over:
-        return now.by(Dropped(held=held.seq, why="its stint is over"))
+        return now.by(Dropped(held=held.seq, why="the gauge must be checked again first"))
     if sent_mm(what) is None:
         why = "its unit is not a length, so it cannot count"
         return now.by(Dropped(held=held.seq, why=why))

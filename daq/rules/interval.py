@@ -55,8 +55,7 @@ def early_words(of: Position | str | None, why: Why) -> str:
 def place_words(of: Position | str | None) -> str:
     """What the reading before was of."""
     if isinstance(of, Position):
-        repeat = f" repeat {of.repeat}" if of.repeat > 1 else ""
-        return f"{of.journal} {of.station} {of.angle_deg}°{repeat}"
+        return of.spoken
     return of or "the reading before"
 
 

@@ -17,15 +17,21 @@ ZERO_FLAGS = frozenset({"zeroed", "re-zeroed", "rezeroed", "preset", "power-lost
 HOLD_FLAGS = frozenset({"hold", "held", "frozen"})
 """Status names by which a gauge says that it shows a value of before. Chosen by us."""
 
-SWAPPED = "; keep means that the gauge was swapped: this one is not used, and a new stint begins"
+SWAPPED = "; keep means that the gauge was swapped: this one is not used, and it is checked first"
+
+ANSWER = "type drop, "
+"""What is to be done before the next press, in a session."""
+
+HELD_BUTTON = "it came so soon after the same value that the button may have been held"
+
+_UNIT_NAMES = {"mm": "mm", "in": "inch", "um": "micrometres"}
 
 
 class Began(msgspec.Struct, frozen=True):
-    """What the first reading of a stint was like, or of a check outside any session: `what` names
-    which. All that comes later is held against it.
+    """What the first reading of a stint was like, or of a check outside any session. All that comes
+    later is held against it.
     """
 
-    what: str
     unit: str
     resolution: str
     channel: str | None
@@ -56,13 +62,15 @@ class Target(msgspec.Struct, frozen=True):
 
 class Expected(msgspec.Struct, frozen=True):
     """What a reading is held against: how it began (None: it is the first), where the size is
-    expected, and the gauge's file. `swapped` is said of another device behind what it is.
+    expected, and the gauge's file. `swapped` is said of another device behind what it is, `answer`
+    of what is to be typed before the next press.
     """
 
     began: Began | None
     target: Target
     gauge: Gauge | None
     swapped: str = ""
+    answer: str = ""
 
 
 def sent(reading: Reading) -> Sent:
@@ -84,38 +92,37 @@ def doubts(what: Sent, expected: Expected) -> list[str]:
         return [f"its unit {what.unit or 'none'!r} is not a length"]
     began = expected.began
     return [
-        *([] if began is None else _unlike(what, began, expected.swapped)),
+        *([] if began is None else _unlike(what, began, expected)),
         *_flagged(what),
         *_out_of_reach(mm, expected.gauge),
         *_far(mm, expected.target),
     ]
 
 
-def _unlike(what: Sent, began: Began, swapped: str) -> list[str]:
+def _unlike(what: Sent, began: Began, expected: Expected) -> list[str]:
     said = []
     if what.unit != began.unit:
-        said.append(f"its unit is {what.unit}, {began.what} began in {began.unit}")
+        is_on, was = (_UNIT_NAMES.get(unit, unit) for unit in (what.unit, began.unit))
+        said.append(f"the gauge is on {is_on}: set it to {was}, {expected.answer}press again")
     elif what.resolution != began.resolution:
         said.append(
-            f"its resolution is {what.resolution}, {began.what} began with {began.resolution}: "
+            f"its last digit is {what.resolution}, before it was {began.resolution}: "
             "a digit may be lost"
         )
     if what.channel != began.channel:
-        said.append(_another_device(what, began) + swapped)
+        said.append(_another_device(what, began) + expected.swapped)
     return said
 
 
 def _another_device(what: Sent, began: Began) -> str:
-    return (
-        f"it is from another device: channel {what.channel or 'none'}, {began.what} began with "
-        f"channel {began.channel or 'none'}"
-    )
+    is_now, was = what.channel or "none", began.channel or "none"
+    return f"it is from another device: channel {is_now}, before it was {was}"
 
 
 def _flagged(what: Sent) -> list[str]:
     said = []
     if REPEAT in what.flags:
-        said.append("it came so soon after the same value that the button may have been held")
+        said.append(HELD_BUTTON)
     if LATE in what.flags:
         said.append("it came after its time was up, so it may answer an earlier press")
     if HOLD_FLAGS.intersection(what.flags):
@@ -165,12 +172,12 @@ def began_in(state: State) -> Began | None:
     stint = state.stint
     if stint is None or stint.unit is None or stint.resolution is None:
         return None
-    return Began("this stint", stint.unit, stint.resolution, stint.channel, stint.flags)
+    return Began(stint.unit, stint.resolution, stint.channel, stint.flags)
 
 
 def expected_in(state: State) -> Expected:
     """What a reading would be held against now; a stint runs."""
-    return Expected(began_in(state), _target(state), state.gauge, SWAPPED)
+    return Expected(began_in(state), _target(state), state.gauge, SWAPPED, ANSWER)
 
 
 def _target(state: State) -> Target:

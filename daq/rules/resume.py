@@ -52,15 +52,16 @@ def _go_on(now: Advance, before: State, stint: Stint, same_gauge: str | None) ->
     setup = now.state.setup
     fault = stint_age_fault(now.state, now.at_us, is_new_run=True)
     if not (same_gauge or _is_same(before, stint, setup)):
-        why = f"the gauge is {setup.source.device}, the stint began with "
-        return begin_stint(now, "swapped", why + stint.event.source.device)
+        was = stint.event.source.device
+        why = f"another gauge: {setup.source.device}, before it was {was}"
+        return begin_stint(now, "swapped", why)
     if stint.size not in now.state.scope.sizes.values():
         sizes = ", ".join(str(size) for size in now.state.scope.sizes.values())
-        return begin_stint(now, "stack", f"the stack is {sizes}, the stint began with {stint.size}")
+        return begin_stint(now, "stack", f"another stack: {sizes}, before it was {stint.size}")
     if _other_temperature(before, stint, setup):
         return begin_stint(now, "temperature", _other_temperature(before, stint, setup))
     if _other_stack_file(before, stint, setup):
-        why = f"the file of the stack {stint.event.stack} is not what the stint began with"
+        why = f"the file of the stack {stint.event.stack} was changed since the check before"
         return begin_stint(now, "stack", why)
     if fault:
         return begin_stint(now, "age", fault)
@@ -82,7 +83,7 @@ def _other_temperature(state: State, stint: Stint, setup: Setup) -> str:
         stated = (getattr(run.temperatures, name) for run in _runs(state, stint))
         was = next((degrees for degrees in stated if degrees), "")
         if was and is_now and Decimal(was) != Decimal(is_now):
-            return f"the {name} has {is_now} °C, the stint began with {was} °C"
+            return f"the {name} has {is_now} °C now, at the check before it had {was} °C"
     return ""
 
 

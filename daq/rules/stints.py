@@ -4,7 +4,7 @@ from daq.record.advance import Advance
 from daq.record.events import Dropped, GaugeSource, LinkBack, Noted, StintBegan
 from daq.record.state import State, Status, next_position, status
 
-WITHOUT_POWER = "the link to the gauge was lost, and without power it may have lost its zero"
+WITHOUT_POWER = "the cable was out, and without power the gauge may have lost its zero"
 
 
 def stint_for(state: State, cause: str, why: str) -> StintBegan:
@@ -33,7 +33,7 @@ def plugged_in_again(now: Advance, source: GaugeSource) -> Advance:
     state = now.state
     if state.held is not None:
         # Nobody can say any more what was between the anvils then; its place is asked for again.
-        why = "the link to the gauge was lost before it was answered"
+        why = "the cable was out before it was answered"
         now = now.by(Dropped(held=state.held.seq, why=why))
     known = {state.setup.source.device}
     stint = state.stint
@@ -43,7 +43,7 @@ def plugged_in_again(now: Advance, source: GaugeSource) -> Advance:
     if stint is None or stint.is_over:
         return now
     if source.device not in known:
-        why = f"the gauge is {source.device}, the stint began with {stint.event.source.device}"
+        why = f"another gauge: {source.device}, before it was {stint.event.source.device}"
         return begin_stint(now, "swapped", why)
     if stint.before is None:
         return now  # its before-check is still due, and begins afresh
@@ -51,5 +51,5 @@ def plugged_in_again(now: Advance, source: GaugeSource) -> Advance:
         again = f"; if {state.ending} still holds, say it again" if state.ending else ""
         return begin_stint(now, "power-loss", WITHOUT_POWER + again)
     if status(now.state) is Status.MEASURING:
-        return now.by(Noted(about="check", text="the link to the gauge was lost"))
+        return now.by(Noted(about="check", text="the cable was out"))
     return now

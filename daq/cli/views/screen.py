@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import msgspec
 
 from daq.board.board import Board, LastValue
+from daq.board.shown_lengths import ShownIn
 from daq.cli.views.large import is_drawable, large, large_lines, width_of
 from daq.cli.views.pieces import (
     Drawn,
@@ -55,7 +56,8 @@ _SHORT_ARGUMENT = {"JOURNAL/STATION/ANGLE[/REPEAT]": "PLACE", "REASON": "WHY"}
 class Beside(msgspec.Struct, frozen=True):
     """What is shown beside the board: its news and what was said since, what stands on the input
     line, what a gauge that sends without end says now (stored nowhere), a question about the word
-    typed last, and what was told before the run began.
+    typed last, what was told before the run began, and the units that lengths are read in (None: as
+    the plan prints its limits).
     """
 
     news: Sequence[str] = ()
@@ -63,6 +65,7 @@ class Beside(msgspec.Struct, frozen=True):
     streamed: str = ""
     question: str = ""
     notes: Sequence[str] = ()
+    show: ShownIn | None = None
 
 
 def screen(board: Board, said: Beside, columns: int, rows: int) -> Drawn:
@@ -82,7 +85,7 @@ def screen_lines(board: Board, said: Beside, columns: int, rows: int) -> list[Li
     room = rows - sum(map(len, (head, ask, bar, alerts, foot))) - 1  # one line of news at least
     is_two = has_two(board, columns)
     place, value, high = _sizes(board, columns, room, is_two=is_two)
-    table = journal_lines(board, columns, high, is_two=is_two)
+    table = journal_lines(board, columns, high, is_two=is_two, show=said.show)
     left = room - len(place) - len(value) - len(table)
     # What is left goes to what was told, to blank lines between the parts, then to the rest.
     news = _news(board, said, columns, min(1 + max(0, left), MOST_NEWS))
@@ -280,7 +283,7 @@ def _is_elsewhere(board: Board, text: str) -> bool:
         return text.startswith(f"{board.asked.headline}: ")
     if last is None:
         return False
-    of = "Stack" if last.of == "stack" else last.place
+    of = "Stack" if last.of == "stack" else _spoken(last.place, is_study=False)
     return text == f"{of}: {last.value} {last.unit}".rstrip()
 
 

@@ -2,11 +2,23 @@
 fit. A board to lines; no terminal touched here.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from decimal import Decimal
+from fractions import Fraction
 
 from daq.board.board import Board, JournalRow
+from daq.board.shown_lengths import (
+    ShownIn,
+    shown_difference,
+    shown_limit,
+    shown_size,
+    units_shown,
+)
 from daq.cli.views.pieces import Line, Piece, line, padded, short_name, width, wrapped
+from daq.lengths import Length
+from daq.record.results import JournalResult
 from drivers.printable import printable
+from drivers.reading import plain
 
 MOST_NAME = 16
 BETWEEN = 3
@@ -65,22 +77,25 @@ def journals_high(count: int, room: int, *, is_two: bool) -> int | None:
     return None
 
 
-def journal_lines(board: Board, columns: int, high: int, *, is_two: bool) -> list[Line]:
+def journal_lines(
+    board: Board, columns: int, high: int, *, is_two: bool, show: ShownIn | None = None
+) -> list[Line]:
     """The journals in at most `high` lines with their heading; of too many the nearest to what is
-    measured now and those that need work, and how many more there are.
+    measured now and those that need work, and how many more there are. `show`: the units of their
+    lengths; None for those of the plan.
     """
     count = len(board.rows)
     if not count or high < 2:
         return []
     if count + 1 <= high:
-        return _one(board.rows, columns)
+        return _one(board.rows, columns, show)
     if is_two and _halved(count) + 1 <= high:
-        return _two(board.rows, columns)
+        return _two(board.rows, columns, show)
     fit = (high - 2) * (2 if is_two else 1)
     if fit < 1:
         return [line(_rest(board.rows, (), columns), "dim")]
     kept = _nearest(board, fit)
-    drawn = _two(kept, columns) if is_two else _one(kept, columns)
+    drawn = _two(kept, columns, show) if is_two else _one(kept, columns, show)
     return [*drawn, line(_rest(board.rows, kept, columns), "dim")]
 
 
@@ -88,25 +103,27 @@ def _halved(count: int) -> int:
     return (count + 1) // 2
 
 
-def _one(rows: Sequence[JournalRow], columns: int) -> list[Line]:
+def _one(rows: Sequence[JournalRow], columns: int, show: ShownIn | None) -> list[Line]:
     """One column of journals."""
-    return _drawn(rows, columns, pad=False)
+    return _drawn(rows, columns, show, pad=False)
 
 
-def _two(rows: Sequence[JournalRow], columns: int) -> list[Line]:
+def _two(rows: Sequence[JournalRow], columns: int, show: ShownIn | None) -> list[Line]:
     """Two columns, read downwards."""
     half = _halved(len(rows))
     wide = (columns - BETWEEN) // 2
-    left = _drawn(rows[:half], wide, pad=True)
-    right = _drawn(rows[half:], wide, pad=False)
+    left = _drawn(rows[:half], wide, show, pad=True)
+    right = _drawn(rows[half:], wide, show, pad=False)
     right += [line("")] * (len(left) - len(right))
     blank = Piece(" " * BETWEEN)
     return [(*one, blank, *other) for one, other in zip(left, right, strict=True)]
 
 
-def _drawn(rows: Sequence[JournalRow], columns: int, *, pad: bool) -> list[Line]:
+def _drawn(
+    rows: Sequence[JournalRow], columns: int, show: ShownIn | None, *, pad: bool
+) -> list[Line]:
     """A heading and the rows, with as many of the numbers as fit whole."""
-    table = [_cells(row) for row in rows]
+    table = [_cells(row, units_shown(show, row.unit)) for row in rows]
     words = [word_of(row) for row in rows]
     spare = columns - _MARK - max(width(cells[0]) for cells in table) - len(HEADS[1]) - 2 * _GAP
     if max(map(width, words)) > spare:
@@ -159,8 +176,8 @@ def _places(row: JournalRow) -> str:
     return f"{row.result.positions_measured - row.tainted}/{row.result.positions_planned}"
 
 
-def _cells(row: JournalRow) -> Cells:
-    """What is shown of a journal but its word."""
+def _cells(row: JournalRow, units: Sequence[str]) -> Cells:
+    """What is shown of a journal but its word, its lengths in these units."""
     result = row.result
     margin, name, places = result.margin_to_low_mm, _name(row), _places(row)
     if result.positions_measured == row.tainted:
@@ -168,16 +185,35 @@ def _cells(row: JournalRow) -> Cells:
     return (
         name,
         places,
-        length_words(result.smallest_mm),
-        length_words(margin if not margin or margin.startswith("-") else f"+{margin}"),
-        length_words(result.out_of_round_mm),
-        length_words(result.taper_mm),
+        _in_units(units, result.smallest_mm, lambda mm, unit: _size(result, mm, unit)),
+        _in_units(units, margin, _margin),
+        _in_units(units, result.out_of_round_mm, _difference),
+        _in_units(units, result.taper_mm, _difference),
     )
 
 
-def length_words(mm: str) -> str:
-    """A length in mm, exact decimal text, as the screen shows it. The one place that decides it."""
-    return mm
+def _in_units(units: Sequence[str], mm: str, shown: Callable[[Fraction, str], str]) -> str:
+    """A length of a result in each of these units; empty where there is none."""
+    return " = ".join(shown(Fraction(mm), unit) for unit in units) if mm else ""
+
+
+def _size(result: JournalResult, mm: Fraction, unit: str) -> str:
+    """A size on the true side of its limits, which are rounded inward where they are converted."""
+    limits = [
+        shown_limit(Length(Decimal(limit), "mm"), unit, is_low=is_low)
+        for limit, is_low in ((result.low_limit_mm, True), (result.high_limit_mm, False))
+        if limit
+    ]
+    return plain(shown_size(mm, unit, limits))
+
+
+def _margin(mm: Fraction, unit: str) -> str:
+    text = _difference(mm, unit)
+    return text if text.startswith("-") else f"+{text}"
+
+
+def _difference(mm: Fraction, unit: str) -> str:
+    return plain(shown_difference(mm, unit))
 
 
 def word_of(row: JournalRow, *, is_short: bool = False) -> str:

@@ -8,7 +8,7 @@ from daq.rules.commands import SetAside
 from daq.storage.ledger import scan
 from tests.builders import Bench, reading
 
-WHY = "a held reading was waiting for keep or drop"
+WHY = "the reading before waits for keep or drop"
 
 
 def feed(fold: AsideFold, first: int, count: int, every_us: int) -> list[SetAside]:

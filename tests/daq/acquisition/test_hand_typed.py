@@ -11,7 +11,7 @@ from drivers.reading import Instant, Reading, Reject
 
 AT = Instant(5, 5000)
 PLACE = typed_at(
-    Began("this stint", "mm", "0.001", None, ()),
+    Began("mm", "0.001", None, ()),
     Target(Decimal("54.000"), Decimal("54.020"), Decimal("0.5"), "", ""),
     None,
     ["mm"],

@@ -238,7 +238,7 @@ def test_a_press_is_refused_while_a_held_reading_waits(tmp_path: Path) -> None:
     owner, watcher, inputs = played_session(tmp_path, *coming, mode=mode)
     assert owner.state.held is not None
     assert inputs.asked == 2
-    assert watcher.refusals == ["a held reading waits: answer keep or drop first"]
+    assert watcher.refusals == ["a reading is in question: type keep or drop first"]
 
 
 def test_of_a_stream_only_what_was_pressed_for_counts(tmp_path: Path) -> None:

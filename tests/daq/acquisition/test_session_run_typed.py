@@ -81,7 +81,7 @@ def test_what_was_completed_is_shown_in_full_and_stored_as_typed_with_its_flag(
     tmp_path: Path,
 ) -> None:
     hand = Hand(tmp_path).type(*CHECK, "981")
-    assert hand.news == ("M1/front/0: 59.981 mm",)
+    assert hand.news == ("M1 front 0°: 59.981 mm",)
     sent = hand.owner.state.readings[-1].sent
     assert (sent.value, sent.flags, bytes.fromhex(sent.raw_hex)) == (
         "59.981",

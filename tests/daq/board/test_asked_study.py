@@ -58,8 +58,9 @@ def test_a_reading_is_told_with_its_place_to_retake_and_who_took_it(tmp_path: Pa
     position = next_position(bench.state)
     assert position is not None
     first = told(bench, "59.980")[0]
-    assert first == f"{position.journal}/middle/0/2 (operator B, trial 1): 59.980 mm"
-    bench.say(Retake(f"{position.journal}/middle/0/2"))
+    place = f"{position.journal} middle 0° repeat 2"
+    assert first == f"{place} (operator B, trial 1): 59.980 mm"
+    bench.say(Retake(place))
     assert next_position(bench.state) == position
 
 

@@ -49,11 +49,11 @@ def told(bench: Bench, command: Command | str, resolution: str = "0.001") -> lis
 
 def test_each_word_is_answered_in_a_sentence(tmp_path: Path) -> None:
     bench = bench_of(tmp_path).press(*STACK)
-    assert told(bench, "59.980") == ["M1/front/0: 59.980 mm"]
+    assert told(bench, "59.980") == ["M1 front 0°: 59.980 mm"]
     assert told(bench, Back()) == ["M1 front 0° (59.980 mm) taken back. Measure it again."]
     assert told(bench, Note("the light is poor")) == ["Noted: the light is poor"]
     assert told(bench, LinkNote("rollover")) == ["The link: rollover"]
-    assert told(bench, Skip("oil hole")) == ["Skipped M1/front/0: oil hole"]
+    assert told(bench, Skip("oil hole")) == ["Skipped M1 front 0°: oil hole"]
     assert told(bench, CheckNow()) == [], "the prompt says it"
     bench.close()
 
@@ -83,7 +83,7 @@ def test_a_beginning_is_told_only_where_its_reason_is_news(tmp_path: Path) -> No
     bench.press(*STACK)
     assert told(bench, LoseLink("unplugged")) != []
     assert told(bench, FindLink(source()))[1] == (
-        "The link to the gauge was lost, and without power it may have lost its zero."
+        "The cable was out, and without power the gauge may have lost its zero."
     )
     bench.close()
 
@@ -100,7 +100,7 @@ def test_a_question_and_its_answers_are_told(tmp_path: Path) -> None:
     told(bench, "61.000")
     kept, over = told(bench, Keep())
     assert kept == "Kept."
-    assert over.startswith("M1/front/0: 61.000 mm is 1.010 mm over the high limit 59.990 mm.")
+    assert over.startswith("M1 front 0°: 61.000 mm is 1.010 mm over the high limit 59.990 mm.")
     bench.close()
 
 
@@ -108,7 +108,7 @@ def test_several_reasons_of_one_question_stand_in_one_sentence(tmp_path: Path) -
     bench = bench_of(tmp_path).press(*STACK)
     (held,) = told(bench, "61.00", resolution="0.01")
     assert held == (
-        "Held: 61.00 mm: its resolution is 0.01, this stint began with 0.001: a digit may be lost; "
+        "Held: 61.00 mm: its last digit is 0.01, before it was 0.001: a digit may be lost; "
         "it lies more than 0.5 mm outside the limits of M1."
     )
     bench.close()
@@ -150,7 +150,7 @@ def test_a_half_line_that_a_resume_found_is_told(tmp_path: Path) -> None:
     (said,) = news(torn.state, torn.steps[0].entries, torn.state, {})
     (file,) = bench.folder.glob("torn-*.bin")
     assert said == (
-        "The ledger ended in a half line of 9 bytes; it was never acknowledged and lies in "
+        "The record ended in half a line (9 bytes) that was never acknowledged. It is kept in "
         f"{file.name}."
     )
 
@@ -158,11 +158,11 @@ def test_a_half_line_that_a_resume_found_is_told(tmp_path: Path) -> None:
 def test_a_reading_outside_its_limits_is_told_with_the_way_to_take_it_again(tmp_path: Path) -> None:
     bench = bench_of(tmp_path).press(*STACK)
     assert told(bench, "59.969") == [
-        "M1/front/0: 59.969 mm",
-        "M1/front/0: 59.969 mm is 0.001 mm under the low limit 59.970 mm. To take the same place "
+        "M1 front 0°: 59.969 mm",
+        "M1 front 0°: 59.969 mm is 0.001 mm under the low limit 59.970 mm. To take the same place "
         "again, type back.",
     ]
-    assert told(bench, "59.970") == ["M1/front/90: 59.970 mm"]
+    assert told(bench, "59.970") == ["M1 front 90°: 59.970 mm"]
     bench.close()
 
 
@@ -171,7 +171,7 @@ def test_a_kept_reading_outside_its_limits_is_told_though_others_were_taken_sinc
 ) -> None:
     bench = bench_of(tmp_path).press(*STACK, "59.969")
     told(bench, "61.000")
-    assert told(bench, Keep())[1].startswith("M1/front/90: 61.000 mm is 1.010 mm over")
+    assert told(bench, Keep())[1].startswith("M1 front 90°: 61.000 mm is 1.010 mm over")
     bench.close()
 
 
@@ -180,7 +180,7 @@ def test_a_journal_below_for_certain_is_told_with_whose_decision_it_is(tmp_path:
     before = bench.state
     step = bench.say(TakeReading(reading("59.980", bench.now_us + SECOND_US)))
     assert news(before, step.entries, bench.state, {"M9": "M9 is below"}) == [
-        "M1/front/0: 59.980 mm"
+        "M1 front 0°: 59.980 mm"
     ]
     assert news(before, step.entries, bench.state, {"M1": "M1 is below"})[1:] == [
         "M1 is below. Finish the route, or type stop REASON. The maker's manual and a licensed "

@@ -222,7 +222,7 @@ def test_the_early_warning_speaks_of_the_journal_that_it_names(tmp_path: Path) -
     bench.press("59.952")  # and M2 at front/90
     assert warnings(bench) == [
         None,
-        "M2 is below its low limit 59.970 mm at M2/front/0 and again at M2/front/90: the part "
+        "M2 is below its low limit 59.970 mm at M2 front 0° and again at M2 front 90°: the part "
         "cannot serve as it is, and the rest need not be stripped for this decision",
     ]
     bench.close()
@@ -237,7 +237,7 @@ def test_the_same_place_read_again_confirms_though_the_first_was_taken_back(
     bench.press("59.951")
     (said,) = warnings(bench)
     assert said is not None
-    assert "at M1/front/0 and again at M1/front/0" in said
+    assert "at M1 front 0° and again at M1 front 0°" in said
     bench.close()
 
 
@@ -258,7 +258,7 @@ def test_a_reading_that_stands_above_its_limit_hides_no_other(tmp_path: Path) ->
     bench.press("59.951")
     (said,) = warnings(bench)
     assert said is not None
-    assert "at M1/front/90 and again at M1/front/90" in said
+    assert "at M1 front 90° and again at M1 front 90°" in said
     bench.close()
 
 
@@ -305,7 +305,7 @@ def test_a_reading_just_at_the_guard_warns_and_a_hair_nearer_is_too_near(tmp_pat
     bench.press(at)
     said = warnings(bench)
     assert said[0] is not None
-    assert "at M1/front/90 and again at M1/front/90" in said[0]
+    assert "at M1 front 90° and again at M1 front 90°" in said[0]
     bench.close()
 
 

@@ -168,7 +168,7 @@ def test_a_place_left_out_can_be_measured_after_all(tmp_path: Path) -> None:
     bench = measuring(tmp_path)
     bench.say(Skip("oil hole"))
     assert said(bench, Retake("M1/front/90")) == [Voided(target=7, why="retake")]
-    with pytest.raises(Refused, match="M1/front/90 has no reading yet") as refused:
+    with pytest.raises(Refused, match="M1 front 90° has no reading yet") as refused:
         bench.say(Retake("M1/front/90"))
     assert refused.value.code == "not-measured-yet"
     bench.close()
@@ -215,7 +215,7 @@ def test_a_tainted_reading_is_taken_back_where_its_place_is_left_out(tmp_path: P
 def test_what_comes_while_a_question_is_open_is_set_aside(tmp_path: Path) -> None:
     bench = measuring(tmp_path).press("61.000", "59.980")
     held, dropped = events(bench.steps[-1])
-    why = "a held reading was waiting for keep or drop"
+    why = "the reading before waits for keep or drop"
     assert isinstance(held, Held)
     assert (held.stint, held.reasons, held.sent.value) == (1, (why,), "59.980")
     assert dropped == Dropped(held=bench.steps[-1].entries[0].seq, why=why)
@@ -231,9 +231,9 @@ def test_what_comes_while_no_stint_runs_is_set_aside(tmp_path: Path) -> None:
     assert status(bench.state) is Status.OVER
     held, dropped = events(bench.steps[-1])
     assert isinstance(held, Held)
-    assert (held.stint, held.reasons) == (1, ("no stint was running",))
+    assert (held.stint, held.reasons) == (1, ("nothing was being measured",))
     assert isinstance(dropped, Dropped)
-    assert dropped.why == "no stint was running"
+    assert dropped.why == "nothing was being measured"
     bench.close()
 
 
@@ -243,7 +243,7 @@ def test_a_gauge_that_says_it_lost_its_zero_ends_the_stint(tmp_path: Path) -> No
     assert isinstance(held, Held)
     assert isinstance(dropped, Dropped)
     assert zeroed == Zeroed(stint=1, why="the gauge says preset, zeroed")
-    assert causes([stint]) == [("over", "the last stint is over")]
+    assert causes([stint]) == [("over", "the check after is done")]
     bench.close()
 
 
@@ -251,7 +251,7 @@ def test_the_operator_says_that_the_gauge_was_zeroed(tmp_path: Path) -> None:
     bench = measuring(tmp_path)
     zeroed, stint = said(bench, GaugeZeroed())
     assert zeroed == Zeroed(stint=1, why="operator")
-    assert causes([stint]) == [("over", "the last stint is over")]
+    assert causes([stint]) == [("over", "the check after is done")]
     bench.close()
 
 
@@ -369,7 +369,7 @@ def test_the_first_stint_begins_with_the_session(tmp_path: Path) -> None:
 
 def test_the_next_stack_begins_a_stint_when_the_last_is_done(tmp_path: Path) -> None:
     bench = measuring(tmp_path, PLAN).press("59.981", "59.979", "59.982", *STACK)
-    assert causes(events(bench.steps[-1])) == [("over", "the last stint is over")]
+    assert causes(events(bench.steps[-1])) == [("over", "the check after is done")]
     bench.close()
 
 
@@ -387,7 +387,7 @@ def test_a_stint_that_proves_on_another_stack_than_the_next_place_needs_gives_wa
     bench = Bench.new(tmp_path / "s", opened(PLAN, with_setup=setup(only=("rods",)))).close()
     again = Bench.again(bench.folder, bench.now_us + MINUTE_US)
     found = events(again.steps[0])
-    assert causes(found) == [("stack", "M1/front/0 needs another stack")]
+    assert causes(found) == [("stack", "M1 front 0° needs another stack")]
     again.close()
 
 
@@ -512,12 +512,12 @@ def test_a_session_given_up_is_closed_at_once_and_a_question_dies_with_it(
     [
         ((), CheckNow(), "a check is due already: read the stack"),
         ((*STACK, "59.980", "59.981"), CheckNow(), "a check is due already"),
-        ((), Keep(), "no reading is held, so there is nothing to keep or drop"),
-        ((*STACK,), Drop(), "no reading is held, so there is nothing to keep or drop"),
+        ((), Keep(), "no reading is in question, so there is nothing to keep or drop"),
+        ((*STACK,), Drop(), "no reading is in question, so there is nothing to keep or drop"),
         ((), Skip("x"), "the gauge is not checked yet: read the stack first"),
         ((*STACK, "59.980", "59.981"), Skip("x"), "the closing check is due: read the stack"),
-        ((*STACK, "61.000"), CheckNow(), "a held reading waits: answer keep or drop first"),
-        ((*STACK, "61.000"), Skip("x"), "a held reading waits: answer keep or drop first"),
+        ((*STACK, "61.000"), CheckNow(), "a reading is in question: type keep or drop first"),
+        ((*STACK, "61.000"), Skip("x"), "a reading is in question: type keep or drop first"),
         ((*STACK, "59.980", "59.981", *STACK), Keep(), "a closed session is final"),
         ((*STACK, "59.980", "59.981", *STACK), CheckNow(), "a closed session is final"),
     ],

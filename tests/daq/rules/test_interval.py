@@ -266,7 +266,7 @@ def test_what_comes_while_the_question_waits_says_so_too(tmp_path: Path) -> None
         step = bench.say(TakeReading(reading("59.970", at_us)), 100_000)
         whys += [entry.event.why for entry in step.entries if isinstance(entry.event, Dropped)]
     assert [STREAMS in why for why in whys] == [False] * 3 + [True] * 3
-    assert all(why.startswith("a held reading was waiting for keep or drop") for why in whys)
+    assert all(why.startswith("the reading before waits for keep or drop") for why in whys)
 
 
 @pytest.mark.parametrize(("every_ms", "counted"), [(100, 1), (350, 2), (690, 2)])

@@ -8,7 +8,7 @@ from daq.rules.plausibility import Began, Expected, at_stack, doubts, is_outside
 
 WINDOW = parse_length("0.5 mm").mm
 TARGET = at_stack(parse_length("60 mm"), WINDOW, near="", beyond="from the stack")
-MM = Began("this check", "mm", "0.001", None, ("preset",))
+MM = Began("mm", "0.001", None, ("preset",))
 
 
 def sent(value: str, unit: str = "mm", *flags: str) -> Sent:

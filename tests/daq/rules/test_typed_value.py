@@ -24,7 +24,7 @@ def target(low: str, high: str, window: str = "0.5") -> Target:
 
 
 def began(unit: str = "mm", resolution: str = "0.001") -> Began:
-    return Began("this stint", unit, resolution, None, ())
+    return Began(unit, resolution, None, ())
 
 
 PLACE = typed_at(began(), target("54.000", "54.020"), None, ["mm"], Decimal("0.020"))

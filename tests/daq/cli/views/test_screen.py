@@ -4,12 +4,15 @@
 """
 
 import re
+from decimal import Decimal
 from functools import cache
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
+from daq.board.shown_lengths import ShownIn
 from daq.cli.views.pieces import width
 from daq.cli.views.screen import Beside, screen_lines, words_line
 from tests.daq.cli.views.shown_sessions import MOMENTS, PICTURES, SIZES, picture, texts
@@ -56,15 +59,15 @@ def numbers_of(name: str) -> set[str]:
     board, said = MOMENTS[name]()
     results = [row.result for row in board.rows]
     lengths = [
-        length
+        f"{Decimal(length):+.4f} {Decimal(length):.4f}"
         for result in results
         for length in (
             result.smallest_mm,
-            f"+{result.margin_to_low_mm}",
             result.margin_to_low_mm,
             result.out_of_round_mm,
             result.taper_mm,
         )
+        if length
     ]
     return set(re.findall(NUMBER, f"{board} {said} {lengths}"))
 
@@ -167,3 +170,22 @@ def test_notes_from_the_start_are_shown_where_there_is_room() -> None:
     for rows, is_there in ((60, True), (20, False)):
         lines = screen_lines(board, Beside(notes=[note]), 100, rows)
         assert (note in ["".join(piece.text for piece in line) for line in lines]) is is_there
+
+
+@pytest.mark.parametrize(
+    ("show", "smallest", "to_low"),
+    [
+        # 59.980 mm is 2.361417 in; its low limit, 59.970 mm, is 2.361024 in, shown up as 2.36103.
+        (None, "59.9800", "+0.0100"),
+        (ShownIn.MM, "59.9800", "+0.0100"),
+        (ShownIn.INCH, "2.36142", "+0.00039"),
+        (ShownIn.BOTH, "59.9800 = 2.36142", "+0.0100 = +0.00039"),
+    ],
+)
+def test_the_journals_are_read_in_the_units_that_were_asked_for(
+    show: ShownIn | None, smallest: str, to_low: str
+) -> None:
+    board, said = MOMENTS["normal"]()
+    lines = screen_lines(board, replace(said, show=show), 200, 60)
+    text = "\n".join("".join(piece.text for piece in line) for line in lines)
+    assert re.search(rf" {re.escape(smallest)}  +{re.escape(to_low)}  ", text)
