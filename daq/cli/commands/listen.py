@@ -44,7 +44,7 @@ CHUNK_BYTES = 4096
     metavar="SECONDS",
     help="Ask a gauge that answers so often, instead of at each Enter.",
 )
-@click.option("--count", type=click.IntRange(min=1), help="End after so many frames.")
+@click.option("--count", type=click.IntRange(min=1), help="End after so many readings or errors.")
 @common_options
 def command(
     context: Context,
