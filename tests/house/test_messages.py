@@ -17,19 +17,17 @@ NOT_ON_SCREEN = re.compile(
     r"(?!\.\w)",
     re.IGNORECASE,
 )
-# Files that are not looked through for such words yet.
-NOT_YET = (
-    "daq/disposition/next_step.py",
-    "daq/evaluation/error_notes.py",
-    "daq/evaluation/journal_form.py",
-    "daq/evaluation/journals.py",
-    "daq/evaluation/remedies.py",
-    "daq/evaluation/verdict.py",
-    "daq/rules/decide.py",
-)
 # File, word of the message: why it may say it.
 EARLIER = "stored by earlier versions, and computed again as they did"
+STORED = "stored at the close and computed again by verify; the screen says it in its own words"
 ALLOWED = {
+    ("daq/disposition/next_step.py", "settle"): STORED,
+    ("daq/evaluation/error_notes.py", "stint"): STORED,
+    ("daq/evaluation/journal_form.py", "stint"): "a line of the budget's table",
+    ("daq/evaluation/journals.py", "guarded"): STORED,
+    ("daq/evaluation/remedies.py", "settle"): STORED,
+    ("daq/evaluation/verdict.py", "standing"): STORED,
+    ("daq/evaluation/verdict.py", "stint"): STORED,
     ("daq/evaluation/earlier/diameter.py", "stint"): EARLIER,
     ("daq/evaluation/earlier/inputs.py", "stint"): EARLIER,
     ("daq/evaluation/earlier/journals.py", "guarded"): EARLIER,
@@ -61,7 +59,6 @@ def test_no_message_has_words_that_a_machinist_does_not_know(found: list[Message
     said = [
         (message.file, word[0].lower(), message.template)
         for message in found
-        if not message.file.startswith(NOT_YET)
         for word in NOT_ON_SCREEN.finditer(message.said)
     ]
     assert [one for one in said if one[:2] not in ALLOWED] == []

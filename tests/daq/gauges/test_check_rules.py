@@ -55,7 +55,7 @@ def test_readings_of_the_stack_count_in_order() -> None:
 @pytest.mark.parametrize(
     ("odd", "why"),
     [
-        (reading("2.3610", unit="in", resolution="0.0001"), "its unit is in"),
+        (reading("2.3610", unit="in", resolution="0.0001"), "The gauge is on inch"),
         (reading("59.97", resolution="0.01"), "a digit may be lost"),
         (reading("59.970", channel="2"), "another device"),
         (reading("59.970", flags=("repeat",)), "button may have been held"),
