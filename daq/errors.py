@@ -106,7 +106,7 @@ class LedgerDamaged(LedgerError):
         where = f"line {line} " if line else ""
         super().__init__(
             folder,
-            f"the ledger is damaged: {where}{reason}. Nothing was changed. {remedy}",
+            f"the record is damaged: {where}{reason}. Nothing was changed. {remedy}",
         )
 
 
@@ -150,9 +150,9 @@ class LedgerTaken(LedgerNotWritten):
         self.rescued = rescued
         not_kept = f" {lost} was NOT kept." if lost else ""
         kept = (
-            f"All that was acknowledged is in {rescued}. Carry on there"
+            f"All that was stored before is in {rescued}. Carry on there"
             if rescued is not None
-            else "No place was found to which all that was acknowledged could be copied"
+            else "No place was found to copy what was stored before to"
         )
         super().__init__(
             folder, f"{what}. This run ends here.{not_kept} {helps}. {kept}", is_known=False

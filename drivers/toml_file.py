@@ -55,7 +55,7 @@ def table_in(text: str, schema: int) -> dict[str, Any]:
         raise WrongKey("", f"not a TOML file: {error}") from error
     given = table.get("schema")
     if given != schema or isinstance(given, bool):
-        raise WrongKey("schema", f"this program reads schema {schema}")
+        raise WrongKey("schema", f"write schema = {schema}: this program reads schema {schema}")
     return table
 
 
@@ -118,5 +118,47 @@ def converted(table: object, kind: type[_T], where: str = "") -> _T:
             found = re.search(pattern, reason)
             if found:
                 key, reason = f"{key}.{found[1]}".lstrip("."), said
+        reason = _shape_words(reason.replace("`", ""))
         key = re.sub(r"\[(\d+)\]", lambda index: f"[{int(index[1]) + 1}]", key)
-        raise WrongKey(".".join(filter(None, (where, key))), reason.replace("`", "")) from error
+        raise WrongKey(".".join(filter(None, (where, key))), reason) from error
+
+
+_SHAPES = {
+    "str": 'text in quotes, like "text"',
+    "int": "a whole number",
+    "float": "a number",
+    "bool": "true or false",
+    "array": "a list in [ ]",
+    "object": "a table",
+}
+_BOUNDS = {
+    ">=": "{} or more",
+    "<=": "{} at most",
+    ">": "more than {}",
+    "<": "less than {}",
+    "": "exactly {}",
+}
+_FOUND = {
+    "str": "text",
+    "int": "a number",
+    "float": "a number with a point",
+    "bool": "true or false",
+    "array": "a list",
+    "object": "a table",
+    "date": "a date without quotes",
+}
+
+
+def _shape_words(reason: str) -> str:
+    """What msgspec says of a value of another shape, as what to write there instead."""
+    found = re.fullmatch(
+        r"Expected ([a-z |]+?)(?: of length)?(?: (>=|<=|>|<|)? ?([0-9.]+))?(?:, got (\w+))?", reason
+    )
+    if found is None:
+        return reason
+    kinds = [_SHAPES[kind] for kind in found[1].split(" | ") if kind in _SHAPES]
+    said = f"write {' or '.join(kinds)}"
+    if found[3]:
+        number = found[3].removesuffix(".0")
+        said += ": " + _BOUNDS[found[2] or ""].format(number)
+    return f"{said}, not {_FOUND[found[4]]}" if found[4] in _FOUND else said

@@ -122,7 +122,6 @@ def value_words(sent: Sent) -> str:
 def question(reasons: tuple[str, ...]) -> str:
     """What is in doubt, and what to type; some reasons say that already."""
     said = sentence(reasons)
-    said = f"{said[:1].upper()}{said[1:]}"
     return said if ANSWER in said else f"{said} Type keep or drop"
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from daq.board.asked import PHASES
-from daq.record.events import CheckJudged
+from daq.record.events import CheckJudged, is_by_hand
 from daq.record.state import State, Status, status
 from drivers.reading import utc_day
 
@@ -45,8 +45,9 @@ def failed_words(state: State, event: CheckJudged) -> str:
     said = f"{PHASES[event.phase]} FAILED: {event.reason}."
     if state.closed is not None:
         return said
+    again = "read it" if is_by_hand(state.setup) else "press"
     return (
-        f"{said} Wipe anvils and stack, then read it {state.plan.check.readings} times again. "
+        f"{said} Wipe anvils and stack, {again} {state.plan.check.readings} times again. "
         "Still off? Set zero and type zeroed."
     )
 

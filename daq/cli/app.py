@@ -32,7 +32,7 @@ COMMANDS = {
     "export": "Write the tables of a session again.",
     "guide": "Read the guide: sessions, plans, gauges, what to do when something goes wrong.",
     "history": "A gauge's checks over time: is it in control, does it drift, when is it due.",
-    "listen": "Show frames as they come from a gauge, decoded or explained.",
+    "listen": "Show what a gauge sends, decoded or explained.",
     "measure": "Measure a part by a plan: check, route, check, tables.",
     "plan": "Make a plan by asking; look into one: what looks wrong in print; a page to print.",
     "ports": "List what may be a gauge, and whether it can be used.",
@@ -45,7 +45,7 @@ COMMANDS = {
     "study": "Evaluate a gauge study: repeatability and operators.",
     "teach": "Learn how a gauge talks from a few presses of its send button.",
     "udev": "Print rules for the attached gauges, and how to install them.",
-    "verify": "Prove that a session is what its ledger says.",
+    "verify": "Prove that a session is what its record says.",
 }
 
 DONE, ANSWER_NO, BAD_INPUT, NO_PORT, MACHINE_FAILED, INTERRUPTED = 0, 1, 2, 3, 4, 130

@@ -79,8 +79,8 @@ def find(word: str, home: Path) -> tuple[str, Gauge | None]:
         load_gauge(word, home)  # says what is wrong with it
     known = ", ".join(sorted(path.stem for path in (home / FOLDER).glob("*.jsonl"))) or "none yet"
     raise SettingsError(
-        f"There is no history of {word[:80]!r} in {home / FOLDER} (known: {known}). A session or "
-        "jbridge prove begins one."
+        f"There is no history of {word[:80]!r} in {home / FOLDER} (known: {known}). A "
+        "session or jbridge prove begins one."
     )
 
 

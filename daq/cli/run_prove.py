@@ -72,7 +72,7 @@ def _tell(context: Context, result: CheckResult, check: OpenCheck, name: str) ->
             print(f"Kept in {kept.path}")
         elif not trouble:
             print(
-                "Not kept: nobody can know the gauge on this port again. Write a gauge file and "
+                "Not kept: nothing tells which gauge is on this port. Write a gauge file and "
                 "give --gauge"
             )
     if trouble:

@@ -104,10 +104,12 @@ def run_session(
                 later.raise_if_any()
             return finish(context, manager.state, manager.folder)
         except OSError as error:
-            gone = "whoever read this program's output has gone"
+            gone = "nobody reads this program's output any more"
             if not isinstance(error, BrokenPipeError):
                 gone = f"this program's output could not be written: {error.strerror}"
-            raise LedgerNotWritten(manager.folder, f"{gone}; the ledger is whole") from error
+            raise LedgerNotWritten(
+                manager.folder, f"{gone}. Nothing acknowledged is lost"
+            ) from error
         except (KeyboardInterrupt, PortError, LedgerNotWritten) as error:
             closed = manager.state.closed
             if closed is not None:

@@ -33,9 +33,9 @@ from daq.services.stack_proposals import Proposal, proposals
 DONE, NONE = 0, 1
 
 _SAVE_WORDS = (
-    'A stack saved with `jbridge stack "SIZE" --save NAME` may stand in the plan by its name; its '
-    "blocks and certificate then go into the uncertainty. Of a bare size nobody knows the blocks, "
-    "so grade 2 and three joints are assumed."
+    'Save a stack with `jbridge stack "SIZE" --save NAME` and write its name in '
+    "the plan: then its blocks and certificate count. Of a bare size the blocks "
+    "are not known, so grade 2 and three joints are assumed."
 )
 
 
@@ -148,9 +148,9 @@ def for_range(maker: Maker, sizes: Sequence[Length], low: Length, pitch: Decimal
         "each turn shows."
     )
     text = (
-        f"Pitch of the screw: {pitch} {low.unit} (--pitch). {shows} Judge the largest |error| at "
-        f"these sizes by the maker's limit{_usual(low, sizes)}. Largest less smallest error is "
-        "another number and no test of that limit."
+        f"Pitch of the screw: {pitch} {low.unit} (--pitch). {shows} Judge the largest "
+        f"|error| at these sizes by the maker's limit{_usual(low, sizes)}, not largest "
+        "less smallest."
     )
     return Answer("\n".join((columns(table), "", *textwrap.wrap(text, WIDTH))), rows, code)
 

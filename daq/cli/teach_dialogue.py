@@ -185,8 +185,8 @@ def _field(question: Question) -> str:
         return typed
     if typed == "bits":
         names: str = click.prompt(
-            "Names by bit number, like 0=hold,7=!sensor (with ! it means no reading; a bit without "
-            "a name refuses its reading)",
+            "Names by bit number, like 0=hold,7=!sensor. With ! it means no reading; a bit "
+            "without a name refuses its reading",
             default="",
             err=True,
         )

@@ -51,8 +51,7 @@ def from_file(source: str, *, is_keyboard: bool) -> Capture:
         raise SettingsError(f"{source} cannot be read: {error.strerror}.") from error
     if len(data) > MOST_FILE_BYTES:
         raise SettingsError(
-            f"{source} is longer than {MOST_FILE_BYTES // 1024} KiB: capture a few presses, not a "
-            "stream."
+            f"{source} is longer than {MOST_FILE_BYTES // 1024} KiB: capture a few presses only."
         )
     if not is_keyboard:
         return Capture(bursts=(data,) if data else (), is_timed=False)
@@ -109,8 +108,8 @@ def from_port(
                 click.echo(f"  {_untaken(link, first, is_asked=bool(send))}", err=True)
         if seen:
             raise CannotInfer(
-                "At no usual line setting did text come; look into the gauge's manual and say "
-                "--line, or write a profile by hand if it speaks in binary. Seen: "
+                "No text came at any usual line setting. Look in the gauge's manual and say "
+                "--line; if it sends no text, write a profile by hand. Seen: "
                 f"{'; '.join(seen[:4])}."
             )
         _say_silent(is_attended)
@@ -147,9 +146,9 @@ def _rest(
 def _say_silent(is_attended: bool) -> None:
     """No answer came: say what to check; raises CannotInfer where nobody is there to do it."""
     words = (
-        f"No answer came within {REPLY_S:g} s. Check that the gauge is on and connected, its line "
-        "setting (--line 9600-8N1), and --ask: the text that the gauge's manual names, with its "
-        r"end, often \r or \r\n."
+        f"No answer came within {REPLY_S:g} s. Is the gauge on and connected? Check "
+        "--line (like 9600-8N1) and --ask: the text in the gauge's manual, with its "
+        "end, often \\r or \\r\\n."
     )
     if not is_attended:
         raise CannotInfer(words)
@@ -190,8 +189,8 @@ def _until_silence(port: Port, count: int) -> bytes:
         data += more
         if count + len(data) > _MOST_PRESS_BYTES or monotonic() > until:
             raise CannotInfer(
-                f"The gauge sends without a pause: {escaped(data, 32)}. Set it to send on a press "
-                "of its button, or capture a few frames into a file and use --from."
+                f"The gauge sends without a pause: {escaped(data, 32)}. Set it to send when its "
+                "button is pressed, or capture a few presses into a file and use --from."
             )
     return data
 
@@ -214,7 +213,10 @@ def from_keyboard(name: str, presses: int) -> Capture:
                 if report:
                     reports.append(report)
                 if len(reports) > _MOST_PRESS_BYTES:
-                    raise CannotInfer("The gauge types without a pause: set it to send on a press.")
+                    raise CannotInfer(
+                        "The gauge types without a pause. Set it to send when its button is "
+                        "pressed."
+                    )
             taken.append(tuple(reports))
             click.echo(f"  {len(taken)}  {len(reports)} reports", err=True)
         return Capture(reports=tuple(taken), identity=device.identity)

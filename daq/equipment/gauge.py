@@ -124,7 +124,7 @@ def check_gauge_file(table: GaugeFile) -> None:
         if low.mm >= high.mm:
             raise WrongKey("range", f"{low} is not under {high}")
     if table.port is None and table.identity is None:
-        raise WrongKey("port", "a port or an identity must be given")
+        raise WrongKey("port", "write a port or an identity")
     check_positive(table.resolution, "resolution")
     check_positive(table.permitted_error, "permitted_error")
     _check_pitch(read_optional_length(table.pitch, "pitch"))
@@ -134,6 +134,8 @@ def _check_pitch(pitch: Length | None) -> None:
     if pitch is not None and not LEAST_PITCH_MM <= pitch.mm <= MOST_PITCH_MM:
         raise WrongKey(
             "pitch",
-            f"{pitch} is no pitch of a measuring screw, which is {LEAST_PITCH_MM} to "
-            f"{MOST_PITCH_MM} mm: how far one turn goes, usually 0.5 mm or 0.025 in",
+            (
+                f"{pitch} is no pitch of a measuring screw ({LEAST_PITCH_MM} to {MOST_PITCH_MM} "
+                "mm): how far one turn goes, usually 0.5 mm or 0.025 in"
+            ),
         )

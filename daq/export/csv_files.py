@@ -105,6 +105,6 @@ def _clear_parts(folder: Path) -> None:
 
 def _not_written(path: Path, error: OSError) -> ExportError:
     return ExportError(
-        f"{path} could not be written: {error.strerror}. The ledger is whole. "
+        f"{path} could not be written: {error.strerror}. Nothing measured is lost. "
         f"{what_helps(error)}, then write the tables again"
     )

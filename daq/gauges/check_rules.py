@@ -95,8 +95,7 @@ def take(
     if lost:
         return Said(
             StackReadings((), taken.doubted, arrivals),
-            f"the gauge says {', '.join(lost)}: its zero is not what it was, so the check begins "
-            "again",
+            f"the gauge says {', '.join(lost)}: it lost its zero, so the check begins again",
         )
     expected = Expected(_began(taken), _target(wanted), wanted.gauge)
     unasked = [UNASKED] if why == "unasked" and LATE not in reading.flags else []

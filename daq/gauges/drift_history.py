@@ -42,7 +42,7 @@ def drift_history(history: History) -> StintDrifts | None:
     return StintDrifts(
         sd_mm=math.sqrt(squares / len(found)),
         count=len(found),
-        words=f"drift in {len(found)} stints of its history, {first} to {last}",
+        words=f"drift found {len(found)} times in its history, {first} to {last}",
     )
 
 

@@ -27,15 +27,15 @@ def may_open(history: History, now_us: int) -> str | None:
     faults = [fault.words for fault in faults_of(history, now_us)]
     if history.is_end_lost and not faults:
         return (
-            f"The newest line of the history of the gauge {history.name} cannot be read, so nobody "
-            "knows what its last check said. Run jbridge prove."
+            f"The newest line in the history of the gauge {history.name} cannot be read, so "
+            "its last check is not known. Run jbridge prove."
         )
     if not faults:
         return None
     return (
-        f"By its history the gauge {history.name} is out of control: {'; '.join(faults)}. Clean it "
-        "and the stack, let both come to the same temperature, and run jbridge prove at that size; "
-        "if it was set anew or mended, record that with jbridge history --adjusted TEXT."
+        f"The gauge {history.name} is out of control: {'; '.join(faults)}. Clean it and "
+        "the stack, let both come to the same temperature, and run jbridge prove at "
+        "that size. If it was set or mended, say so: jbridge history --adjusted TEXT."
     )
 
 
@@ -48,10 +48,10 @@ def unsettled(history: History, now_us: int) -> list[str]:
             continue
         found.append(
             f"the last check of the gauge {history.name} at {size_words(series)} on "
-            f"{utc_day(last.at_us)} failed ({last.check.reason}). With under {LEAST_BASELINE} good "
-            "checks there its history cannot tell whether that is usual: the check before "
-            "measuring decides. Clean gauge and stack and let both come to the same temperature "
-            "first"
+            f"{utc_day(last.at_us)} failed ({last.check.reason}). With under "
+            f"{LEAST_BASELINE} good checks there it is not known whether that is usual: the "
+            "check before measuring decides. Clean gauge and stack first, and let both "
+            "come to the same temperature"
         )
     return found
 

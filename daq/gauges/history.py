@@ -175,8 +175,8 @@ def in_order(
     for line in reversed(lines):
         if line.at_us > now_us + AHEAD_US:
             faults.append(
-                f"line {line.n} is dated {utc_text(line.at_us)[:10]}, which is still to come: the "
-                "clock was wrong then; it counts at its place in the file"
+                f"line {line.n} is dated {utc_text(line.at_us)[:10]}, which is still to come: "
+                "the clock was wrong then. It counts where it stands in the file"
             )
             line = msgspec.structs.replace(line, at_us=behind)  # noqa: PLW2901 - the same line
         behind = min(behind, line.at_us)

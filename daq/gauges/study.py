@@ -94,23 +94,24 @@ def _remarks(study: Gathered, variance: TwoWay) -> list[str]:
     if variance.scatter.repeatability < least:
         found.append(
             f"the readings repeat better than one step of {plain(study.step_mm)} mm shows "
-            f"(rounding to it alone gives s = {least * 1000:.3f} um): the gauge is too coarse for "
-            "this study, and its repeatability is at least that"
+            f"(rounding alone gives s = {least * 1000:.3f} um): the gauge is too coarse for "
+            "this study, and repeats no better than that"
         )
     if len(study.lows) > 1:
         found.append(
             f"the parts have {len(study.lows)} nominal sizes "
-            f"({', '.join(map(str, study.lows[:4]))}{', ...' * (len(study.lows) > 4)}), so the "
-            "scatter of parts, the shares of the total and the distinct categories say nothing of "
-            "the gauge: go by the share of the tolerance"
+            f"({', '.join(map(str, study.lows[:4]))}{', ...' * (len(study.lows) > 4)}), so "
+            "only the share of the tolerance tells of the gauge, not the scatter of parts, "
+            "the shares of the total or the distinct categories"
         )
     if len(study.operators) == 2:
         found.append(
-            "two operators give one degree of freedom: how far operators differ is hardly known"
+            "with two operators it is hardly known how far operators differ; take three or more"
         )
     if study.stints > 1:
         found.append(
-            f"the study took {study.stints} stints: what setting the gauge anew does is in it"
+            f"the gauge was checked or set anew {study.stints} times in the study: what "
+            "that does is in it"
         )
     return found
 

@@ -55,25 +55,25 @@ def gathered(state: State) -> Gathered:
     session = state.opened.session
     if study is None:
         raise NoStudy(
-            f"Session {session} is no gauge study: its plan has no [study]. Add "
-            '[study] with operators = ["A", "B"] and trials = 3, and measure'
+            f"Session {session} is no gauge study: its plan has no [study]. Add [study] "
+            'with operators = ["A", "B"] and trials = 3, and measure again'
         )
     verdict = state.closed.verdict if state.closed is not None else OPEN
     if verdict == OPEN:
         raise StudyRefused(
             f"Session {session} is still open{_holes(state, study)}. Finish it with "
-            "`jbridge resume`; a study counts when every reading of it is proven"
+            "`jbridge resume`: a study counts when a good check followed every reading"
         )
     if verdict != ACCEPTED:
         raise StudyRefused(
-            f"Session {session} is {verdict}: its readings are not proven by a check, so they say "
-            "nothing of the gauge. Measure the study again"
+            f"Session {session} is {verdict}: no good check followed its readings, so they "
+            "say nothing of the gauge. Measure the study again"
         )
     holes = _holes(state, study)
     if holes:
         raise StudyRefused(
-            f"The study of session {session} has holes{holes}. Both methods need every part by "
-            "every operator in every trial; measure it again"
+            f"The study of session {session} has holes{holes}. Every operator must measure "
+            "every part in every trial: measure it again"
         )
     standing = state.standing.values()
     stints = {taken.stint for taken in standing}
@@ -82,7 +82,8 @@ def gathered(state: State) -> Gathered:
     if len(devices) > 1:
         raise StudyRefused(
             f"Session {session} was measured with {len(devices)} gauges "
-            f"({', '.join(gauge for gauge, _ in devices)}): a study is of one. Measure it again"
+            f"({', '.join(gauge for gauge, _ in devices)}), and a study is of one. Measure "
+            "it again"
         )
     source, setup = sources[-1], state.setups[max(taken.run for taken in standing)]
     return Gathered(

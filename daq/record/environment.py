@@ -43,7 +43,7 @@ def environment(plan: Plan, setup: Setup) -> Environment:
         stack_c=_degrees(given.stack),
         plan=plan.temperature,
         stacks={
-            name: read_stack(text, name, f"the stack {name} in the ledger")
+            name: read_stack(text, name, f"the stack {name} in the record")
             for name, text in setup.stack_files.items()
         },
     )

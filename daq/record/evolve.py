@@ -84,7 +84,7 @@ def _scope(plan: Plan, setup: Setup) -> Scope:
 def _gauge(setup: Setup) -> Gauge | None:
     if setup.gauge_file is None:
         return None
-    return read_gauge(setup.gauge_file, setup.source.gauge, "the gauge file in the ledger")
+    return read_gauge(setup.gauge_file, setup.source.gauge, "the gauge file in the record")
 
 
 def evolve(state: State, entry: Entry) -> State:

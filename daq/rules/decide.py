@@ -284,7 +284,7 @@ def _count_on_part(now: Advance, what: Sent, held: int | None) -> Advance:
     position = place_in(state)
     stale = state.standing.get(position)
     if stale is not None:
-        now = now.by(Voided(target=stale.seq, why="measured again in a new stint"))
+        now = now.by(Voided(target=stale.seq, why="measured again after a new check"))
     if held is None:
         return now.by(Read(stint=number, place=position, sent=what))
     return now.by(Kept(held=held, stint=number, place=position))
@@ -369,7 +369,7 @@ def _skip(now: Advance, reason: str) -> Advance:
     position = place_in(now.state)
     stale = now.state.standing.get(position)
     if stale is not None:
-        now = now.by(Voided(target=stale.seq, why="skipped in a new stint"))
+        now = now.by(Voided(target=stale.seq, why="skipped after a new check"))
     return now.by(Skipped(place=position, reason=reason))
 
 

@@ -103,7 +103,7 @@ def _unlike(what: Sent, began: Began, expected: Expected) -> list[str]:
     said = []
     if what.unit != began.unit:
         is_on, was = (_UNIT_NAMES.get(unit, unit) for unit in (what.unit, began.unit))
-        said.append(f"the gauge is on {is_on}: set it to {was}, {expected.answer}press again")
+        said.append(f"The gauge is on {is_on}. Set it to {was}, {expected.answer}press again")
     elif what.resolution != began.resolution:
         said.append(
             f"its last digit is {what.resolution}, before it was {began.resolution}: "

@@ -84,12 +84,12 @@ def choose_again(
         return choose(port, profile, gauge, home)
     file = None
     if last.gauge_file is not None:
-        file = parse_gauge(last.gauge_file, last.source.gauge, "the gauge file in the ledger")
+        file = parse_gauge(last.gauge_file, last.source.gauge, "the gauge file in the record")
     url = port or _found_again(last) or last.source.port
     check_name(url)
     if profile is not None:
         return Chosen(url, load_profile(profile, home), file)
-    own = parse_profile(last.profile, "the profile in the ledger")
+    own = parse_profile(last.profile, "the profile in the record")
     if url != last.source.port:
         own = _elsewhere(last, own, url, file, home)
     return Chosen(url, own, file)
@@ -120,8 +120,8 @@ def refuse_other(chosen: Chosen, port: Port) -> None:
         return  # nothing is attached there that could be another
     if gauge is not None and gauge.identity not in (None, port.identity.text):
         raise SettingsError(
-            f"The device on {port.name} is {port.identity.text}, the gauge file of {gauge.name} "
-            f"says {gauge.identity}. Plug that gauge in, or correct the file."
+            f"The device on {port.name} is {port.identity.text}, and the gauge file of "
+            f"{gauge.name} says {gauge.identity}. Plug that gauge in, or correct the file."
         )
 
 
@@ -195,19 +195,19 @@ def cannot_be_seen(chosen: Chosen, port: Port) -> list[str]:
         return said + _known_of(gauge)
     if isinstance(port, TypedPort):
         said.append(
-            "what is typed while another window is in front is not seen here; each reading is "
-            "marked as typed"
+            "keep this window in front: what is typed elsewhere is not seen here. Each "
+            "reading is marked as typed"
         )
     if port.identity.serial is None and not profile.has_channel():
         said.append("this link shows no serial number: if you swap the gauge, type zeroed")
     if not profile.statuses() & ZERO_FLAGS:
-        said.append("this gauge does not say when it is re-zeroed: if you zero it, type zeroed")
+        said.append("this gauge does not say when it is set to zero: if you zero it, type zeroed")
     if profile.check is None:
         said.append(
-            "its frames carry no check character: a flipped digit inside the limits goes unseen"
+            "the gauge sends no check character: a wrong digit inside the limits goes unseen"
         )
     if not profile.repeat_window_ms:
-        said.append("the profile has no repeat window: a held button is not noticed")
+        said.append("the profile has no [repeat]: a button that is held down is not noticed")
     return said + _known_of(gauge)
 
 

@@ -73,8 +73,8 @@ def _none(many: int, home: Path) -> str:
             "`jbridge sessions` lists what is there"
         )
     return (
-        "it is no session's folder, and no session in the home has this id, these last letters of "
-        "an id (four or more) or this job number. `jbridge sessions` lists them"
+        "it is no session's folder, and no session in the home has this id, these last "
+        "letters (four or more) or this job number. `jbridge sessions` lists them"
     )
 
 

@@ -186,8 +186,8 @@ def _refuse_to_come(certified: date | None, path: Path) -> None:
     """Raises SettingsError for a certificate whose date is still to come."""
     if certified is not None and certified > datetime.now(UTC).date():
         raise SettingsError(
-            f"{path}, key certificate_date: {certified} is still to come. See whether the year is "
-            "right, or this computer's clock."
+            f"{path}, key certificate_date: {certified} is still to come. Is the year "
+            "right, and this computer's clock?"
         )
 
 

@@ -145,7 +145,7 @@ class LiveSession:
 
     def _refuse_given_back(self) -> None:
         if self._is_closed:
-            raise Refused("given-back", "this session was given back; carry it on to say more")
+            raise Refused("given-back", "this session was let go: open it again to say more")
 
     def __enter__(self) -> Self:
         return self

@@ -221,10 +221,12 @@ def _typed_words(chosen: Chosen, plan: Plan) -> list[str]:
     if not chosen.is_by_hand:
         return []
     if plan.taking.is_typed_twice:
-        return ["each value is asked for twice, and counts if both are the same"]
+        return ["each value is asked for twice, and counts if both are alike"]
     return [
-        'a slip of the finger that still looks like a size goes unseen: typed = "twice" in the '
-        "plan's [defaults] asks for each value twice"
+        (
+            'a typing slip that still looks like a size goes unseen: typed = "twice" in '
+            "the plan's [defaults] asks for each value twice"
+        )
     ]
 
 
@@ -236,8 +238,10 @@ def _doubts(plan: Plan) -> list[str]:
 def _ground(state: State) -> list[str]:
     """Which limits stand in the place of the plan's, and that both count."""
     found = {
-        journal.group: f"{journal.group} is inspected as ground to {journal.undersize}, "
-        f"{journal.limits.low} to {journal.limits.high}: both limits must be shown to be kept"
+        journal.group: (
+            f"{journal.group} is inspected as ground to {journal.undersize}, "
+            f"{journal.limits.low} to {journal.limits.high}: both limits count"
+        )
         for journal in state.plan.journals
         if state.setup.ground_to and journal.is_ground and journal.undersize
     }
@@ -248,8 +252,10 @@ def _certificates(state: State) -> list[str]:
     """What is wrong with the certificates of the stacks in use, by today's date."""
     today = datetime.now(UTC).date()
     return [
-        f"the certificate of the stack {name} was due on {stack.certificate_due}: it is judged by "
-        "the limits of its grade, which are wider"
+        (
+            f"the certificate of the stack {name} was due on {stack.certificate_due}: only "
+            "its grade counts, whose limits are wider"
+        )
         for name, stack in state.environments[-1].stacks.items()
         if name in state.scope.sizes and stack.is_out_of_date(today)
     ]

@@ -57,10 +57,10 @@ def degrees_of(text: str | None, option: str) -> str:
     found = _DEGREES.fullmatch(text.strip().replace(",", "."))
     if found is None:
         raise UsageError(
-            f"{text[:40]!r} is not a number of degrees Celsius with at most six decimals", option
+            f"{text[:40]!r} is not a temperature in degrees Celsius, like 21.5", option
         )
     if not Decimal(5) <= Decimal(found[1]) <= Decimal(40):
         raise UsageError(
-            f"{found[1]} degrees Celsius is outside 5 to 40; nobody measures there", option
+            f"{found[1]} degrees Celsius is outside 5 to 40. Is the decimal point right?", option
         )
     return found[1]

@@ -28,7 +28,7 @@ def past_of(chosen: Chosen, device: str, home: Path, tell: Tell) -> History:
     name = chosen.gauge.name if chosen.gauge is not None else None
     found = read(history_name(name, device), home)
     for fault in found.faults:
-        tell(f"{fault}. What it said of the gauge is not known")
+        tell(f"{fault}. What it says of the gauge is not known")
     return found
 
 
@@ -74,4 +74,4 @@ def keep_checks(state: State, home: Path, tell: Tell) -> None:
     try:
         record_session_checks(state, home)
     except HistoryError as error:
-        tell(f"{str(error).rstrip('.')}. The session's ledger holds the checks")
+        tell(f"{str(error).rstrip('.')}. The session's record holds the checks")

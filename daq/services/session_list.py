@@ -108,12 +108,14 @@ def _verdict(folder: Path, session: str) -> str:
             raise LedgerDamaged(
                 folder,
                 0,
-                f"its end is missing: {written} was written, so the session was closed, and the "
-                "closing line is not here",
+                (
+                    f"its end is missing: {written} was written, so the session was closed. "
+                    "Restore the folder from a copy"
+                ),
             )
         return OPEN
     if noted(folder) not in (None, (session, last.chain)):
-        raise LedgerDamaged(folder, 0, f"{METADATA} beside it belongs to another ledger")
+        raise LedgerDamaged(folder, 0, f"{METADATA} beside it belongs to another session's record")
     return last.entry.event.verdict
 
 

@@ -23,8 +23,9 @@ def keep_study(found: Evaluated, home: Path) -> str:
     name = history_name(study.gauge if study.has_gauge_file else None, study.device)
     if not name:
         raise SettingsError(
-            f"--keep: the port {study.device} says nothing of the gauge behind it, so there is no "
-            "history to keep the study in. Measure with --gauge NAME, a gauge file of its own"
+            f"--keep: nobody can know the gauge on {study.device} again, so it has no "
+            "history to keep the study in. Measure with --gauge NAME, a gauge file of its "
+            "own"
         )
     is_new = append_study(name, home, study.ended_us, record(found))
     path = history_path(name, home)

@@ -32,26 +32,26 @@ def taking_of(wanted: TriggerOptions, chosen: Chosen, there: Attendance) -> Taki
         for option, given in (("--stable", rest_s), ("--send-key", wanted.send_key)):
             if given is not None:
                 raise UsageError(
-                    f"{option} goes with a gauge that is asked or that sends without end "
-                    f"(--continuous); by profile {profile.id} this one sends when its own button "
-                    "is pressed."
+                    f"{option} is for a gauge that is asked or that sends without end "
+                    f"(--continuous). This one (profile {profile.id}) sends when its own button is "
+                    "pressed: leave it out."
                 )
     if is_asked and (port.startswith("usb:") or port == TYPED_PORT):
         raise UsageError(
-            f"Profile {profile.id} asks the gauge, and a keyboard-type gauge on {port} cannot be "
-            "asked: it only types. Choose a profile without trigger."
+            f"Profile {profile.id} asks the gauge for a reading, and one that types like a "
+            f"keyboard ({port}) cannot be asked. Choose a profile without trigger."
         )
     if port == TYPED_PORT and not there.has_lines:
         raise UsageError(
-            f"{TYPED_PORT} is the input line of `jbridge measure`, and a program has none. Give "
-            "the port that the gauge is on."
+            f"{TYPED_PORT} is for `jbridge measure` only, where a person types. Give the "
+            "port that the gauge is on."
         )
     # A gauge that is asked by a text may have a button of its own as well; the others have none.
     only_pressed = is_stream or profile.kind == "modbus-rtu"
     needs_press = only_pressed and rest_s is None and wanted.send_key is None
     is_typed = port == TYPED_PORT
     if (needs_press or is_typed) and not there.has_keyboard:
-        words = "Nobody could trigger a reading: there is no keyboard."
+        words = "There is no keyboard, so nobody could ask for a reading."
         raise UsageError(words if is_typed else f"{words} Say --send-key or --stable.")
     asking = None
     if is_asked:
@@ -83,7 +83,7 @@ def _check_by_hand(wanted: TriggerOptions) -> None:
     for option, is_given in given.items():
         if is_given:
             raise UsageError(
-                f"{option} goes with a gauge on a port; here each value is typed. Leave it out."
+                f"{option} is for a gauge on a port, and here each value is typed. Leave it out."
             )
 
 
@@ -105,14 +105,14 @@ def trigger_words(taking: TakingMode) -> list[str]:
         keys += ", or the send key"
     if taking.is_stream:
         said.append(
-            f"the gauge sends without end: {keys}, and the first reading after it counts; the "
-            "others are shown, not stored"
+            f"the gauge sends all the time: {keys}, and the next reading counts; the others "
+            "are shown, not stored"
         )
     elif taking.asking is not None:
         said.append(f"the gauge is asked for each reading: {keys}")
     if taking.rest_s is not None:
         said.append(
-            f"a value near what is asked for that rests for {taking.rest_s:g} s is taken by "
-            "itself; move away from it before the next"
+            f"a value near the size that rests for {taking.rest_s:g} s is taken by itself: "
+            "move off before the next place"
         )
     return said

@@ -67,11 +67,11 @@ def verify(folder: Path) -> LedgerFinding:
     notes = _times(found.entries)
     if found.torn:
         notes.append(
-            f"the ledger ends in a half line of {len(found.torn)} bytes, which was never "
-            "acknowledged; resume sets it aside"
+            f"the record ends in a half line of {len(found.torn)} bytes, which was never "
+            "confirmed as stored; resume sets it aside"
         )
     if found.lacks_lf:
-        notes.append("the last line is whole but for its line feed; resume adds it")
+        notes.append("the last line only lacks its end of line; resume adds it")
     state, differences = _replayed(found, folder)
     for rules, text in differences:
         (faults if rules == RULES else notes).append(text)
@@ -82,13 +82,13 @@ def verify(folder: Path) -> LedgerFinding:
         faults.append(damage.reason)
     else:
         faults.extend(
-            f"{name} is not what the ledger gives; jbridge export writes it again"
+            f"{name} is not what the record gives; jbridge export writes it again"
             for name in unlike_tables(folder, state, found.chain)
         )
     if state.closed and state.closed.verdict == ACCEPTED and not (folder / METADATA).exists():
         notes.append("an accepted session without its tables; jbridge export writes them")
     if not _is_same_or_absent(folder / PLAN_COPY, state.opened.plan.encode("utf-8")):
-        notes.append("plan.toml is not the plan in the ledger; only the ledger's counts")
+        notes.append("plan.toml is not the plan in the record; only the record's counts")
     return LedgerFinding(
         state.opened.session,
         state.closed.verdict if state.closed else OPEN,
@@ -105,8 +105,11 @@ def _times(entries: Sequence[Entry]) -> list[str]:
     typed or decided meanwhile the moment of that.
     """
     return [
-        f"line {entry.seq} begins a run at {utc_text(entry.at_us)}, before line {earlier.seq}: the "
-        "computer's clock went back, so the ages of checks across this line cannot be relied on"
+        (
+            f"line {entry.seq} begins a run at {utc_text(entry.at_us)}, before line "
+            f"{earlier.seq}: the computer's clock went back, so how old a check was across "
+            "this line is not sure"
+        )
         for earlier, entry in pairwise(entries)
         if isinstance(entry.event, Resumed) and entry.at_us < earlier.at_us
     ]

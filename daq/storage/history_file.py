@@ -141,5 +141,5 @@ def _mend(path: Path, found: Found) -> None:
         mend(path, found, lambda suffix: f"{path.stem}.torn-before-{found.n}{suffix}.bin")
     except TooManyAside:
         raise HistoryNotWritten(
-            path, "too many half lines were set aside here. Move them away"
+            path, "too many half lines were set aside here. Move those files away"
         ) from None

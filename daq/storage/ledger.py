@@ -92,8 +92,10 @@ def scan_bytes(data: bytes, folder: Path) -> Scan:
     if not entries:
         raise LedgerAbsent(
             folder,
-            f"{LEDGER} holds no whole line, so nothing of a session is stored here. Begin again "
-            "with jbridge measure; the folder may be removed",
+            (
+                f"{LEDGER} holds no whole line, so nothing of a session is stored here. Begin "
+                "again with jbridge measure; the folder may be removed"
+            ),
         )
     _order(entries, folder)
     return Scan(*end, entries=tuple(entries), chain=chain)
@@ -106,8 +108,10 @@ def _entry(line: bytes, number: int, folder: Path) -> Entry:
             if written > FORMAT:
                 raise LedgerTooNew(
                     folder,
-                    f"written in ledger format {written}, this program reads up to {FORMAT}. "
-                    "Use the newer program",
+                    (
+                        f"written by a newer program (format {written}, this one reads up to "
+                        f"{FORMAT}). Use that program"
+                    ),
                 )
     try:
         return entry_of(line)
@@ -279,7 +283,7 @@ class Ledger:
         if (there.st_dev, there.st_ino) != (device, inode):
             return "another file was put in its place"
         if ours.st_nlink != links:
-            return "it was given another name besides, or lost one"
+            return "it got a second name, or lost one"
         if ours.st_size < len(self._stored):
             return "another program cut it"
         if ours.st_size > len(self._stored):
@@ -322,8 +326,8 @@ def _told(happened: str | OSError) -> tuple[str, str]:
     if isinstance(happened, OSError):
         return f"{LEDGER} cannot be looked at: {happened.strerror}", what_helps(happened)
     return (
-        f"the ledger on the disk is not the file any more that this run writes: {happened}",
-        "Find the program that did it (one that syncs or cleans up folders?)",
+        f"the record on the disk was changed from outside: {happened}",
+        "Find the program that did it: does one sync or clean up folders?",
     )
 
 
@@ -374,4 +378,6 @@ def _mend(folder: Path, found: Scan) -> str:
             folder / LEDGER, found, lambda suffix: f"torn-after-{len(found.entries)}{suffix}.bin"
         )
     except TooManyAside:
-        raise LedgerError(folder, "too many half lines were set aside here") from None
+        raise LedgerError(
+            folder, "too many half lines were set aside here. Move those files away"
+        ) from None

@@ -38,7 +38,7 @@ def evolve_state(state: State, entry: Entry, folder: Path) -> State:
 def begin_state(first: Entry, folder: Path) -> State:
     """The state after the first line; LedgerDamaged if the plan in it is none."""
     try:
-        return begin(first, f"{folder} (plan in the ledger)")
+        return begin(first, f"{folder} (plan in the record)")
     except (PlanError, SettingsError, ValueError, ArithmeticError, LookupError) as error:
         raise LedgerDamaged(folder, 1, f"{type(error).__name__}: {error}") from error
 

@@ -59,8 +59,10 @@ def damage_beside(folder: Path, state: State, found: Scan) -> LedgerDamaged | No
         return LedgerDamaged(
             folder,
             len(found.entries) + 1,
-            f"is missing: {written[0]} was written, so the session was closed, and the closing "
-            "line is not here",
+            (
+                f"is missing: {written[0]} was written, so the session was closed, and the "
+                "closing line is not here"
+            ),
         )
     named = noted(folder)
     if named is None or named == (state.opened.session, found.chain):
@@ -68,10 +70,14 @@ def damage_beside(folder: Path, state: State, found: Scan) -> LedgerDamaged | No
     return LedgerDamaged(
         folder,
         0,
-        f"{METADATA} belongs to another ledger: it names session {named[0]} and chain {named[1]}, "
-        f"here are session {state.opened.session} and chain {found.chain}",
-        "Restore the ledger that belongs to the tables from a copy; or, if the tables are what "
-        "does not belong here, move them away, then jbridge export",
+        (
+            f"{METADATA} belongs to another record: it names session {named[0]} and chain "
+            f"{named[1]}, here are session {state.opened.session} and chain {found.chain}"
+        ),
+        (
+            "Restore the record that belongs to the tables from a copy. If the tables are "
+            "wrong here, move them away, then jbridge export"
+        ),
     )
 
 

@@ -52,13 +52,13 @@ def why_not(rights: Rights, port: str, *, is_usb: bool) -> str:
         return ""
     if not rights.exists:
         return (
-            "the system shows it, but there is no node to open: it was plugged in a moment ago, or "
-            "this is a container that was not given the device"
+            "the system shows it, but it cannot be reached: it was plugged in a moment ago "
+            "(wait and look again), or this is a container that was not given the device"
         )
     if rights.group and rights.has_group and not rights.has_group_now:
         return (
-            f"this login may not open it: {rights.user} is in the group {rights.group}, but this "
-            "login began before that. Log out and in again (or restart the machine)"
+            f"this login may not open it yet: {rights.user} joined the group {rights.group} "
+            "after logging in. Log out and in again (or restart the machine)"
         )
     ways = []
     if is_usb:
@@ -69,5 +69,5 @@ def why_not(rights: Rights, port: str, *, is_usb: bool) -> str:
             "in again"
         )
     if not ways:
-        ways.append("the administrator keeps it for the system, for example as a console")
+        ways.append("only the administrator may use it; it may be a console of the system")
     return f"this user may not open it: {'; or '.join(ways)}"

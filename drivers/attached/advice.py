@@ -10,10 +10,9 @@ SLOW_MS = 2
 """A holding time over this is worth a word; what an adapter can be set to is 1."""
 
 BRAILLE_CURES = (
-    "If nobody needs Braille on this machine, that service can be stopped; if somebody does, it "
-    "must stay: it is how blind people use the machine. Then give the gauge an adapter of another "
-    "make, or update the service: from version 6.5 its package has the rules for common adapter "
-    "chips apart, so that these can be left out"
+    "If nobody here needs Braille, stop that service. If somebody does, let it "
+    "run, blind people need it: give the gauge an adapter of another make, or "
+    "update the service to 6.5 or newer"
 )
 
 
@@ -34,19 +33,18 @@ def latency_advice(latency_ms: int | None, node: str) -> str:
     name = os.path.basename(node)
     path = f"/sys/bus/usb-serial/devices/{name}/latency_timer"
     return (
-        f"its adapter holds back small packets for up to {latency_ms} ms. No harm where you press "
-        "send; a profile whose frames end by silence needs idle_ms of 40 or more, or a shorter "
-        f"wait, until it is unplugged: `echo 1 | sudo tee {shlex.quote(path)}`, for good: the rule "
-        "of `jbridge udev`"
+        f"its adapter may hold back what the gauge sends, for up to {latency_ms} ms. No "
+        "harm where you press send; a profile that goes by silence needs idle_ms of 40 "
+        "or more, or this until it is unplugged: `echo 1 | sudo tee "
+        f"{shlex.quote(path)}` (for good: the rule of `jbridge udev`)"
     )
 
 
 def typed_advice() -> str:
     """For a keyboard that is not on USB."""
     return (
-        "it is not on USB, so its keys cannot be kept from the desktop. If it is a gauge, it can "
-        "be used with `--port typed:` only: it then types into this program's own window, which "
-        "must stay in front"
+        "it is not on USB, so what it types cannot be kept apart from the desktop. If "
+        "it is a gauge, use `--port typed:` and keep this program's window in front"
     )
 
 
@@ -55,8 +53,8 @@ def sleep_advice(power: str) -> str:
     if power != "auto":
         return ""
     return (
-        "the system may put it to sleep when idle, which can eat the first bytes: the rule of "
-        "`jbridge udev` keeps it awake"
+        "the system may put it to sleep when idle, and the first reading after that "
+        "may be lost: the rule of `jbridge udev` keeps it awake"
     )
 
 
@@ -65,8 +63,8 @@ def driverless_advice(is_driverless: bool, holders: tuple[str, ...]) -> str:
     if not is_driverless or holders:
         return ""
     return (
-        "no driver has it, so it types for nobody: a program that was killed while it read the "
-        "device left it so. `jbridge ports --release` gives it back to the system"
+        "it types for nobody: a program that was stopped while it read the device left "
+        "it so. `jbridge ports --release` gives it back to the system"
     )
 
 
@@ -75,8 +73,9 @@ def alike_advice(is_alike: bool) -> str:
     if not is_alike:
         return ""
     return (
-        "another device looks the same and no serial number tells the two apart: they are known by "
-        "their USB sockets. Label the sockets, and never change the plugs over"
+        "another device looks the same and has no serial number either: the two are "
+        "told apart by their USB sockets. Label the sockets, and never change the "
+        "plugs over"
     )
 
 
@@ -85,8 +84,9 @@ def modem_advice(running: frozenset[str], is_kept: bool, is_usb_serial: bool) ->
     if MODEM not in running or is_kept or not is_usb_serial:
         return ""
     return (
-        f"{MODEM} is running and sends modem commands into new ports for up to 20 s after they are "
-        "plugged in; the rule of `jbridge udev` keeps it away"
+        f"{MODEM} is running and talks to new ports for up to 20 s after they are "
+        "plugged in: wait so long, or use the rule of `jbridge udev`, which keeps it "
+        "away"
     )
 
 
@@ -96,8 +96,8 @@ def stolen_advice(running: frozenset[str], holders: tuple[str, ...]) -> str:
     """
     if BRAILLE in running or BRAILLE in holders:
         return (
-            f"{BRAILLE}, the service for Braille displays, is running and takes adapters of some "
-            f"common makes for its own. {BRAILLE_CURES}"
+            f"{BRAILLE}, the service for Braille displays, is running and may take the "
+            f"adapter for its own. {BRAILLE_CURES}"
         )
     return ""
 

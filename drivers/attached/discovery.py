@@ -21,9 +21,9 @@ TYPED = "typed:"
 """The port of a gauge that types into this program's own window."""
 
 CANNOT_BE_READ = (
-    "its keys come in a form that this program cannot read (not the 8-byte boot form). Set the "
-    "gauge to virtual COM port if it has one, or let it type into this program's own window with "
-    "`--port typed:`"
+    "its keys come in a form that this program cannot read. Set the gauge to "
+    "virtual COM port if it has one, or use `--port typed:` and keep this "
+    "program's window in front"
 )
 
 
@@ -204,15 +204,15 @@ def _why_no_port(unit: UsbDevice, tree: Tree) -> str:
     other = [one for one in unit.interfaces if one.kind[0] == "ff"]
     if any(one.driver == "usbfs" for one in (*serial, *other)):
         return (
-            "another program has taken it past the system's own driver, so it has no port. End "
-            "that program, then plug it in again"
+            "another program has taken it, so it has no port. End that program, then "
+            "unplug it and plug it in again"
         )
     if any(not one.driver for one in serial) or (
         other and not any(one.driver for one in unit.interfaces)
     ):
         return (
-            "no driver of the system has taken it, so it has no port. If it is a serial adapter: "
-            "its kernel module is missing, or forbidden to load (`journalctl -k -e` shows which)"
+            "the system has no driver for it, so it has no port. If it is a serial "
+            "adapter, its driver is missing or forbidden: `journalctl -k -e` shows which"
         )
     return ""
 

@@ -103,6 +103,6 @@ def _flaw_detail(flaw: Flaw, frame: FrameSpec) -> str:
     ends = " or ".join(f"hex {end.hex()}" for end in frame.ends)
     if flaw.code == "overlong":
         mark = f"an end mark ({ends})" if ends else "silence"
-        return f"position {frame.max_bytes + 1}: expected {mark}, the frame is longer than that"
+        return f"position {frame.max_bytes + 1}: expected {mark}, but it goes on"
     more = f"{frame.length} bytes in all" if frame.length else f"the end mark ({ends})"
-    return f"position {len(flaw.raw) + 1}: expected {more}, then came silence"
+    return f"position {len(flaw.raw) + 1}: expected {more}, then nothing more came"

@@ -101,7 +101,7 @@ def _run(steps: tuple[LayoutStep, ...], text: str) -> Fields:
     for step in steps:
         pos = step(text, pos, fields)
     if pos != len(text):
-        raise Miss("syntax", pos, "the end of the frame")
+        raise Miss("syntax", pos, "the end")
     return fields
 
 
@@ -202,7 +202,7 @@ def _channel(token: Channel) -> LayoutStep:
     def step(text: str, pos: int, fields: Fields) -> int:
         found = match(text, pos)
         if found is None:
-            raise Miss("syntax", pos, f"a channel of {least} to {most} {token.chars} characters")
+            raise Miss("syntax", pos, f"a channel of {least} to {most} characters ({token.chars})")
         name = found.group()
         if allowed is not None and name not in allowed:
             raise Miss("channel", pos, f"one of the channels {', '.join(allowed)}")
@@ -242,6 +242,16 @@ def _sign(token: Sign) -> LayoutStep:
     return step
 
 
+_LIKE = {
+    "int": "12345",
+    "fixed": "12.345",
+    "exp": "1.2345E+1",
+    "nrf": "12.345",
+    "dms": "12 and its minutes and seconds",
+    "fraction": "1 3/64",
+}
+
+
 def _number(token: Number, swap: bool) -> LayoutStep:
     sep = token.sep or "."
     find = matcher(token, _SWAP.get(sep, sep) if swap else sep)
@@ -250,7 +260,7 @@ def _number(token: Number, swap: bool) -> LayoutStep:
     def step(text: str, pos: int, fields: Fields) -> int:
         hit = find(text, pos)
         if hit is None:
-            raise Miss("syntax", pos, f"a number of the form {token.form}")
+            raise Miss("syntax", pos, f"a number like {_LIKE[token.form]}")
         number, end = hit
         if exact is not None:
             sent = _decimals_sent(text[pos:end], sep if not swap else _SWAP.get(sep, sep))

@@ -108,9 +108,11 @@ def _refuse_size(frame: bytes) -> None:
     size = reply_size(frame)
     if size is None or len(frame) < size:
         more = "a reply of 5 bytes or more" if size is None else f"{size} bytes in all"
-        raise Bad("truncated", f"position {len(frame) + 1}: expected {more}, then came silence")
+        raise Bad(
+            "truncated", f"position {len(frame) + 1}: expected {more}, then nothing more came"
+        )
     if len(frame) > size:
-        raise Bad("overlong", f"position {size + 1}: expected silence, the reply is longer")
+        raise Bad("overlong", f"position {size + 1}: expected the end, but it goes on")
 
 
 _EXCEPTIONS = {

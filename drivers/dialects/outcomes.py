@@ -40,7 +40,10 @@ def rejected(
     flags: tuple[str, ...] = ()
     if is_first and code == "syntax":
         flags = (FIRST_AFTER_OPEN,)
-        words += "; the first frame after opening may be the tail of one already on its way"
+        words += (
+            "; the first that comes after opening may be the rest of one that was on its "
+            "way: press send again"
+        )
     return Reject(code, words, raw, at, skipped, flags)
 
 

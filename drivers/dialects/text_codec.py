@@ -25,7 +25,7 @@ class TextDecoder:
         profile = self._profile
         payload = frame.payload
         if not payload:
-            raise Bad("empty", "position 1: expected a reading, the frame is empty")
+            raise Bad("empty", "position 1: expected a reading, but nothing stands there")
         try:
             text = payload.decode("ascii")
         except UnicodeDecodeError:
@@ -78,9 +78,9 @@ class TextDecoder:
         number = fields.number
         power = number.exponent10 + fields.exponent
         if not number.digits or abs(fields.exponent) > MOST_EXPONENT:
-            raise Bad("range", "a number beyond anything a gauge can show")
+            raise Bad("range", "the number is larger than any gauge can show")
         if -power > MOST_DIGITS or len(number.digits.lstrip("0")) > MOST_DIGITS:
-            raise Bad("range", f"more than {MOST_DIGITS} digits")
+            raise Bad("range", f"the number has more than {MOST_DIGITS} digits")
         value = exact(number.negative or fields.sign == "-", number.digits, power)
         unit = fields.unit if fields.unit is not None else profile.unit
         refuse_value(profile, value, unit, in_range=number.in_range)
@@ -106,5 +106,7 @@ _HEX = set("0123456789abcdefABCDEF")
 def _encoding_detail(payload: bytes) -> str:
     for pos, byte in enumerate(payload):
         if not 0x20 <= byte <= 0x7E:
-            return f"position {pos + 1}: expected printable ASCII, not the byte {byte:02x}"
-    return "expected printable ASCII"
+            return (
+                f"position {pos + 1}: expected letters, digits and signs, not the byte {byte:02x}"
+            )
+    return "expected letters, digits and signs"

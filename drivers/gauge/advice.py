@@ -40,19 +40,24 @@ class Adviser:
 def _advice(reject: Reject) -> str:
     if reject.code == "encoding" and any(byte > 0x7F for byte in reject.raw):
         return (
-            "Bytes come with bit 7 set: check the baud rate, and whether the gauge sends 7 data "
-            "bits with parity (link.bits, link.parity, or frame.mask7 in the profile)."
+            "In the profile check the baud rate, and whether the gauge sends 7 data bits with "
+            "parity (link.baud, link.bits, link.parity, or frame.mask7)."
         )
     if reject.code == "separator":
         return (
-            "The profile says one decimal separator and the gauge sends the other: change "
-            "number.sep in the profile, or the gauge's setting."
+            "The gauge sends the other decimal sign, comma for point or point for comma: "
+            "change number.sep in the profile, or the gauge's setting."
         )
     if reject.code == "truncated" and reject.raw.endswith((b"\r", b"\n")):
         end = "CR" if reject.raw.endswith(b"\r") else "LF"
-        return f"The gauge ends its frames with {end} alone, the profile says otherwise: frame.end."
+        return (
+            f"The gauge ends what it sends with {end} alone, and the profile says "
+            "otherwise: change frame.end."
+        )
     if reject.code == "overlong":
-        return "No end mark ever comes: the profile's frame.end or the baud rate is wrong."
+        return (
+            "No end mark ever comes: frame.end in the profile, or the speed (link.baud), is wrong."
+        )
     return _binary_advice(reject)
 
 
@@ -63,19 +68,21 @@ def _binary_advice(reject: Reject) -> str:
 
 _EVERY_KIND = {
     "checksum": (
-        "The check never fits the bytes: compare baud rate and parity with the gauge's setting "
-        "(link.baud, link.parity); if now and then one fits, look for a bad cable or noise."
+        "The check character never fits: compare speed and parity with the gauge's "
+        "setting (link.baud, link.parity). If it fits now and then, look for a bad "
+        "cable."
     ),
     "address": (
-        "Another unit answers: compare the unit number set at the gauge with modbus.unit_id."
+        "Another gauge answers: compare the unit number set at the gauge with modbus.unit_id."
     ),
     "modbus.exception-01": (
-        "The gauge does not know the function: its registers are of the other sort, so try "
-        "modbus.function 4 instead of 3, or 3 instead of 4."
+        "The gauge's registers are of the other sort: try modbus.function 4 instead of "
+        "3, or 3 instead of 4."
     ),
     "modbus.exception-02": (
-        "The gauge has no register at that address. Lists of registers often count from 1 or "
-        "40001, the wire counts from 0: take one off modbus.address, or add one, and try again."
+        "The gauge has no register at that address. Printed lists often count from 1 "
+        "or 40001, the gauge counts from 0: try modbus.address one lower, or one "
+        "higher."
     ),
 }
 """By code. Source: Modbus Application Protocol V1.1b3, 4.4 and 7 (from memory)."""

@@ -77,7 +77,7 @@ class Dialogue:
             return None
         self._answered(at.mono_ns)
         self._owe(at.mono_ns)
-        words = f"the gauge gave no answer within {round(self._reply_ns / 1e6)} ms"
+        words = f"the gauge did not answer within {self._reply_ns / 1_000_000:.0f} ms"
         return Reject("no-reply", words, b"", at)
 
     def _answered(self, now_ns: int) -> None:

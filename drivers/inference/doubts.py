@@ -47,7 +47,7 @@ def _fields(found: SizeFound) -> list[Question]:
         seen = ", ".join(map(repr, field.seen[:8]))
         hint = ""
         if all(len(value) == 2 for value in field.values) and len(field.seen) > 2:
-            hint = " It may be a check character of a kind that is not known here."
+            hint = " It may be a check character that this program does not know."
         out.append(
             Question(
                 key=field.key,
@@ -63,9 +63,11 @@ def _fields(found: SizeFound) -> list[Question]:
         out.append(
             Question(
                 key="fixed",
-                text=f"{texts} never changed. Fixed text? Then a frame with anything else there is "
-                "refused. If one is a channel, a unit or a status, say so: "
-                f"{fixed[0].key}=channel.",
+                text=(
+                    f"{texts} never changed. Fixed text? Then a press that sends anything else "
+                    "there is refused. If one is a channel, a unit or a status, say so: "
+                    f"{fixed[0].key}=channel."
+                ),
                 choices=("yes",),
                 default="yes",
                 settles="a press with another channel, unit or status",
@@ -84,8 +86,10 @@ def _leading(found: SizeFound, shown: Mapping[int, Shown]) -> list[Question]:
     return [
         Question(
             key="leading",
-            text=f"The first {zeros} digit(s) of the size were 0 where the display was typed. Part "
-            "of the size, or a code (a channel, say) that is glued to it?",
+            text=(
+                f"The first {zeros} digit(s) of the size were 0 where the display was typed. "
+                "Part of the size, or something else right before it (a channel, say)?"
+            ),
             choices=("size",) if varies else ("size", "fixed"),
             default=None if varies else "fixed",
             settles="a press at a much larger size, with its display typed",
@@ -105,8 +109,10 @@ def _trailing(found: SizeFound, shown: Mapping[int, Shown]) -> list[Question]:
     return [
         Question(
             key="trailing",
-            text=f"The frame has {more} more digit(s) than the display {size.text!r}. Part of the "
-            "size, or a code glued to it?",
+            text=(
+                f"The gauge sent {more} more digit(s) than the display {size.text!r}. Part of "
+                "the size, or something else right beside it?"
+            ),
             choices=("size", "code"),
             default=None,
             settles="a press where the display shows all the digits that are sent",
@@ -156,13 +162,13 @@ def _units(
     for press, size in shown.items():
         if size.unit and units[press] and size.unit != units[press]:
             raise CannotInfer(
-                f"The display of press {labels[press]} says {size.unit}, its frame {units[press]}: "
-                f"{frames[press]!r}. Check which press was typed."
+                f"You typed {size.unit} for press {labels[press]}, and the gauge sent "
+                f"{units[press]}: {frames[press]!r}. Check which press was typed."
             )
     default = _default_units(found, shown)
     if len(default) > 1:
         raise CannotInfer(
-            f"The gauge sends the same frame in {' and '.join(sorted(default))}: its unit cannot "
+            f"The gauge sends the same in {' and '.join(sorted(default))}: its unit cannot "
             "be read. Set it to one unit and teach it in that one."
         )
     if None in units and not default:
@@ -170,8 +176,10 @@ def _units(
         return [
             Question(
                 key="unit",
-                text=f"Press {labels[without]}, {frames[without]!r}, names no unit that is known. "
-                "In which unit is it?",
+                text=(
+                    f"Press {labels[without]}, {frames[without]!r}, names no unit that is known. "
+                    "Which unit is it in?"
+                ),
                 choices=("mm", "um", "in", "deg", "arcsec"),
                 default=None,
                 settles="the display typed with its unit",
@@ -193,7 +201,10 @@ def _other_unit(found: SizeFound, units: Sequence[str | None]) -> list[Question]
     return [
         Question(
             key="other-unit",
-            text=f"Only {words[0]!r} was seen. Can the gauge send another unit, named likewise?",
+            text=(
+                f"Only {words[0]!r} was seen. Can the gauge send another unit, named in the "
+                "same way?"
+            ),
             choices=("none", *(unit for unit in ("mm", "in", "um") if unit != units[0])),
             default="none",
             settles="a press in the other unit",
@@ -233,16 +244,14 @@ def not_seen(found: SizeFound, units: Sequence[str], is_unit_sent: bool) -> list
     if all(size >= 0 for size in found.sizes):
         if may_have_sign(found):
             out.append(
-                "No size below zero was seen. A minus right before the digits will be read as one, "
-                "any other sign refused. Press send below zero, if the gauge can show that."
+                "No size below zero was seen. A minus right before the digits will be read; "
+                "any other sign is refused. If the gauge can show that, press send below zero."
             )
         else:
-            out.append(
-                "No size below zero was seen. Press send below zero, if the gauge can show that."
-            )
+            out.append("No size below zero was seen. If the gauge can show one, press send there.")
     if not is_unit_sent:
         out.append(
-            f"The frame does not say its unit. Every size is taken for {units[0]}: never switch "
-            "the gauge to another unit."
+            f"The gauge does not send its unit. Every size is taken as {units[0]}: never "
+            "switch the gauge to another unit."
         )
     return out

@@ -92,7 +92,7 @@ def infer(presses: PressedBursts) -> Inferred:
     found, pieces = frames_in(presses)
     kept = [number for number in range(len(pieces)) if number not in presses.skip]
     if not kept:
-        raise CannotInfer("No frame is left.")
+        raise CannotInfer("No press is left. Press send on the gauge.")
     pieces = tuple(pieces[number] for number in kept)
     shown = {kept.index(press): size for press, size in presses.shown.items() if press in kept}
     wrong = [press + 1 for press in presses.shown if press not in kept]
@@ -180,7 +180,7 @@ def _verified(
     try:
         profile = parse_profile(text, f"the profile of {presses.name}")
     except ProfileError as error:
-        raise CannotInfer(f"What was understood fits no profile. {error}") from error
+        raise CannotInfer(f"No profile can be written from what was understood. {error}") from error
     codec = codec_for(profile, with_repeats=False)
     readings: list[Reading] = []
     for number, piece in enumerate(pieces):
@@ -200,8 +200,8 @@ def _verified(
                 for one in out
             )
             raise CannotInfer(
-                f"What was understood does not hold: press {number + 1}, {escaped(piece.raw)}, "
-                f"should be {plain(sizes[number])} {units[number]} and the profile gives: "
+                f"What was understood does not fit: press {number + 1}, {escaped(piece.raw)}, "
+                f"should be {plain(sizes[number])} {units[number]} and is read as "
                 f"{got or 'nothing'}."
             )
         readings.append(good[0])
@@ -224,8 +224,10 @@ def _raw_tail(found: Cut, check: CheckCharacter | None) -> list[Question]:
     return [
         Question(
             key="check",
-            text="One byte follows the end mark, and no check character that is known here fits. "
-            "Ignore it? Then nothing it may say (a unit, a status) is noticed.",
+            text=(
+                "One byte follows the end mark, and it is no check character that is known "
+                "here. Ignore it? Then nothing it may say (a unit, a status) is noticed."
+            ),
             choices=("none",),
             default=None,
             settles="the gauge's manual",
@@ -265,8 +267,8 @@ def _answers_known(
             raise CannotInfer(f"{key}={answer}: answer with {' or '.join(one.choices)}.")
     if answers.get("trailing") == "code" and any(one.key == "trailing" for one in asked):
         raise CannotInfer(
-            "A code glued to the digits behind a decimal point cannot be told from them. Look into "
-            "the gauge's settings for a format with a separator."
+            "Something that stands right beside digits with a decimal point cannot be told "
+            "from them. Look in the gauge's settings for a format with a separator."
         )
 
 

@@ -89,8 +89,11 @@ def infer_keyboard(reports: Sequence[Sequence[bytes]], presses: PressedBursts) -
     layouts = tuple(words.layout for words, _ in found)
     question = Question(
         key="keyboard",
-        text=f"Layouts {' and '.join(layouts)} give the same text. To which is the gauge set? "
-        "If it is another one than is written down, a minus sign is refused, not misread.",
+        text=(
+            f"The keyboard layouts {' and '.join(layouts)} give the same text. Which is the "
+            "gauge set to? If it is another one than is written down, a minus sign is "
+            "refused, not misread."
+        ),
         choices=layouts,
         default=layouts[0] if len({words.bursts for words, _ in found}) == 1 else None,
         settles="a press below zero, or at another unit",

@@ -50,7 +50,7 @@ def cut(bursts: Sequence[bytes], *, is_timed: bool, presses: int | None = None) 
     """
     data = b"".join(bursts)
     if not data:
-        raise CannotInfer("There are no bytes. Press send on the gauge, or check the capture.")
+        raise CannotInfer("Nothing came. Press send on the gauge, or look into the captured file.")
     seventh = seventh_bit(data)
     found: Cut | None = None
     for marks in _ways(data, bursts, seventh):
@@ -60,10 +60,7 @@ def cut(bursts: Sequence[bytes], *, is_timed: bool, presses: int | None = None) 
     if found is None:
         found = _by_silence(bursts, seventh, is_timed=is_timed, presses=presses)
     if len(found.pieces) > MOST_FRAMES:
-        raise CannotInfer(
-            f"That is more than {MOST_FRAMES} frames: a capture of a few presses is needed, not of "
-            "a stream."
-        )
+        raise CannotInfer(f"That is more than {MOST_FRAMES} readings. Capture a few presses only.")
     return found
 
 
@@ -137,17 +134,15 @@ def _by_silence(
     if wrong is not None:
         raise CannotInfer(
             f"{f'Press {wrong + 1}' if is_timed else 'The capture'} is no text that ends the same "
-            "way each time: "
-            f"{escaped(bursts[wrong])} (hex {bursts[wrong][:24].hex()}). The line setting may be "
-            "wrong (try --line), or the gauge speaks in binary, which is not inferred: write a "
-            "profile of kind bcd or modbus-rtu."
+            f"way each time: {escaped(bursts[wrong])} (hex {bursts[wrong][:24].hex()}). Try "
+            "another --line; or the gauge sends no text, and needs a profile of kind bcd "
+            "or modbus-rtu."
         )
     if not is_timed:
         if not presses or len(data) % presses:
             raise CannotInfer(
-                f"No end mark is in these {len(data)} bytes, and a capture has no times that could "
-                "part one press from the next. Say --presses N if all frames are equally long, or "
-                "teach from the live gauge."
+                f"Nothing in these {len(data)} bytes tells one press from the next. If all presses "
+                "sent equally much, say --presses N; else teach from the gauge itself."
             )
         size = len(data) // presses
         bursts = [data[place : place + size] for place in range(0, len(data), size)]

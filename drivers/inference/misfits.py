@@ -46,14 +46,15 @@ def misfit_words(
         )
     if size.value < 0 and "-" not in texts[anchor]:
         return (
-            f"The display {size.text!r} has a minus, press {labels[anchor]} has none: {typed}. If "
-            "a letter or digit of the frame tells the sign, type a display above zero and name the "
-            "field: --answer field-N=sign:TEXT=-,TEXT=+."
+            f"The display {size.text!r} has a minus, and press {labels[anchor]} has none: "
+            f"{typed}. If a letter or digit tells the sign, type a display above zero and "
+            "name the field: --answer field-N=sign:TEXT=-,TEXT=+."
         )
     said = ", ".join(f"{one.text!r} for press {labels[press]}" for press, one in shown.items())
     if len({one.unit for one in shown.values() if one.unit}) > 1 and "." not in texts[anchor]:
         return (
-            f"No place in the frames fits all displays typed: {said}. A number without a point "
-            "whose decimals change with the unit fits no profile: set the gauge to one unit."
+            f"Nothing that was sent fits all displays typed: {said}. A number without a "
+            "point whose decimals change with the unit fits no profile: set the gauge to "
+            "one unit."
         )
-    return f"No place in the frames fits the display(s) typed: {said}. Check what was typed."
+    return f"Nothing that was sent fits the display(s) typed: {said}. Check what was typed."

@@ -97,7 +97,9 @@ def _shown(
     if pattern is _FRACTION:
         whole, above, below = int(groups[1] or 0), int(groups[2]), int(groups[3])
         if not below or below & (below - 1) or above >= below:
-            raise ValueError(f"{text!r}: a fraction is proper, over a power of two")
+            raise ValueError(
+                f"{text!r}: write a fraction like 3/64, under 1 and over 2, 4, 8 or so"
+            )
         places = below.bit_length() - 1
         value = Decimal((0, _digits((whole * below + above) * 5**places), -places))
         decimals = places

@@ -49,15 +49,15 @@ def sized(
     """
     if len(texts) < LEAST_FRAMES:
         raise CannotInfer(
-            f"{len(texts)} frame(s) came, at least {LEAST_FRAMES} are needed: press send at "
-            "different sizes."
+            f"{len(texts)} reading(s) came, at least {LEAST_FRAMES} are needed: press send "
+            "at different sizes."
         )
     if len(set(texts)) == 1:
-        raise CannotInfer("All frames are the same. Press send at different sizes.")
+        raise CannotInfer("The gauge sent the same each time. Press send at different sizes.")
     anchor = max(shown, key=lambda press: len(shown[press].text.strip("+-0., ")))
     size = shown[anchor]
     if not size.value:
-        raise CannotInfer("A display of zero tells nothing: type one that shows a size.")
+        raise CannotInfer("A display of zero tells nothing: type one that is not zero.")
     is_even = len({len(text) for text in texts}) == 1
     has_fractions = any(re.search("[0-9]/[0-9]", text) for text in texts)
     tried = places(texts[anchor], size, is_even, has_fractions)
@@ -87,8 +87,8 @@ def sized(
         return _two_places(texts, labels, found)
     if len(set(found[0].sizes)) == 1:
         raise CannotInfer(
-            "The size is the same in all frames. Press send at different sizes, so that the digits "
-            "of the size can be told from the rest."
+            "The size was the same each time. Press send at different sizes, so that its "
+            "digits can be told from the rest."
         )
     return found[0]
 
@@ -199,7 +199,7 @@ def _longer(
         texts, NumberPlace(shape, span, found.place.implied + more), anchor, shown, others
     )
     if not isinstance(result, SizeFound):
-        raise CannotInfer(f"{field.key}=size: then not all frames fit.")
+        raise CannotInfer(f"{field.key}=size: then not all presses fit.")
     return result
 
 
@@ -218,8 +218,7 @@ def _renumbered(key: str, gone: int) -> str:
 def _is_power(field: Field) -> Question:
     return Question(
         key=field.key,
-        text=f"Is {field.key}, which was {', '.join(map(repr, field.seen[:8]))}, the power of ten "
-        "of the number?",
+        text=(f"Is {field.key}, which was {', '.join(map(repr, field.seen[:8]))}, a power of ten?"),
         choices=("exponent",),
         default=None,
         settles="a display typed for another value of it",
@@ -258,14 +257,16 @@ def _two_places(
     )
     if number is None:
         raise CannotInfer(
-            "Two places of the frame hold the size that was shown in every press. Press send at "
-            "more different sizes."
+            "The size stands twice in what was sent, in every press. Press send at more "
+            "different sizes."
         )
     return Undecided(
         Question(
             key="shows",
-            text=f"Two places of the frame fit what was typed; what did the display show for press "
-            f"{labels[number]}, {escaped(texts[number].encode())}?",
+            text=(
+                "What was typed fits at two places. What did the display show for press "
+                f"{labels[number]}, {escaped(texts[number].encode())}?"
+            ),
             choices=(f"{labels[number]}: SIZE UNIT",),
             default=None,
             settles="a press at another size with its display typed",

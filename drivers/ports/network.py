@@ -255,19 +255,19 @@ def why_not_open(device: serial.SerialBase | None, words: str) -> str:
     """Why a network port could not be opened and what to do, of pyserial's `words`."""
     if "does not seem to support RFC2217" in words:
         return (
-            "the other end does not answer as RFC 2217 demands. It may be a plain TCP port: try "
-            "socket://; or another program is connected to it: close that one"
+            "the other end does not answer as an rfc2217:// server. It may be a plain TCP "
+            "port: try socket://. Or another program is connected to it: close that one"
         )
     if "Broken pipe" in words or "reset by peer" in words:
         return (
-            "the server hung up at once. It may serve one program at a time and have one already: "
-            "close that one; else see what the server's own log says"
+            "the server hung up at once. If another program is connected to it, close that "
+            "one; else see the server's own log"
         )
     refused = _refused_settings(device)
     if "does not accept parameter change" in words and len(refused) == len(_SETTINGS):
         return (
-            "the server speaks telnet and takes no settings by RFC 2217. Switch that on at the "
-            "server (in ser2net: telnet(rfc2217)), or have it serve plain TCP and use socket://"
+            "the server takes no settings by RFC 2217. Switch that on at the server (in "
+            "ser2net: telnet(rfc2217)), or have it serve plain TCP and use socket://"
         )
     if "does not accept parameter change" in words or "rejected value" in words:
         return (
@@ -276,12 +276,12 @@ def why_not_open(device: serial.SerialBase | None, words: str) -> str:
         )
     if "timeout while waiting for option" in words:
         return (
-            f"the server stopped answering in the middle of opening ({words}). Try again; if that "
-            "does not help, see what the server's own log says"
+            f"the server stopped answering while the port was being opened ({words}). Try "
+            "again; else see the server's own log"
         )
     if "refused" in words:
         return (
-            "the other machine refused the connection: nothing serves that TCP port. Start the "
+            "the other machine refused the connection: nothing serves that port. Start the "
             f"serial server there, and check host and port ({words})"
         )
     if "timed out" in words:
@@ -295,7 +295,7 @@ def why_not_open(device: serial.SerialBase | None, words: str) -> str:
 def why_lost(error: Exception | None, said: bytes = b"") -> str:
     """Why a network port went away, and what to do; `said` is what came first."""
     if is_in_use(said):
-        return "the server says that the port is in use: close the program that is connected to it"
+        return "another program is connected to the server. Close that one"
     number = getattr(error, "errno", None)
     if number in (errno.ETIMEDOUT, errno.EHOSTUNREACH, errno.ENETUNREACH, errno.ENETDOWN):
         return (
@@ -304,15 +304,15 @@ def why_lost(error: Exception | None, said: bytes = b"") -> str:
         )
     if _NOT_TELNET in str(error):
         return (
-            "the server sends what RFC 2217 does not allow, so its bytes cannot be trusted. See "
-            "that a serial server answers at this address; if it serves plain TCP, use socket://"
+            "what the server sends breaks RFC 2217, so it cannot be trusted. See that a "
+            "serial server is at this address; if it serves plain TCP, use socket://"
         )
     if _ENDED in str(error):
         return (
             "the other end closed the connection, or has not answered for "
-            f"{IDLE_S + EVERY_S * PROBES} s: check it and the network between"
+            f"{IDLE_S + EVERY_S * PROBES} s. Check it, and the network between"
         )
-    return "the other end closed the connection: check it"
+    return "the other end closed the connection. Check it"
 
 
 _SETTINGS = {

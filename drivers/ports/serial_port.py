@@ -101,8 +101,8 @@ class SerialPort:
         is_there = self._name.startswith("/") and os.path.exists(self._name)
         if is_there and error is None and not has_hung_up:
             reason = (
-                "nothing could be read although the device is still there; another program may be "
-                "reading the same port: close it"
+                "nothing can be read, although the device is there: another program may be "
+                "reading the same port. Close that one"
             )
         elif network.is_network(self._name):
             reason = network.why_lost(error, self._first)
@@ -113,7 +113,10 @@ class SerialPort:
         return PortLost(self._name, reason)
 
 
-_NOT_TAKEN = f"it did not take the bytes within {WRITE_TIMEOUT_S:g} s (flow control or a dead link)"
+_NOT_TAKEN = (
+    f"it did not take what was sent within {WRITE_TIMEOUT_S:g} s. Check the cable and "
+    "the flow control"
+)
 
 
 def open_serial(name: str, link: Link) -> SerialPort:
@@ -148,7 +151,7 @@ def open_serial(name: str, link: Link) -> SerialPort:
         raise _refused(name, device, error) from error
     except (ValueError, KeyError) as error:
         reason = network.why_not_open(device, _words(error))
-        reason = reason or f"its settings are not understood ({_words(error)})"
+        reason = reason or f"its settings cannot be used ({_words(error)})"
         raise PortUnavailable(name, reason) from error
     return SerialPort(name, device, identity_of(name), notices)
 
@@ -157,17 +160,17 @@ def _refused(name: str, device: serial.SerialBase | None, error: Exception) -> P
     number = getattr(error, "errno", None)
     words = _words(error)
     if isinstance(device, network.TelnetClient) and network.is_in_use(device.said_at_first()):
-        return PortBusy(name, "the server says that another program is connected to it. Close that")
+        return PortBusy(name, "another program is connected to the server. Close that one")
     if number in (errno.EAGAIN, errno.EBUSY) or "exclusively lock" in words:
         return PortBusy(name, _busy(name))
     if number == errno.ENOENT:
         return PortUnavailable(
-            name, "it does not exist. Plug the gauge in and see `jbridge ports` for what is there"
+            name, "there is no such port. Plug the gauge in; `jbridge ports` shows what is there"
         )
     if number in (errno.EACCES, errno.EPERM):
         reason = (
             why_not(rights_on(name), name, is_usb=may_be_usb(name))
-            or "the system does not let this program open it"
+            or "the system does not let this program open it. `jbridge doctor` says why"
         )
         return PortUnavailable(name, reason)
     if "Could not configure port" in words or isinstance(error, TERMINAL_ERRORS):
@@ -179,7 +182,7 @@ def _refused(name: str, device: serial.SerialBase | None, error: Exception) -> P
 def _busy(name: str) -> str:
     holders = holders_of([name])[name]
     if not holders:
-        return "another program is using it. Close that program, then try again"
+        return "another program is using it. Close that one, then try again"
     verb = "is" if len(holders) == 1 else "are"
     return f"{' and '.join(map(str, holders))} {verb} using it. Close it, then try again"
 

@@ -32,13 +32,13 @@ _UNREADABLE = (OSError, ValueError, IndexError, NotImplementedError)
 """What pyusb raises for a descriptor that cannot be had; ValueError is a missing permission too."""
 
 LINUX_ONLY = (
-    "the gauge's keys can be read apart from the keyboard on Linux only; this system keeps "
-    "keyboards to itself. Set the gauge to virtual COM port and use that port, or let it type into "
-    "this program's own window with --port typed:"
+    "a gauge that types can be read by itself on Linux only. Set the gauge to "
+    "virtual COM port and use that port, or use --port typed: and keep this "
+    "program's window in front"
 )
 NO_LIBRARY = (
-    "the library libusb 1.0 is missing. Install the package libusb-1.0-0 (Debian, Ubuntu; libusb "
-    "or libusb1 elsewhere)"
+    "libusb 1.0 is missing. Install the package libusb-1.0-0 (Debian, Ubuntu; "
+    "libusb or libusb1 elsewhere)"
 )
 
 

@@ -70,7 +70,7 @@ def choose(name: UsbName, attached: Sequence[BusDevice]) -> BusDevice:
     if not keyboards:
         raise PortUnavailable(
             str(name),
-            "it is attached and is not a keyboard-type device. If it has a serial port, use that",
+            ("it is attached and does not type like a keyboard. If it has a serial port, use that"),
         )
     if len(keyboards) > 1:
         raise PortUnavailable(
@@ -82,9 +82,10 @@ def choose(name: UsbName, attached: Sequence[BusDevice]) -> BusDevice:
     if device.bound and not name.is_explicit and not _another_keyboard(device, attached):
         raise PortUnavailable(
             str(name),
-            "it is the only USB keyboard in use on this machine, and to take it may leave you "
-            "without one. If it is the gauge, say so by its own name: "
-            + _listed([device], attached),
+            (
+                "it is the only USB keyboard in use here, and you may be left without one. If "
+                f"it is the gauge, give its whole name: {_listed([device], attached)}"
+            ),
         )
     return device
 
@@ -112,10 +113,9 @@ def _absent(kind: Sequence[BusDevice], attached: Sequence[BusDevice]) -> str:
     if kind:
         return (
             "no such device is attached, but others of its kind are: "
-            + _listed(kind, attached)
-            + ". Plug the gauge in, or use one of these names"
+            f"{_listed(kind, attached)}. Plug the gauge in, or use one of these names"
         )
-    return "no such device is attached. Plug it in, and see `jbridge ports` for what is there"
+    return "no such device is attached. Plug it in; `jbridge ports` shows what is there"
 
 
 def _listed(devices: Sequence[BusDevice], attached: Sequence[BusDevice]) -> str:

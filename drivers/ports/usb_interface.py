@@ -182,7 +182,8 @@ def _taken(
                 CANNOT_BE_READ,
             )
     raise PortUnavailable(
-        name, "it is attached and is not a keyboard-type device. If it has a serial port, use that"
+        name,
+        ("it is attached and does not type like a keyboard. If it has a serial port, use that"),
     )
 
 
@@ -196,7 +197,13 @@ def _endpoint(name: str, device: Device, number: int) -> Endpoint:
             for one in found:
                 if one.bEndpointAddress & 0x80 and one.bmAttributes & 0x03 == 0x03:
                     return one
-    raise PortUnavailable(name, "its keyboard interface has nothing to read from")
+    raise PortUnavailable(
+        name,
+        (
+            "nothing can be read from its keyboard interface. Set the gauge to virtual COM "
+            "port if it has one, or use --port typed:"
+        ),
+    )
 
 
 def _transfer_size(endpoint: Endpoint, report_id: int | None) -> int:
@@ -212,7 +219,7 @@ def _refused(name: str, own_name: str, error: Exception) -> PortError:
     if isinstance(error, NotImplementedError):
         return PortUnavailable(name, LINUX_ONLY)
     if number == errno.EBUSY:
-        return PortBusy(name, "another program is using it. Close that program, then try again")
+        return PortBusy(name, "another program is using it. Close that one, then try again")
     if number in (errno.EACCES, errno.EPERM):
         return PortUnavailable(
             name,

@@ -57,8 +57,10 @@ class UsbKeyboardPort:
             raise PortLost(self.name, "it has been closed")
         raise PortUnavailable(
             self.name,
-            "a keyboard-type gauge cannot be asked for a reading: it sends when its own button is "
-            "pressed. Use a profile without a trigger text",
+            (
+                "a gauge that types cannot be asked for a reading: it sends when its own "
+                "button is pressed. Use a profile without a trigger"
+            ),
         )
 
     def notices(self) -> tuple[str, ...]:

@@ -36,14 +36,16 @@ def bcd_of(keys: BcdKeys, entries: list[dict[str, Any]], frame: FrameSpec) -> Bc
     tokens = tuple(_token(entry, f"layout[{n}]") for n, entry in enumerate(entries, 1))
     _check_tokens(tokens)
     if frame.length is None:
-        raise WrongKey("frame.length", "kind bcd needs the fixed length of a frame in bytes")
+        raise WrongKey("frame.length", "kind bcd needs the number of bytes that are sent each time")
     given = 2 * (frame.length - len(frame.start))
     named = sum(token.nibbles for token in tokens)
     need(
         named == given,
         "layout",
-        f"names {named} nibbles; frame.length leaves {given} behind the start mark. Nibbles without"
-        " meaning can be a status without bits",
+        (
+            f"names {named} nibbles; frame.length leaves {given} behind the start mark. "
+            "Name those without a meaning as a status without bits"
+        ),
     )
     return Bcd(keys.order, tokens)
 
@@ -104,7 +106,7 @@ def _check_tokens(tokens: tuple[Nibbles, ...]) -> None:
     need(
         not digits.decimals or "decimals" not in names,
         f"layout[{number + 1}].decimals",
-        "the frame says them too, by its decimals token",
+        "the layout says them too, by its decimals token. Leave one of the two out",
     )
     if "check" in names:
         place = names.index("check")

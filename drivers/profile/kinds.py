@@ -30,7 +30,7 @@ _WITH: dict[str, tuple[str, ...]] = {
 
 _INSTEAD = {
     (BCD, "check"): "a layout token of that name says it",
-    (BCD, "frame.end"): "a frame has a fixed length",
+    (BCD, "frame.end"): "its length is fixed",
     (MODBUS, "check"): "its CRC goes without saying",
     (MODBUS, "layout"): "the modbus table says what is read",
     (MODBUS, "trigger.send"): "the modbus table says what is asked for",

@@ -52,16 +52,18 @@ class RuleTarget(msgspec.Struct, frozen=True, kw_only=True):
     def __post_init__(self) -> None:
         if not (_ID.fullmatch(self.vendor) and _ID.fullmatch(self.product)):
             raise RuleRefused(
-                "A rule needs the whole vendor and product id, four hexadecimal digits each: "
-                "otherwise it would hold for other devices too, even for keyboards."
+                "A rule needs the whole vendor and product id, four hex digits each: else it "
+                "would hold for other devices too, even for keyboards."
             )
         if self.serial is not None and not is_plain_serial(self.serial):
-            raise RuleRefused("The serial number has characters that have a meaning in a rule.")
+            raise RuleRefused(
+                "The serial number has characters that mean something else in a rule."
+            )
         if self.socket is not None and not _SOCKET.fullmatch(self.socket):
-            raise RuleRefused("The USB socket is not bus and ports like 1-2.3.")
+            raise RuleRefused("The USB socket must be written like 1-2.3.")
         for interface, name in self.links:
             if interface and not _INTERFACE.fullmatch(interface):
-                raise RuleRefused("An interface is two hexadecimal digits.")
+                raise RuleRefused("An interface is written as two hex digits.")
             check_link(name)
 
 

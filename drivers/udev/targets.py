@@ -38,8 +38,8 @@ def all_attached(tree: Tree, named: Named) -> Targets:
         is_gauge = named(identity) is not None
         if is_keyboard and not is_gauge and not ttys:
             notes.append(
-                f"{identity} types like a keyboard and no gauge file knows it, so it is left out. "
-                f"If it is a gauge: `jbridge udev --for {shlex.quote(identity)}`."
+                f"{identity} types like a keyboard and no gauge file names it, so it is left "
+                f"out. If it is a gauge: `jbridge udev --for {shlex.quote(identity)}`."
             )
         elif ttys or is_keyboard:
             targets.append(
@@ -69,9 +69,9 @@ def one_named(word: str, tree: Tree, named: Named, real: Callable[[str], str]) -
         unit = None if tty is None else tree.unit(tty.socket)
         if unit is None:
             raise RuleRefused(
-                f"{word!a} is not an attached USB serial port, and only for USB devices can a "
-                "rule be written. For a port of the machine itself, join its group (dialout on "
-                "Debian): `jbridge ports` says how."
+                f"{word} is no USB port that is attached, and a rule can be for USB only. For a "
+                "port of the machine itself, join its group (dialout on Debian): `jbridge "
+                "ports` says how."
             )
         return _whole(unit, tree, named)
     name = parse_usb_name(word)
@@ -148,8 +148,8 @@ def _absent(name: UsbName) -> Targets:
     """A device that is not attached may be of either kind, so the rule is for both."""
     if name.serial is not None and not is_plain_serial(name.serial):
         raise RuleRefused(
-            "The serial number has characters that have a meaning in a rule. Plug the gauge in: "
-            "then a rule for its USB socket can be written."
+            "The serial number has characters that mean something else in a rule. Plug the "
+            "gauge in: then the rule can be for its USB socket."
         )
     vendor, product = f"{name.vendor:04x}", f"{name.product:04x}"
     place = name.serial or name.socket or ""
@@ -172,7 +172,7 @@ def _notes(unit: UsbDevice, tree: Tree) -> list[str]:
         return []
     identity = identity_of_unit(unit, tree).text
     if own_serial(unit, tree) is not None:
-        why = "has characters in its serial number that have a meaning in a rule"
+        why = "has characters in its serial number that mean something else in a rule"
     elif usable_serial(unit.serial) is not None:
         why = "shares its serial number with another device"
     else:

@@ -14,6 +14,7 @@ from daq.rules.commands import WORDS
 from daq.services.home import SHIPPED_SETS
 from drivers.profile.file import parse_profile
 from drivers.profile.profile import SHIPPED
+from tests.daq.cli.views.shown_sessions import texts
 from tests.house.texts import (
     README,
     TEXTS,
@@ -31,7 +32,13 @@ MOST_WORDS = 900
 
 
 def test_readme_stays_a_page_and_a_half() -> None:
-    assert len(README.split()) <= MOST_WORDS
+    prose = re.sub(r"^```text.*?^```", "", README, flags=re.DOTALL | re.MULTILINE)
+    assert len(prose.split()) <= MOST_WORDS
+
+
+def test_the_picture_of_the_screen_is_the_screen() -> None:
+    (shown,) = blocks("text", README)
+    assert shown.splitlines() == [line.rstrip() for line in texts("normal", 80, 24)]
 
 
 def test_readme_opens_with_the_job_in_one_paragraph() -> None:

@@ -197,7 +197,7 @@ def test_suspect_readings_stay_on_record_and_are_asked_for_again(tmp_path: Path)
     assert column(bench, 0, "value") == ["59.983", "59.984"]
     ledger = (bench.folder / "ledger.jsonl").read_text()
     assert ledger.count(f'"value":"{PLACES[0]}"') == 1
-    assert "measured again in a new stint" in ledger
+    assert "measured again after a new check" in ledger
 
 
 def test_stopping_does_not_let_suspect_readings_through(tmp_path: Path) -> None:

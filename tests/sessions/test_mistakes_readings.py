@@ -116,7 +116,7 @@ def test_a_reading_of_the_stack_that_was_taken_back_counts_for_nothing(tmp_path:
 def test_a_reading_in_the_other_unit_is_never_stored_as_mm(tmp_path: Path) -> None:
     # The gauge's unit switch is turned in mid-session: 2.3615 in, and 2.3615 x 25.4 = 59.9821 mm
     bench = measuring(tmp_path, "59.980").press("2.3615", unit="in", resolution="0.0001")
-    assert "the gauge is on inch: set it to mm" in held_for(bench)
+    assert "The gauge is on inch. Set it to mm" in held_for(bench)
     bench.say(Keep())
     assert standing(bench) == ["59.980", "59.98210"]
     assert '"value":"2.3615","unit":"in"' in (bench.folder / "ledger.jsonl").read_text()
@@ -128,7 +128,7 @@ def test_a_reading_in_mm_is_never_stored_as_inches(tmp_path: Path) -> None:
     bench.press("2.36102", "2.36102", unit="in", resolution="0.00001")  # 59.969908 mm
     assert status(bench.state) is Status.MEASURING
     bench.press("59.980")
-    assert "the gauge is on mm: set it to inch" in held_for(bench)
+    assert "The gauge is on mm. Set it to inch" in held_for(bench)
     bench.say(Keep())
     assert standing(bench) == ["59.980"]
     bench.close()

@@ -24,7 +24,7 @@ def finish(program: Program, shop: Shop, *values: str) -> int:
 def test_another_unit_is_held_and_counts_exactly_once_kept(shop: Shop) -> None:
     program = shop.measure()
     shop.check(program)
-    assert "the gauge is on inch: set it to mm" in held(program, shop, "2.3615 in")
+    assert "The gauge is on inch. Set it to mm" in held(program, shop, "2.3615 in")
     program.type("keep")
     kept = program.wait_for("kept")
     assert kept["place"] == {"journal": "M1", "station": "front", "angle_deg": 0, "repeat": 1}

@@ -185,8 +185,8 @@ def test_an_asked_gauge_is_watched_until_it_rests(shop: Shop, asked: Answering) 
 @pytest.mark.parametrize(
     ("options", "said"),
     [
-        (("--stable", "1"), "--stable goes with a gauge that is asked"),
-        (("--continuous",), "Nobody could trigger a reading"),
+        (("--stable", "1"), "--stable is for a gauge that is asked"),
+        (("--continuous",), "There is no keyboard, so nobody could ask"),
         (("--stable", "0.01"), "--stable"),
         (("--wait-back", "-1"), "--wait-back"),
     ],

@@ -287,7 +287,7 @@ def test_a_history_that_cannot_be_written_loses_no_session(shop: Shop, call: Cal
     assert program.result["verdict"] == "accepted"
     assert (shop.session / "journals.csv").exists()
     assert call("verify", str(shop.session)).returncode == 0
-    assert any("The session's ledger holds the checks" in line for line in program.talk)
+    assert any("The session's record holds the checks" in line for line in program.talk)
 
 
 def bad_history(shop: Shop, age_days: int = 1) -> None:

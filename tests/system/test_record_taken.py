@@ -75,7 +75,7 @@ def test_a_ledger_taken_away_ends_the_run_and_nothing_acknowledged_is_lost(
     assert program.end() == 4
     assert not [event for event in program.events if event.get("kind") == "reading"][2:]
     said = "\n".join(program.talk)
-    assert "not the file any more that this run writes" in said
+    assert "the record on the disk was changed from outside" in said
     assert "was NOT kept" in said
     assert "stays open" not in said
     rescued = shop.session.with_name("session.rescued-1")

@@ -51,7 +51,7 @@ def test_limits_upside_down_and_a_far_stack_are_refused(shop: Shop, call: Call) 
 @pytest.mark.parametrize(
     ("port", "code", "fragment"),
     [
-        ("/dev/no-such-gauge", 3, "does not exist"),
+        ("/dev/no-such-gauge", 3, "there is no such port"),
         ("/dev/null", 3, "not a serial port"),
         ("socket://127.0.0.1:1", 3, "socket://127.0.0.1:1"),
         ("carrier-pigeon://loft", 2, "unknown kind"),

@@ -106,7 +106,7 @@ def test_damage_is_listed_in_words_and_the_list_stays_good(call: Call, home: Pat
     said = call("sessions")
     assert said.returncode == 0
     assert "20261127T080000Z-gone: there is no ledger.jsonl here" in said.stdout
-    assert f"{ABCD}: the ledger is damaged: line 1" in said.stdout
+    assert f"{ABCD}: the record is damaged: line 1" in said.stdout
     assert "Traceback" not in said.stderr
     by_name = {
         Path(row["folder"]).name: row for row in json.loads(call("sessions", "--json").stdout)

@@ -238,7 +238,7 @@ def test_a_study_goes_on_another_day_where_it_was_left(shop: Shop, call: Call) -
     assert len({*first, *rest}) == 12
     found = studied(call, shop)
     assert found["trials"] == 2
-    assert any("2 stints" in remark for remark in found["remarks"])
+    assert any("set anew 2 times" in remark for remark in found["remarks"])
 
 
 # A gauge whose scatter is known, played by the simulator; operator B reads 2 um more.

@@ -84,7 +84,7 @@ def test_json_is_one_document_with_all_that_is_open(call: Call, capture: str) ->
 @pytest.mark.parametrize(
     ("data", "said"),
     [
-        (b"", "no bytes"),
+        (b"", "Nothing came"),
         (b"C1 59.982 mm\r", "at least 3 are needed"),
         (bytes(range(256)) * 20, "no text"),
         (b"7" * 1_000_000, "longer than 64 KiB"),
@@ -256,7 +256,7 @@ def test_a_gauge_that_does_not_answer_is_exit_2_and_says_what_to_check(call: Cal
     finally:
         gauge.unplug()
     assert taught.returncode == 2
-    assert "No answer came within 2 s. Check" in " ".join(taught.stderr.split())
+    assert "No answer came within 2 s. Is the gauge on" in " ".join(taught.stderr.split())
 
 
 def test_somebody_at_the_terminal_may_ask_a_silent_gauge_again(teach: Teach) -> None:

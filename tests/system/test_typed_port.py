@@ -60,7 +60,7 @@ def by_hand(shop: Shop, *more: str) -> Program:
 
 def test_a_person_types_a_session_without_a_profile_leaves_it_and_carries_on(shop: Shop) -> None:
     program = by_hand(shop)
-    program.wait_for_talk("a slip of the finger that still looks like a size goes unseen")
+    program.wait_for_talk("a typing slip that still looks like a size goes unseen")
     type_in(program, "check_reading", "59,970", "970")
     type_in(program, "reading", "59,980", "981")
     type_in(program, "reject", "59.98")
@@ -109,7 +109,7 @@ def test_a_gauge_is_proven_by_typed_values_and_its_name_keeps_them(shop: Shop) -
 def test_nobody_can_type_where_stdin_says_nothing(call: Call, shop: Shop) -> None:
     done = call("measure", str(shop.plan), "--port", "typed:")
     assert done.returncode == 2
-    assert "there is no keyboard" in done.stderr
+    assert "There is no keyboard" in done.stderr
 
 
 def test_on_a_terminal_what_was_completed_is_shown_in_full(shop: Shop, launcher: Launcher) -> None:

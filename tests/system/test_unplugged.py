@@ -73,7 +73,7 @@ def test_the_session_waits_and_a_new_stint_measures_what_was_not_proven(
     assert program.end() == 0
     assert program.result["verdict"] == "accepted"
     voids = [line for line in ledger(shop) if line["kind"] == "void"]
-    assert [line["why"] for line in voids] == ["measured again in a new stint"] * 2
+    assert [line["why"] for line in voids] == ["measured again after a new check"] * 2
     assert "> Waiting for gauge" in "\n".join(program.talk)
 
 
@@ -132,7 +132,7 @@ def test_a_held_reading_is_dropped_by_the_loss(shop: Shop, socket: Socket) -> No
     socket.pull()
     program.wait_for("link_lost")
     socket.plug()
-    assert "link" in program.wait_for("dropped")["why"]
+    assert "cable" in program.wait_for("dropped")["why"]
     program.wait_for("stint", cause="power-loss")
 
 

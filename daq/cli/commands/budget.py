@@ -39,7 +39,7 @@ def command(context: Context, session: str, names: tuple[str, ...], form: bool) 
     found = budgets(state, names or known, is_form=form)
     if not found:
         print(
-            "Nothing of the part was measured there, so there is nothing to budget.",
+            "Nothing of the part was measured there, so there is no budget.",
             file=sys.stderr,
         )
     if context.as_json:

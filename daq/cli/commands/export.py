@@ -76,7 +76,8 @@ def command(context: Context, sessions: tuple[str, ...], even_rejected: bool) ->
             write_files(folder, files)
         if unlike:
             click.echo(
-                f"Note: not what the ledger gives, and written again: {', '.join(unlike)}", err=True
+                f"Note: written again, as they were not what the record gives: {', '.join(unlike)}",
+                err=True,
             )
         reports.append({"folder": str(folder), "verdict": verdict, "files": list(files)})
         tell(state)

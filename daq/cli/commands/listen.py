@@ -44,7 +44,7 @@ CHUNK_BYTES = 4096
     metavar="SECONDS",
     help="Ask a gauge that answers so often, instead of at each Enter.",
 )
-@click.option("--count", type=click.IntRange(min=1), help="End after so many frames.")
+@click.option("--count", type=click.IntRange(min=1), help="End after so many readings or errors.")
 @common_options
 def command(
     context: Context,
@@ -68,7 +68,7 @@ def command(
     home = home_folder(context.home)
     if source is not None:
         if port is not None:
-            raise click.UsageError("--from and --port exclude each other: a file or a port.")
+            raise click.UsageError("--from and --port do not go together: say a file or a port.")
         if profile is None and gauge is not None:
             profile = load_gauge(gauge, home).profile
         if profile is None:

@@ -107,7 +107,7 @@ def _tell(
         print(for_readers(printable(told(one.key, one.words, names)), sys.stdout))
     if found:
         doubts = "1 doubt" if len(found) == 1 else f"{len(found)} doubts"
-        print(f"{doubts}; nothing was changed. Look into the maker's manual.")
+        print(f"{doubts}; nothing was changed. Look in the maker's manual.")
     elif refused is None:
         print("Nothing looks out of place. That does not prove the limits right.")
 

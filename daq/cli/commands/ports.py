@@ -23,8 +23,9 @@ SETTLE_S = 0.4
 """So long udev needs to set the rights of a new node. Chosen by us."""
 
 NOTHING = (
-    "No serial port and no keyboard-type USB device is attached. Plug the gauge in; "
-    "pseudo-terminals and network ports (socket://, rfc2217://) are never listed, but can be used."
+    "Nothing is attached that may be a gauge. Plug the gauge in. Network ports "
+    "(socket://, rfc2217://) and pseudo-terminals are never listed, but can be "
+    "used."
 )
 
 
@@ -45,7 +46,7 @@ def command(context: Context, watch: bool, release: bool) -> int:
     from daq.services.home import home_folder
 
     if watch and release:
-        raise click.UsageError("--watch and --release exclude each other.")
+        raise click.UsageError("--watch and --release do not go together.")
     home = home_folder(context.home)
     if release:
         return _release(context.as_json)
@@ -144,7 +145,7 @@ def _release(as_json: bool) -> int:
         }[one.happened]
         print(f"{one.device}  {one.title}: {what}")
     if not done:
-        click.echo("Every keyboard has its driver: there is nothing to give back.", err=True)
+        click.echo("Nothing to give back: every keyboard works.", err=True)
     return 0 if all(one.happened in ("released", "in use") for one in done) else 1
 
 

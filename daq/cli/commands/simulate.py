@@ -264,7 +264,7 @@ def _trigger(text: str | None) -> bytes | None:
         return plain.encode("latin-1")
     except UnicodeEncodeError:
         raise click.BadParameter(
-            f"{text!r} has characters that are no single bytes", param_hint="--asked"
+            f"{text!r} has characters that cannot be sent as one byte", param_hint="--asked"
         ) from None
 
 

@@ -83,7 +83,7 @@ def command(
     """
     asked = [bool(sizes), plan_file is not None, check_range is not None]
     if sum(asked) != 1:
-        raise click.UsageError("say one of: SIZE, --plan, --check-range.")
+        raise click.UsageError("say a SIZE, or --plan, or --check-range.")
     if pitch is not None and check_range is None:
         raise click.UsageError("--pitch goes with --check-range.")
     if (replace and save is None) or (save is not None and not sizes):

@@ -128,7 +128,7 @@ def _group_notes(group: str | None) -> list[str]:
 
             grp.getgrnam(group)
             return []
-    return [f"There is no group {group} on this machine; udev would ignore it."]
+    return [f"There is no group {group} on this machine, so the rule would have no effect."]
 
 
 def _write(path: Path, text: str, *, replace: bool) -> None:
@@ -139,8 +139,8 @@ def _write(path: Path, text: str, *, replace: bool) -> None:
     real = os.path.realpath(path)
     if any(real == folder or real.startswith(f"{folder}/") for folder in SYSTEM_FOLDERS):
         raise click.UsageError(
-            f"--output {path} lies in a folder of the system. Write it elsewhere, then install it "
-            "with the printed commands."
+            f"--output {path} is in a folder of the system. Write it elsewhere, then "
+            "install it with the printed commands."
         )
     write_own(path, text, mark=MARK, option="--output", replace=replace)
 

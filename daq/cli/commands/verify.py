@@ -73,7 +73,7 @@ def _tell(folder: Path, finding: "LedgerFinding", given: tuple[str, ...]) -> Non
         said = shortened(finding.faults[0], given)
         click.echo(f"jbridge: {printable(said, keep=chr(10))}", err=True)
         return
-    word = "whole" if finding.is_whole else "NOT what its ledger should say"
+    word = "whole" if finding.is_whole else "NOT what its record should say"
     where = printable(str(folder))
     print(f"{where}: {word}; {finding.lines} lines, {printable(finding.verdict)}")
     for text in (*finding.faults, *finding.notes):

@@ -42,7 +42,7 @@ def history_lines(
             f"  {utc_day(at)}  {note.about}: {printable(note.text)}" for at, note in notes[-10:]
         ]
     if overview.damage:
-        said += ["", "The file is not whole; nothing of it was changed:"]
+        said += ["", "The file is damaged; nothing of it was changed:"]
         said += [f"  {words}" for words in overview.damage]
     lines += _wrapped(said, width)
     return [_ascii(line) for line in lines] if is_ascii else lines
@@ -51,7 +51,7 @@ def history_lines(
 def _head(overview: Overview) -> list[str]:
     points = [point for report in overview.sizes for point in report.series.points]
     if not points:
-        return [f"Gauge {overview.name}: no check yet. jbridge prove makes the first."]
+        return [f"Gauge {overview.name}: no check yet. Make the first with jbridge prove."]
     first, last = min(p.at_us for p in points), max(p.at_us for p in points)
     lines = [
         f"Gauge {overview.name}: {_count(len(points), 'check')} at {_sizes(overview)}, "

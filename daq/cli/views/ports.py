@@ -97,7 +97,7 @@ def _may_open(device: "Attached", trouble: str) -> str:
     if trouble:
         return f"no: {trouble}."
     if device.kind == "keyboard":
-        return "yes, by its rights; that its keys can be read shows when it is used"
+        return "yes, as far as rights go; whether its keys can be read shows in use"
     return "yes"
 
 

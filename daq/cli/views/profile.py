@@ -73,11 +73,13 @@ def _notes(profile: Profile) -> list[str]:
     notes = []
     has_check = profile.check is not None or profile.modbus is not None or _has_bcd_check(profile)
     if not has_check:
-        notes.append("without a check character a flipped digit inside the limits goes unseen")
+        notes.append("without a check character a wrong digit inside the limits goes unseen")
     if not profile.repeat_window_ms and not profile.is_asked:
-        notes.append("without [repeat] a held button is told from two presses by its time alone")
+        notes.append(
+            "without [repeat] a held button looks like two presses, but for the time between"
+        )
     if "" in profile.units():
-        notes.append("no unit comes with the number: say it in [value] unit, or it is refused")
+        notes.append("the gauge sends no unit: write [value] unit, or its readings are refused")
     return notes
 
 

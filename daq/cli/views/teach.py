@@ -20,7 +20,7 @@ def table(found: Inferred) -> list[str]:
         row = [str(frame.press), escaped(frame.raw), *(cells.get(name, "") for name in columns)]
         rows.append([*row, reading])
     widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
-    lines = [f"Each frame {found.marks}."]
+    lines = [f"What each press sends {found.marks}."]
     lines += [
         "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
         for row in rows
@@ -50,7 +50,7 @@ def question_lines(question: Question) -> list[str]:
     """A question with its choices and what would settle it."""
     lines = [f"{question.key}: {question.text}"]
     if question.settles:
-        lines.append(f"    would settle it: {question.settles}")
+        lines.append(f"    this would tell: {question.settles}")
     return lines
 
 

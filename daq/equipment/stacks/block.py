@@ -116,8 +116,10 @@ def check_block(row: BlockTable, key: str) -> None:
     if abs(_read_small(row.deviation, key)) > MOST_DEVIATION_UM:
         raise WrongKey(
             key,
-            f"a deviation of {row.deviation} of {nominal}: over {MOST_DEVIATION_UM} um it is no "
-            "gauge block, or the unit is another",
+            (
+                f"a deviation of {row.deviation} of {nominal}: over {MOST_DEVIATION_UM} um it "
+                "is no gauge block. Is the unit right?"
+            ),
         )
     if _read_small(row.uncertainty, key) <= 0:
         raise WrongKey(key, f"the uncertainty {row.uncertainty} of {nominal} is not above zero")

@@ -66,7 +66,7 @@ class Maker:
         Raises ValueError with protectors: there is only one pair.
         """
         if self.protectors:
-            raise ValueError("one pair of protectors does not go on several stacks at once")
+            raise ValueError("one pair of protectors cannot be on several stacks at once")
         found = together(self._bench, [size.mm for size in sizes])
         if found.stacks is not None:
             pairs = zip(sizes, found.stacks, strict=True)
@@ -75,7 +75,7 @@ class Maker:
             return f"two of them need the block {found.needed_twice}"
         if found.is_proven:
             return "each can be made, but not without using a block twice"
-        return "the search for stacks that share no block was given up; there may be some"
+        return "no stacks without a shared block were found in time; there may be some"
 
     def _why(self, rest: Decimal) -> str:
         if rest <= 0:

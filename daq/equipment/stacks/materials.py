@@ -29,7 +29,7 @@ def check_stated(text: str | None, limit_text: str | None) -> None:
     """Refuse a coefficient that no material has, and a half width that is none; raises WrongKey."""
     if text is None:
         if limit_text is not None:
-            raise WrongKey("expansion_limit", "a limit without the expansion that it is for")
+            raise WrongKey("expansion_limit", "a limit without its expansion: write that too")
         return
     if text not in MATERIALS:
         _check(text, "expansion", _OR_A_MATERIAL)

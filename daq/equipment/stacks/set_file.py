@@ -162,7 +162,7 @@ def _kept(base: BlockSet | None, missing: Sequence[str]) -> list[Block]:
         return []
     lost = {_length(text, base.unit, "missing").mm for text in missing}
     for mm in lost - {one.nominal.mm for one in base.blocks}:
-        raise WrongKey("missing", f"{plain(mm)} mm is not in {base.name} anyway")
+        raise WrongKey("missing", f"{plain(mm)} mm is not in {base.name}. Leave it out")
     return [one for one in base.blocks if one.nominal.mm not in lost]
 
 
@@ -182,7 +182,7 @@ def _rows(
         if not 1 <= row.count <= MOST_IN_SET:
             raise WrongKey(f"{key}.count", f"{row.count} is not between 1 and {MOST_IN_SET}")
         if bool(row.step) != (row.count > 1):
-            raise WrongKey(f"{key}.step", "step and count go together")
+            raise WrongKey(f"{key}.step", "write both step and count")
         step = _length(row.step, unit, f"{key}.step") if row.step else start
         for number_in_row in range(row.count):
             value = EXACT.add(start.value, EXACT.multiply(step.value, Decimal(number_in_row)))
@@ -230,7 +230,7 @@ def _certify(
 
 def _check_whole(table: _SetFile, blocks: tuple[Block, ...], protectors: list[Block]) -> None:
     if not blocks:
-        raise WrongKey("", "an empty block set: write [[row]] or [[block]], or like")
+        raise WrongKey("", "an empty block set: write [[row]], [[block]] or like")
     if len(blocks) + len(protectors) > MOST_IN_SET:
         raise WrongKey("block", f"{len(blocks)} blocks; at most {MOST_IN_SET}")
     if len(table.title) > 120 or not table.title.isprintable():
@@ -267,6 +267,8 @@ def _check_nominal(found: Length, unit: str, key: str) -> None:
     if found.value % FINEST[unit]:
         raise WrongKey(
             key,
-            f"{found} is finer than {plain(FINEST[unit])} {unit}: the nominal length is engraved "
-            "on the block; what it differs by is its deviation",
+            (
+                f"{found} is finer than {plain(FINEST[unit])} {unit}: write the size engraved "
+                "on the block; what it differs by goes into deviation"
+            ),
         )

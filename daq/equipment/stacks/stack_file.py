@@ -155,7 +155,7 @@ def check_certificate(
     if certificate is None:
         for key, day in (("certificate_date", of), ("certificate_due", due)):
             if day is not None:
-                raise WrongKey(key, "a date without the certificate that it is of")
+                raise WrongKey(key, "a date without its certificate: write that too")
         return
     if not certificate.strip() or len(certificate) > 120 or not certificate.isprintable():
         raise WrongKey("certificate", "1 to 120 printable characters: its number, and whose it is")
@@ -164,7 +164,7 @@ def check_certificate(
     if due is None:
         raise WrongKey(
             "certificate_due",
-            "this key is required with certificate: else nobody sees that it is out of date",
+            "this key is required with certificate, so that a late one is noticed",
         )
     if of is not None and of >= due:
         raise WrongKey("certificate_due", f"{due} is not after certificate_date {of}")

@@ -8,7 +8,7 @@ from daq.services.doctor.finding import MachineFinding
 from drivers.attached import advice
 
 NOTHING = (
-    "no gauge is attached that can be seen: plug it in, then look with `jbridge ports`. A gauge on "
+    "no gauge can be seen: plug it in, then look with `jbridge ports`. A gauge on "
     "the network or `--port typed:` needs nothing here"
 )
 
@@ -85,8 +85,10 @@ def _keyboard(one: GaugeFacts, facts: DeviceFacts) -> MachineFinding:
         "keyboard",
         True,  # nobody's gauge so far: a desktop's own keyboard should not be open to programs
         False,
-        f"{_title(one)}: types like a keyboard, and no gauge file knows it. If it is a gauge: "
-        f"{said}",
+        (
+            f"{_title(one)}: types like a keyboard, and no gauge file names it. If it is a "
+            f"gauge: {said}"
+        ),
     )
 
 
@@ -105,7 +107,7 @@ def _rule(one: GaugeFacts) -> MachineFinding:
     in_force = [rule.path for rule in one.rules if not rule.fault]
     faults = "; ".join(f"{rule.path} has no effect: {rule.fault}" for rule in one.rules)
     if in_force:
-        late = " Unplug the gauge and plug it in again: it was not in force yet"
+        late = " It is not in force yet: unplug the gauge and plug it in again"
         told = f"{port}: {', '.join(in_force)}.{late if one.device.trouble else ''}"
         return MachineFinding("rule", not one.device.trouble, False, told.rstrip("."))
     if faults:
@@ -136,5 +138,5 @@ def grabber_finding(facts: DeviceFacts) -> MachineFinding:
         said.append(advice.modem_advice(facts.grabbers, is_kept=False, is_usb_serial=True))
     told = ". ".join(text for text in said if text)
     return MachineFinding(
-        "services", not told, False, told or "none runs that takes the gauge's port for itself"
+        "services", not told, False, told or "none runs that would take the gauge's port"
     )

@@ -182,7 +182,7 @@ def home_facts(home: Path, machine: Machine = THIS_MACHINE) -> HomeFacts:
     except OSError as error:  # a name far too long, or relative to a folder that is gone
         return HomeFacts(
             path=shown(str(home)),
-            fault=f"there can be no such folder ({error.strerror}). Choose another with --home",
+            fault=f"no such folder can be made ({error.strerror}). Choose another with --home",
         )
     place = path
     while not os.path.lexists(place) and os.path.dirname(place) != place:

@@ -47,7 +47,7 @@ def test_a_question_is_asked_with_all_its_reasons(tmp_path: Path) -> None:
     bench.press("59.98", resolution="0.01", flags=("repeat",))
     assert prompt(bench.state) == Asked(
         "Held: 59.98 mm",
-        "Its last digit is 0.01, before it was 0.001: a digit may be lost; it came so soon "
+        "its last digit is 0.01, before it was 0.001: a digit may be lost; it came so soon "
         "after the same value that the button may have been held. Type keep or drop",
         "Keep or drop?",
     )

@@ -72,7 +72,7 @@ def test_each_reading_of_a_check_and_its_judgement_are_told(tmp_path: Path) -> N
     # Errors 0.005 now, 0.0005 before.
     assert judged.startswith("Check in between FAILED: drift +0.0045 mm, permitted 0.0020 mm")
     assert judged.endswith(
-        "Wipe anvils and stack, then read it 2 times again. Still off? Set zero and type zeroed."
+        "Wipe anvils and stack, press 2 times again. Still off? Set zero and type zeroed."
     )
     bench.close()
 

@@ -163,7 +163,7 @@ def test_warnings_stay_until_they_are_dealt_with_whatever_else_is_told(tmp_path:
     failed, still = watched.press("59.975", "59.975").warnings
     assert failed == (
         "Check before measuring FAILED: mean error +0.0050 mm, permitted 0.0020 mm. Wipe anvils "
-        "and stack, then read it 2 times again. Still off? Set zero and type zeroed."
+        "and stack, press 2 times again. Still off? Set zero and type zeroed."
     )
     assert still == again
     assert watched.press(*STACK).warnings == (again,)

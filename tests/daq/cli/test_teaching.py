@@ -88,7 +88,9 @@ def test_a_silent_gauge_ends_it_in_words_where_nobody_is_there(
 ) -> None:
     gauges.append(AskedGauge(*replies))
     began = time.monotonic()
-    with pytest.raises(CannotInfer, match=r"No answer came within .* s\. Check.*--line.*--ask"):
+    with pytest.raises(
+        CannotInfer, match=r"No answer came within .* s\. Is the gauge on.*--line.*--ask"
+    ):
         teaching.from_port(gauges[0].port, 3, None, ASK, nobody)
     assert time.monotonic() - began < 5.0
     assert gauges[0].asked == len(replies)

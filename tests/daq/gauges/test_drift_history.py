@@ -41,7 +41,7 @@ def test_the_root_mean_square_about_zero_has_a_degree_of_freedom_for_each_stint(
     # (1 + 4 + 4 + 0 + 16) / 5 = 5
     assert found.sd_mm == pytest.approx(math.sqrt(5) / 1000, rel=1e-12)
     assert found.count == 5
-    assert found.words == "drift in 5 stints of its history, 2026-01-05 to 2026-01-13"
+    assert found.words == "drift found 5 times in its history, 2026-01-05 to 2026-01-13"
 
 
 def test_four_stints_are_too_few() -> None:

@@ -52,7 +52,9 @@ def test_a_study_with_holes_is_refused_and_says_which(tmp_path: Path) -> None:
     bench.press("59.970", "59.970")
     assert bench.state.closed is not None
     assert bench.state.closed.verdict == "accepted"
-    words = f"has holes: not measured {hole.journal}/middle/0 by operator B, trial 1. Both"
+    words = (
+        f"has holes: not measured {hole.journal}/middle/0 by operator B, trial 1. Every operator"
+    )
     with pytest.raises(StudyRefused, match=words):
         gathered(bench.close().state)
 

@@ -197,7 +197,7 @@ def test_a_tainted_reading_is_taken_back_where_its_place_is_measured_again(tmp_p
     bench.say(GaugeZeroed())
     bench.press(*STACK, "59.981")
     voided, reading = events(bench.steps[-1])
-    assert voided == Voided(target=6, why="measured again in a new stint")
+    assert voided == Voided(target=6, why="measured again after a new check")
     assert isinstance(reading, Read)
     bench.close()
 
@@ -207,7 +207,7 @@ def test_a_tainted_reading_is_taken_back_where_its_place_is_left_out(tmp_path: P
     bench.say(GaugeZeroed())
     bench.press(*STACK)
     voided, skipped = said(bench, Skip("oil hole"))
-    assert voided == Voided(target=6, why="skipped in a new stint")
+    assert voided == Voided(target=6, why="skipped after a new check")
     assert isinstance(skipped, Skipped)
     bench.close()
 

@@ -100,14 +100,16 @@ def test_a_gauge_of_a_cable_is_no_stream_where_its_values_are_typed(tmp_path: Pa
 def test_options_of_a_gauge_on_a_port_are_refused(
     tmp_path: Path, wanted: TriggerOptions, option: str
 ) -> None:
-    with pytest.raises(UsageError, match=f"{option} goes with a gauge on a port"):
+    with pytest.raises(UsageError, match=f"{option} is for a gauge on a port"):
         taking_of(wanted, typed(tmp_path), THERE)
 
 
 @pytest.mark.parametrize("profile", [None, "keyboard-number-enter"])
 def test_nothing_can_be_typed_without_a_keyboard(tmp_path: Path, profile: str | None) -> None:
     nobody = Attendance(has_keyboard=False, is_terminal=False)
-    with pytest.raises(UsageError, match=r"there is no keyboard\.$"):
+    with pytest.raises(
+        UsageError, match=r"^There is no keyboard, so nobody could ask for a reading\.$"
+    ):
         taking_of(TriggerOptions(), typed(tmp_path, profile), nobody)
     assert taking_of(TriggerOptions(), typed(tmp_path, profile), THERE).needs_press
 

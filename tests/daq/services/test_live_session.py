@@ -201,7 +201,7 @@ def test_a_session_given_back_takes_nothing_more(gauge: Gauge, plan: Path, tmp_p
     assert session.is_done
     assert session.run() == "open"  # at once: nothing will ever come
     for misuse in (lambda: session.say("note too late"), session.press):
-        with pytest.raises(Refused, match="given back"):
+        with pytest.raises(Refused, match="let go"):
             misuse()
     assert (session.folder / "ledger.jsonl").read_bytes() == stored
 
@@ -245,6 +245,6 @@ def test_an_opening_that_fails_holds_neither_port_nor_session(
 
 
 def test_the_input_line_of_the_command_is_no_port_of_a_program(plan: Path, tmp_path: Path) -> None:
-    with pytest.raises(UsageError, match="a program has none"):
+    with pytest.raises(UsageError, match="where a person types"):
         daq.open_session(plan, port="typed:", profile="keyboard-number-enter", home=tmp_path)
     assert not (tmp_path / "sessions").exists()

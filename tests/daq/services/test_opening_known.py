@@ -154,8 +154,7 @@ def test_the_limits_that_count_are_told_at_the_start(tmp_path: Path) -> None:
     )
     run = open_new(LOOP._replace(ground_to=("0.25",)), new, around(tmp_path))
     assert [note for note in start_notes(run) if "ground to" in note] == [
-        "mains is inspected as ground to 0.25, 59.720 mm to 59.740 mm: both limits must be shown "
-        "to be kept"
+        "mains is inspected as ground to 0.25, 59.720 mm to 59.740 mm: both limits count"
     ]
     setup_of(run)
 
@@ -175,7 +174,7 @@ def test_the_drift_of_its_history_is_recorded_for_a_new_run_and_a_later_one(tmp_
         append_check("mic", tmp_path, FIRST_US + number * HOUR_US, record)
     drift = resumed(tmp_path, RunWanted()).drift
     assert drift == Repeatability(
-        "0.0010000", "5", "drift in 5 stints of its history, 2026-01-05 to 2026-01-05"
+        "0.0010000", "5", "drift found 5 times in its history, 2026-01-05 to 2026-01-05"
     )
     (tmp_path / "session").rename(tmp_path / "first")
     assert opened(tmp_path, RunWanted(gauge="mic")).drift == drift

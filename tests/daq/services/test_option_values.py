@@ -38,5 +38,5 @@ def test_a_stack_is_a_name_or_a_size_as_this_program_writes_it(
 
 def test_a_temperature_may_have_a_comma_and_is_written_with_a_point() -> None:
     assert degrees_of("20,5", "--part-temp") == degrees_of("20.5", "--part-temp") == "20.5"
-    with pytest.raises(UsageError, match="'2,0,5' is not a number of degrees"):
+    with pytest.raises(UsageError, match="'2,0,5' is not a temperature in degrees"):
         degrees_of("2,0,5", "--part-temp")

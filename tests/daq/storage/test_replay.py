@@ -64,7 +64,7 @@ from tests.builders import reading as made_reading
 from tests.builders import reject as made_reject
 
 FOLDER = Path("session")
-SOURCE = f"{FOLDER} (plan in the ledger)"
+SOURCE = f"{FOLDER} (plan in the record)"
 """What the plan is called in messages; the one part of a state that is no record."""
 
 

@@ -61,7 +61,7 @@ def test_metadata_of_another_chain_is_damage_also_below_a_closing_line(
 ) -> None:
     other = accepted(tmp_path / "other", opened(operator="Eve")).folder
     shutil.copy(other / "ledger.jsonl", good)
-    with pytest.raises(LedgerDamaged, match="belongs to another ledger"):
+    with pytest.raises(LedgerDamaged, match="belongs to another record"):
         whole(good)
 
 

@@ -32,7 +32,7 @@ def test_two_that_look_alike_are_to_be_labelled() -> None:
 
 
 def test_modem_software_is_told_only_where_it_may_write() -> None:
-    assert "modem commands" in advice.modem_advice(MODEM, False, True)
+    assert "talks to new ports" in advice.modem_advice(MODEM, False, True)
     assert advice.modem_advice(MODEM, True, True) == ""
     assert advice.modem_advice(MODEM, False, False) == ""
     assert advice.modem_advice(NONE, False, True) == ""

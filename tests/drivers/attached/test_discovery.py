@@ -228,7 +228,7 @@ def test_a_node_that_is_there_may_be_opened(tmp_path: Path) -> None:
 def test_a_node_that_is_not_there_is_said(fake: FakeMachine) -> None:
     fake.tty_acm(fake.usb("1-2"), "ttyACM0")
     (fake.machine.dev / "ttyACM0").unlink()
-    assert "no node to open" in by_port(fake)["ttyACM0"].trouble
+    assert "cannot be reached" in by_port(fake)["ttyACM0"].trouble
 
 
 def test_rights_are_judged_by_group_of_node_and_login(

@@ -63,7 +63,7 @@ def test_a_unit_that_was_not_seen_is_refused_unless_it_was_answered() -> None:
 def test_a_sign_that_was_never_seen_is_told_of() -> None:
     found = taught([b"59.982\r", b"0.345\r", b"12.3\r"], {3: "12.3 mm"})
     assert any("No size below zero" in text for text in found.unseen)
-    assert any("does not say its unit" in text for text in found.unseen)
+    assert any("does not send its unit" in text for text in found.unseen)
     assert read(found, b"-1.5\r") == "-1.5 mm"
     assert read(found, b"1.5-\r") == "syntax"
 
@@ -106,7 +106,7 @@ def test_what_changes_must_be_named() -> None:
 
 def test_a_wrong_unit_code_does_not_get_past_the_display() -> None:
     answers = {"field-1": "channel", "field-2": "unit:M=in,I=mm", "field-3": "flag"}
-    with pytest.raises(CannotInfer, match="display of press 1 says mm, its frame in"):
+    with pytest.raises(CannotInfer, match="typed mm for press 1, and the gauge sent in"):
         taught(BOX, {1: "-1.234 mm"}, answers)
 
 
@@ -146,7 +146,7 @@ def test_implied_decimals_are_proven_for_each_unit() -> None:
 def test_more_digits_than_the_display_are_asked_about() -> None:
     frames = [b"+12.3450\r", b"+1.2340\r", b"+3.0000\r"]
     assert [question.key for question in taught(frames, {1: "12.345 mm"}).must] == ["trailing"]
-    with pytest.raises(CannotInfer, match="code glued"):
+    with pytest.raises(CannotInfer, match="right beside digits"):
         taught(frames, {1: "12.345 mm"}, {"trailing": "code"})
     assert taught(frames, {1: "12.345 mm"}, {"trailing": "size"}).profile is not None
 

@@ -25,11 +25,11 @@ def taught(bursts: Sequence[bytes], shows: str = "12.345 mm", **more: object) ->
 @pytest.mark.parametrize(
     ("bursts", "why"),
     [
-        ([], "no bytes"),
+        ([], "Nothing came"),
         ([b"12.345\r\n"], "at least 3 are needed"),
         ([b"12.345\r\n"] * 3, "same.*different sizes"),
-        ([b"12.345 A\r\n", b"12.345 B\r\n", b"12.345 C\r\n"], "size is the same in all frames"),
-        ([b"\xaa\x01\x23\x45\x00\x17\x9c"] * 3, "no text.*binary"),
+        ([b"12.345 A\r\n", b"12.345 B\r\n", b"12.345 C\r\n"], "size was the same each time"),
+        ([b"\xaa\x01\x23\x45\x00\x17\x9c"] * 3, "no text.*bcd"),
         ([b"\x00\x00", b"\x80\xff", b"\x00"], "no text.*--line"),
         (
             [b"1.000\r\n", b"12.345\r\n", b"3.000\r\n"],

@@ -64,7 +64,7 @@ def test_a_capture_without_end_marks_needs_the_number_of_presses() -> None:
 
 
 def test_a_stream_is_not_a_few_presses() -> None:
-    with pytest.raises(CannotInfer, match="more than 500 frames"):
+    with pytest.raises(CannotInfer, match="more than 500 readings"):
         cut([b"1\n" * 501], is_timed=False)
 
 

@@ -93,7 +93,7 @@ port.close()
             assert link.recv(100) == b"READ?\n"
             link.sendall(bytes(range(256)))
         said, _ = child.communicate(timeout=PATIENCE_S)
-    closed = "the other end closed the connection: check it"
+    closed = "the other end closed the connection. Check it"
     assert said.strip() == f"{bytes(range(256))!r} {closed}"
 
 

@@ -263,7 +263,7 @@ def test_a_server_that_never_answers_a_purge_is_refused_in_words() -> None:
     with closing(Server(lambda command, value: None if command == PURGE else value)) as server:
         error = refused(server.name)
     assert isinstance(error, PortUnavailable)
-    assert "stopped answering in the middle" in error.reason
+    assert "stopped answering while" in error.reason
 
 
 def test_the_own_option_of_the_address_is_taken() -> None:
@@ -316,14 +316,14 @@ def test_a_suboption_without_end_is_a_broken_server() -> None:
         server.links[0].sendall(b"1.5\r\n" + endless())
         got, why = read_to_the_end(port)
     assert got == b"1.5\r\n"
-    assert "RFC 2217 does not allow" in why
+    assert "breaks RFC 2217" in why
     assert "more than 1024 bytes" in why
 
 
 def test_an_end_without_a_beginning_is_a_broken_server_too() -> None:
     with closing(Server(willing)) as server, closing(opened(server.name)) as port:
         server.links[0].sendall(bytes((IAC, SE)))
-        with pytest.raises(PortLost, match=r"RFC 2217 does not allow.*never began"):
+        with pytest.raises(PortLost, match=r"breaks RFC 2217.*never began"):
             read_long(port)
 
 
@@ -406,7 +406,7 @@ def test_a_raw_port_in_use_says_so(plain: socket.socket) -> None:
     thread = serve_once(plain, b"Port already in use\r\n")
     with closing(opened(address(plain))) as port:
         assert port.read(PATIENCE_S) == b"Port already in use\r\n"
-        with pytest.raises(PortLost, match="close the program that is connected to it"):
+        with pytest.raises(PortLost, match="another program is connected"):
             port.read(PATIENCE_S)
     thread.join(PATIENCE_S)
 
@@ -422,7 +422,7 @@ def test_a_server_that_hangs_up_at_once_is_refused_in_words(plain: socket.socket
     thread = serve_once(plain, b"")
     error = refused(telnet_address(plain))
     assert isinstance(error, PortUnavailable)
-    assert "hung up at once" in error.reason or "RFC 2217" in error.reason
+    assert "hung up at once" in error.reason or "rfc2217://" in error.reason
     thread.join(PATIENCE_S)
 
 
@@ -433,7 +433,7 @@ def test_an_rfc2217_server_that_takes_no_bytes_is_lost_in_bounded_time(
     with closing(Server(willing)) as server, closing(opened(server.name)) as port:
         drop_everything(server.links[0])
         began = time.monotonic()
-        with pytest.raises(PortLost, match="did not take the bytes"):
+        with pytest.raises(PortLost, match="did not take what was sent"):
             port.write(b"x" * 20_000_000)
         assert time.monotonic() - began < PATIENCE_S
 

@@ -153,7 +153,7 @@ def test_a_server_that_does_not_speak_rfc2217_is_unavailable(server: socket.sock
     began = time.monotonic()
     error = refused(f"rfc2217://127.0.0.1:{server.getsockname()[1]}")
     assert isinstance(error, PortUnavailable)
-    assert "RFC 2217" in error.reason
+    assert "rfc2217://" in error.reason
     assert "socket://" in error.reason
     assert time.monotonic() - began < 10.0
 
@@ -262,7 +262,7 @@ def test_bytes_that_another_reader_took_are_silence(pty: Pty, mocker: MockerFixt
 def test_a_device_that_takes_no_bytes_is_lost_in_bounded_time(pty: Pty) -> None:
     with closing(open_port(pty.path, LINK)) as port:
         began = time.monotonic()
-        with pytest.raises(PortLost, match="did not take the bytes within 2 s"):
+        with pytest.raises(PortLost, match="did not take what was sent within 2 s"):
             port.write(b"x" * 1_000_000)
         assert 1.5 < time.monotonic() - began < 4.0
 
@@ -273,7 +273,7 @@ def test_a_server_that_takes_no_bytes_is_lost_in_bounded_time(
     mocker.patch("drivers.ports.serial_port.WRITE_TIMEOUT_S", 0.2)
     with closing(open_port(f"socket://127.0.0.1:{server.getsockname()[1]}", LINK)) as port:
         link, _ = server.accept()
-        with link, pytest.raises(PortLost, match="did not take the bytes"):
+        with link, pytest.raises(PortLost, match="did not take what was sent"):
             port.write(b"x" * 50_000_000)
 
 
@@ -309,7 +309,7 @@ def test_a_connection_that_was_reset_leaves_no_descriptor(server: socket.socket)
     # lingering for no time at all makes the close a reset: what a server that restarts does
     link.setsockopt(socket.SOL_SOCKET, socket.SO_LINGER, struct.pack("ii", 1, 0))
     link.close()
-    with pytest.raises(PortLost, match="check it"):
+    with pytest.raises(PortLost, match="Check it"):
         port.read(5.0)
     port.close()
     assert open_descriptors() == before

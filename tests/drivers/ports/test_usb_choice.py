@@ -62,8 +62,8 @@ def test_a_machine_with_nothing_but_its_gauge_works_by_explicit_name(name: str) 
 def test_the_only_keyboard_is_not_taken_by_its_kind_alone() -> None:
     reason = refusal("usb:0627:0001", USERS, MOUSE)
     assert reason == (
-        "it is the only USB keyboard in use on this machine, and to take it may leave you without "
-        "one. If it is the gauge, say so by its own name: usb:0627:0001:42 (desk keyboard, in "
+        "it is the only USB keyboard in use here, and you may be left without "
+        "one. If it is the gauge, give its whole name: usb:0627:0001:42 (desk keyboard, in "
         "socket 2-1)"
     )
 
@@ -114,7 +114,7 @@ def test_a_wrong_number_names_those_that_are_there() -> None:
 
 
 def test_what_is_no_keyboard_says_so() -> None:
-    assert "is not a keyboard-type device" in refusal("usb:0627:0003", USERS, MOUSE)
+    assert "does not type like a keyboard" in refusal("usb:0627:0003", USERS, MOUSE)
 
 
 @pytest.mark.parametrize(

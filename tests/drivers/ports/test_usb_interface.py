@@ -168,13 +168,13 @@ def test_a_keyboard_of_another_form_is_refused_and_given_back() -> None:
 
 def test_a_hid_device_that_is_no_keyboard_is_refused_and_given_back() -> None:
     device = FakeDevice(interfaces=[FakeInterface(PLAIN_HID), FakeInterface(PLAIN_HID)])
-    assert "is not a keyboard-type device" in refusal(PortUnavailable, NAME, FakeUsb(device))
+    assert "does not type like a keyboard" in refusal(PortUnavailable, NAME, FakeUsb(device))
     assert drivers(device) == [True, True]
 
 
 def test_a_keyboard_without_an_endpoint_is_refused_and_given_back() -> None:
     device = FakeDevice(interfaces=[FakeInterface(endpoints=0)])
-    assert "nothing to read from" in refusal(PortUnavailable, NAME, FakeUsb(device))
+    assert "nothing can be read from" in refusal(PortUnavailable, NAME, FakeUsb(device))
     assert drivers(device) == [True]
 
 

@@ -98,7 +98,7 @@ def test_a_keyboard_type_gauge_gets_rights_on_the_device_and_its_reports() -> No
 
 def test_a_keyboard_that_no_gauge_file_knows_is_left_out_and_said() -> None:
     tree = Tree((unit(interfaces=KEYBOARD),))
-    with pytest.raises(RuleRefused, match="types like a keyboard and no gauge file knows it"):
+    with pytest.raises(RuleRefused, match="types like a keyboard and no gauge file names it"):
         all_attached(tree, unknown)
     both = Tree((*tree.units, unit("1-3", "B2")), with_port(unit("1-3", "B2")).ttys)
     found = all_attached(both, unknown)
@@ -184,7 +184,7 @@ def test_a_port_is_chosen_by_its_path() -> None:
 
 
 def test_a_port_of_the_machine_has_no_rule() -> None:
-    with pytest.raises(RuleRefused, match="only for USB devices"):
+    with pytest.raises(RuleRefused, match="for USB only"):
         named("/dev/ttyS0", Tree((), (Tty(node="/dev/ttyS0"),)))
 
 

@@ -20,13 +20,13 @@ def test_a_good_one_is_told_back(capsys: pytest.CaptureFixture[str]) -> None:
     told = capsys.readouterr().out
     assert "with CR LF" in told
     assert "in, mm" in told
-    assert "flipped digit" in told  # it has no check character
+    assert "wrong digit" in told  # it has no check character
 
 
 @pytest.mark.parametrize(
     ("text", "told"),
     [
-        (GOOD, "no unit comes with the number"),
+        (GOOD, "the gauge sends no unit"),
         (BCD, "after 8 bytes"),
         (MODBUS, "asking for it"),
     ],
@@ -43,7 +43,7 @@ def test_each_kind_is_told(
 def test_a_check_of_all_nibbles_or_a_crc_is_no_lack(capsys: pytest.CaptureFixture[str]) -> None:
     for name in ("modbus-int32", "bcd-nibbles-xor", "stx-number-unit-etx-xor"):
         assert run(["profile", "check", name]) == 0
-    assert "flipped digit" not in capsys.readouterr().out
+    assert "wrong digit" not in capsys.readouterr().out
 
 
 def test_a_wrong_one_names_file_key_and_reason(

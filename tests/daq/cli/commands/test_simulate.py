@@ -243,7 +243,7 @@ def test_the_list_names_everything_there_is() -> None:
         (("--format", "modbus-int32", "--channel", "300"), "from 1 to 247, not 300"),
         (("--format", "modbus-int32", "--asked", "?"), "by Modbus requests, not by a text"),
         (("--asked", ""), "cannot be asked with an empty text"),
-        (("--asked", "√"), "no single bytes"),
+        (("--asked", "√"), "cannot be sent as one byte"),
         (("--channel", "0"), "channels count from 1, not 0"),
         (("--link", "/nowhere/at/all"), "cannot make the link"),
     ],

@@ -70,7 +70,7 @@ def test_notes_and_damage_are_told() -> None:
 
 
 def test_an_empty_history_says_what_to_do() -> None:
-    assert "no check yet. jbridge prove makes the first" in shown(daily([]))
+    assert "no check yet. Make the first with jbridge prove" in shown(daily([]))
 
 
 def test_lines_stay_within_the_terminal() -> None:

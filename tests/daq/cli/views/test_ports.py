@@ -143,7 +143,7 @@ def test_a_keyboard_is_said_to_be_perhaps_the_machines_own() -> None:
 
 def test_a_keyboard_is_not_said_to_be_open_where_it_cannot_be_read() -> None:
     free = msgspec.structs.replace(CALIPER, trouble="")
-    assert "open      yes, by its rights; that its keys can be read shows" in block(
+    assert "open      yes, as far as rights go; whether its keys can be read" in block(
         free, facts(), 100
     )
     missing = facts(keyboards_trouble="the library is missing")
@@ -158,7 +158,7 @@ def test_a_keyboard_is_not_said_to_be_open_where_it_cannot_be_read() -> None:
 def test_a_keyboard_that_is_not_on_usb_is_told_its_only_use() -> None:
     text = block(RADIO, facts(), 100)
     assert text.startswith("typed:  Caliper, by Bluetooth\n  types     like a keyboard")
-    assert "with `--port typed:` only" in text
+    assert "use `--port typed:` and" in text
     assert "open" not in text
 
 
@@ -224,7 +224,7 @@ def test_beside_a_keyboard_that_can_only_type_the_gauge_is_still_missed(
 
 
 def test_watch_and_release_exclude_each_other(run: Run) -> None:
-    assert "exclude each other" in str(run("ports", "--watch", "--release").exception)
+    assert "do not go together" in str(run("ports", "--watch", "--release").exception)
 
 
 def test_watch_tells_of_a_port_that_is_taken_away(run: Run, mocker: MockerFixture) -> None:
@@ -347,7 +347,7 @@ def test_output_never_goes_into_the_systems_folders(run: Run, folder: str, tmp_p
         (("--name", "a b"), "cannot be a gauge's name"),
         (("--group", "a b"), "name of a group"),
         (("--for", "usb:1209"), "not the name of a USB device"),
-        (("--for", "/dev/ttyS9"), "not an attached USB serial port"),
+        (("--for", "/dev/ttyS9"), "no USB port that is attached"),
         (("--check", "--name", "x"), "--check takes no"),
         (("--for", "usb:1209:0002@1-3", "--name", "x"), "leave --name out"),
     ],

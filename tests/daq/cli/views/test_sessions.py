@@ -34,7 +34,7 @@ BROKEN = one(
     gauge="",
     begun_us=None,
     verdict="damaged",
-    fault="the ledger is damaged: line 1 does not carry the digest that its bytes give",
+    fault="the record is damaged: line 1 does not carry the digest that its bytes give",
 )
 HOSTILE = one("x\x1b[2J\u202e", job="[bold]\x1b]0;x\x07", part="\u202eabc\ntwo", gauge="\x9b31m")
 

@@ -144,7 +144,7 @@ ONE = '[[block]]\nnominal = "1 mm"\n'
         (MM + '[[block]]\nnominal = "1.00001 mm"\n', "finer than 0.0001 mm"),
         (MM + 'grade = "3"\n' + ONE, "key grade: '3' is no grade known here"),
         (MM + 'certificate = "C-1"\n' + ONE, "key certificate_due: this key is required"),
-        (MM + "certificate_due = 2027-01-01\n" + ONE, "a date without the certificate"),
+        (MM + "certificate_due = 2027-01-01\n" + ONE, "a date without its certificate"),
         (
             MM
             + 'certificate = "C"\ncertificate_date = 2027-01-01\ncertificate_due = 2027-01-01\n'
@@ -161,14 +161,14 @@ ONE = '[[block]]\nnominal = "1 mm"\n'
         (MM + ONE + 'deviation = "0 um"\nuncertainty = "1 um"\nk = 0.5\n', "between 1 and 10"),
         (MM + ONE + '[deviations]\n"2 mm" = "0 um"\n', "no block of 2 mm"),
         (MM + ONE + '[deviations]\n"1 mm" = "0 um"\n', "key uncertainty: this key is required"),
-        (MM + '[[row]]\nstart = "1 mm"\ncount = 3\n', "step and count go together"),
+        (MM + '[[row]]\nstart = "1 mm"\ncount = 3\n', "write both step and count"),
         (MM + '[[row]]\nstart = "1 mm"\nstep = "1 mm"\ncount = 9999\n', "not between 1 and 400"),
         (MM + 'like = "M99"\n', "key like: 'M99' is no set known here"),
         (MM + 'missing = ["1 mm"]\n' + ONE, "key missing: only with like"),
-        ('schema = 1\nlike = "M88"\nmissing = ["25 mm"]\n', "25 mm is not in M88 anyway"),
+        ('schema = 1\nlike = "M88"\nmissing = ["25 mm"]\n', "25 mm is not in M88. Leave it out"),
         (MM + 'expansion = "11.5"\n' + ONE, "key expansion: '11.5' has no unit"),
         (MM + 'expansion = "-11.5e-6 /K"\n' + ONE, "not over zero"),
-        (MM + 'expansion_limit = "1e-6 /K"\n' + ONE, "a limit without the expansion"),
+        (MM + 'expansion_limit = "1e-6 /K"\n' + ONE, "a limit without its expansion"),
         (MM + "blocks = 3\n" + ONE, "key blocks: unknown key"),
         ("schema = 2\n", "key schema"),
     ],

@@ -147,7 +147,7 @@ def test_any_size_has_an_assumed_composition(size: str, blocks: int) -> None:
         (BARE + 'certificate = "C"\ncertificate_due = 2027-01-01\n', "a certificate is for blocks"),
         (BARE + 'certificate = "C"\n' + BLOCKS, "key certificate_due: this key is required"),
         (BARE + 'grade = "4"\n' + BLOCKS, "key grade: '4'"),
-        (BARE + "certificate_due = 2027-01-01\n" + BLOCKS, "a date without the certificate"),
+        (BARE + "certificate_due = 2027-01-01\n" + BLOCKS, "a date without its certificate"),
         (CERTIFIED.replace('certificate = "C-1"\ncertificate_due = 2027-03-01\n', ""), "required"),
         (CERTIFIED.replace('"0.06 um"', '"0.06"', 1), r"key block\[1\]: '0.06' is not a small"),
         (BARE + '[[block]]\nnominal = "x"\n', r"key block\[1\].nominal: 'x' is not a length"),
@@ -209,10 +209,10 @@ def test_what_a_rule_refuses_is_read_of_a_record_nevertheless(old: str, new: str
     ("old", "new", "said"),
     [
         ('size = "57.980 mm"', 'size = "57.980"', "key size: '57.980' is not a length"),
-        ('nominal = "50 mm"', "nominal = 50", r"key block\[3\].nominal: Expected"),
+        ('nominal = "50 mm"', "nominal = 50", r"key block\[3\].nominal: write text in quotes"),
         ('"-0.12 um"', '"-0.12"', r"key block\[3\]: '-0.12' is not a small length"),
         ('expansion = "steel"', 'expansion = "11.5"', "key expansion: '11.5' has no unit"),
-        ("schema = 1", "schema = 2", "key schema: this program reads schema 1"),
+        ("schema = 1", "schema = 2", "key schema: write schema = 1: this program reads schema 1"),
     ],
 )
 def test_what_is_no_stack_file_is_not_read(old: str, new: str, said: str) -> None:

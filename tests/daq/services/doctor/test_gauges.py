@@ -162,7 +162,7 @@ def test_an_installed_rule_is_named_and_one_not_yet_in_force_wants_the_plug_pull
     ]
     (late,) = rules(port(NO_RIGHTS, rules=installed))
     assert not late.ok
-    assert "Unplug the gauge" in late.message
+    assert "unplug the gauge" in late.message
 
 
 def test_a_rule_without_effect_says_why() -> None:
@@ -203,7 +203,7 @@ def test_the_library_is_needed_only_for_a_gauge_that_types() -> None:
     [
         ((), (), ""),
         ((), ("brltty",), "Braille"),
-        ((port(),), ("ModemManager",), "modem commands"),
+        ((port(),), ("ModemManager",), "talks to new ports"),
         ((port(is_kept_from_modems=True),), ("ModemManager",), ""),
         ((onboard(),), ("ModemManager",), ""),
     ],

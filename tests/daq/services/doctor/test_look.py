@@ -100,7 +100,7 @@ def test_a_file_in_the_place_of_the_home_or_above_it_is_told(home: Path) -> None
 
 @pytest.mark.parametrize("name", ["x" * 300, "/x" * 3000])
 def test_a_name_that_no_folder_can_have_is_told(home: Path, name: str) -> None:
-    assert "there can be no such folder" in home_facts(Path(f"{home}/{name}")).fault
+    assert "no such folder can be made" in home_facts(Path(f"{home}/{name}")).fault
 
 
 def test_a_home_in_a_folder_that_is_gone_is_told(
@@ -108,7 +108,7 @@ def test_a_home_in_a_folder_that_is_gone_is_told(
 ) -> None:
     monkeypatch.chdir(home)
     home.rmdir()
-    assert "there can be no such folder" in home_facts(Path("relative")).fault
+    assert "no such folder can be made" in home_facts(Path("relative")).fault
 
 
 @pytest.mark.parametrize(
