@@ -11,7 +11,7 @@ from daq.services.run_wanted import RunWanted
 
 
 @click.command("resume", cls=TakesNames, epilog="\b\nExample: jbridge resume 4711")
-@click.argument("session", type=click.Path(), shell_complete=completing.sessions)
+@click.argument("session", type=click.Path(), shell_complete=completing.open_sessions)
 @gauge_options
 @click.option(
     "--same-gauge",
@@ -32,11 +32,11 @@ def command(
     """Carry on an open session, always with a check first.
 
     SESSION is a folder, an id, the last letters of an id (four or more) or a job number, if only
-    one session fits.
+    one session fits, or only one of them is open.
 
     Gauge, stack and journals are those of the last run unless the options say otherwise. The check
-    is a before-check where the last stint is over, else one in between. Of a session that was cut
-    off between its end and its tables, the tables are written.
+    is one before measuring where one after it was made, else one in between. Of a session that was
+    cut off between its end and its tables, the tables are written.
     """
     from daq.cli.finish import finish
     from daq.cli.run_session import around, run_session, tell
@@ -45,7 +45,7 @@ def command(
     from daq.services.opening import open_again
 
     here = around(context)
-    folder = session_folder(session, here.home)
+    folder = session_folder(session, here.home, to_resume=True)
     closed = write_missing_tables(folder)
     if closed is not None:
         tell("this session was closed, but its tables were not all written; now they are")

@@ -9,7 +9,7 @@ from click.shell_completion import ShellComplete
 
 from daq.cli.app import cli, run
 from drivers.profile.profile import SHIPPED
-from tests.builders import accepted
+from tests.builders import Bench, accepted, opened
 
 
 def offered(*words: str, begun: str = "") -> list[str]:
@@ -38,8 +38,21 @@ def test_gauges_stacks_and_profiles_of_the_home_are_offered(home: Path) -> None:
 
 def test_sessions_are_offered_by_id_and_job(home: Path) -> None:
     accepted(home / "sessions" / "s")  # the job 4711
-    assert offered("resume") == ["20261125T080000Z-test", "4711", ""]
+    assert offered("verify") == ["20261125T080000Z-test", "4711", ""]
     assert offered("verify", begun="47") == ["4711", "47"]  # the last is for a folder
+
+
+def test_only_open_sessions_are_offered_to_be_carried_on(home: Path) -> None:
+    accepted(home / "sessions" / "s")
+    assert offered("resume") == [""]
+    Bench.new(home / "sessions" / "t", opened(job="4712")).close()
+    assert offered("resume") == ["20261125T080000Z-test", "4712", ""]
+
+
+def test_a_job_of_two_sessions_is_not_offered(home: Path) -> None:
+    accepted(home / "sessions" / "s")
+    accepted(home / "sessions" / "t")
+    assert "4711" not in offered("verify")
 
 
 def test_a_home_that_cannot_be_read_offers_nothing_and_says_nothing(
