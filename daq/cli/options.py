@@ -69,7 +69,7 @@ def shown_options(function: _F) -> _F:
 
     @click.option(
         "--show",
-        type=click.Choice(["mm", "inch", "both"]),
+        type=click.Choice(["mm", "inch", "in", "both"]),
         help="Read lengths in these; default: as the plan prints its limits.",
     )
     @click.option(
@@ -88,7 +88,7 @@ def shown_options(function: _F) -> _F:
         **options: Any,
     ) -> Any:
         context = click_context.find_root().ensure_object(Context)
-        context.show, context.details = show, details
+        context.show, context.details = "inch" if show == "in" else show, details
         return function(*args, **options)
 
     return wrapped  # type: ignore[return-value] # the decorator changes the arguments on purpose

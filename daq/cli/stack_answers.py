@@ -27,6 +27,7 @@ from daq.equipment.stacks.screw import (
 )
 from daq.equipment.stacks.stack import Stack
 from daq.lengths import EXACT, Length
+from daq.plan import key_words
 from daq.plan.plan import Plan
 from daq.services.stack_proposals import Proposal, proposals
 
@@ -177,7 +178,7 @@ def _all_words(count: int) -> str:
 
 def _proposal_text(one: Proposal, is_split: bool, on: date) -> str:
     whose = f"group {one.group}: " if one.group else ""
-    head = f"{whose}{', '.join(one.journals)}: low limit {one.wanted}"
+    head = f"{whose}{key_words.several(one.journals)}: low limit {one.wanted}"
     if one.stack is None:
         return f"{head}\n  no stack within check.near of it can be made from this set"
     lines = []

@@ -52,6 +52,7 @@ BY_EXPRESSION = {
     "list(closed.reasons)": "['1 of 3 checks failed']",
     "path.parent": "plans",
     "in_short(names, state)": "M1 … M4",
+    "key_words.several(one.journals)": "M1, M2",
     "blocks": "M88",
     "slip": "is a digit missing",
     "list(said)": "[]",

@@ -61,10 +61,18 @@ class NumberType(click.FloatRange):
 @click.option("--seed", default=1, type=int, help="Same seed and script, same bytes.")
 @click.option("--unit", type=click.Choice(["mm", "in"]), default="mm", help="What it shows first.")
 @click.option(
-    "--bias", default=0.0, type=NumberType(), metavar="MM", help="Reads this much too large."
+    "--bias",
+    default=0.0,
+    type=NumberType(-1000, 1000),
+    metavar="MM",
+    help="It reads so much too large.",
 )
 @click.option(
-    "--drift", default=0.0, type=NumberType(), metavar="MM", help="Drifts by this much an hour."
+    "--drift",
+    default=0.0,
+    type=NumberType(-1000, 1000),
+    metavar="MM",
+    help="Drifts by this much an hour.",
 )
 @click.option(
     "--repeatability",

@@ -158,6 +158,25 @@ def test_a_plan_gets_a_stack_for_each_group_and_for_journals_far_apart(stack: Be
     ]
 
 
+def test_many_journals_of_a_group_are_told_in_short(stack: Bench) -> None:
+    many = ", ".join(f'"M{number}"' for number in range(1, 21))
+    path = stack.home / "plan.toml"
+    path.write_text(
+        f"""schema = 1
+part = "long crankshaft"
+[[group]]
+name = "mains"
+low = "59.970 mm"
+high = "59.990 mm"
+[[journal]]
+names = [{many}]
+group = "mains"
+""",
+        encoding="utf-8",
+    )
+    assert "M11, M12 and 8 more: low limit 59.970 mm" in stack("--plan", str(path)).out
+
+
 def test_a_range_gets_sizes_that_catch_a_periodic_error(stack: Bench) -> None:
     told = stack("--check-range", "50 mm", "75 mm")
     assert told.code == 0
