@@ -1,10 +1,12 @@
 """`jbridge export SESSION…`: the tables again, from what the ledger stored."""
 
 import json
+import sys
 
 import click
 
 from daq.cli import completing
+from daq.cli.for_readers import for_readers
 from daq.cli.options import Context, common_options, shown_options
 
 
@@ -61,11 +63,11 @@ def command(context: Context, sessions: tuple[str, ...], even_rejected: bool) ->
             )
         verdict = state.closed.verdict
         if verdict != ACCEPTED and not even_rejected:
-            click.echo(
+            said = (
                 f"Session {where} is {verdict}: no tables were written. --even-rejected writes "
-                "them with this verdict in every row.",
-                err=True,
+                "them with this verdict in every row."
             )
+            click.echo(for_readers(said, sys.stderr), err=True)
             worst = 1
             tell(state)
             reports.append({"folder": str(folder), "verdict": verdict, "files": []})
@@ -75,14 +77,14 @@ def command(context: Context, sessions: tuple[str, ...], even_rejected: bool) ->
             unlike = unlike_tables(folder, state, found.chain)
             write_files(folder, files)
         if unlike:
-            click.echo(
-                f"Note: written again, as they were not what the record gives: {', '.join(unlike)}",
-                err=True,
+            said = (
+                f"Note: written again, as they were not what the record gives: {', '.join(unlike)}"
             )
+            click.echo(for_readers(said, sys.stderr), err=True)
         reports.append({"folder": str(folder), "verdict": verdict, "files": list(files)})
         tell(state)
         if not context.as_json:
-            print(f"{where}: {', '.join(files)} ({verdict})")
+            print(for_readers(f"{where}: {', '.join(files)} ({verdict})", sys.stdout))
     if context.as_json:
         print(json.dumps(reports))
     return worst

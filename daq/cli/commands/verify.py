@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from daq.cli import completing
+from daq.cli.for_readers import for_readers
 from daq.cli.options import Context, common_options
 from daq.cli.shortened import shortened
 from drivers.printable import printable
@@ -75,6 +76,7 @@ def _tell(folder: Path, finding: "LedgerFinding", given: tuple[str, ...]) -> Non
         return
     word = "whole" if finding.is_whole else "NOT what its record should say"
     where = printable(str(folder))
-    print(f"{where}: {word}; {finding.lines} lines, {printable(finding.verdict)}")
+    said = f"{where}: {word}; {finding.lines} lines, {printable(finding.verdict)}"
+    print(for_readers(said, sys.stdout))
     for text in (*finding.faults, *finding.notes):
-        print(f"  - {printable(text)}")
+        print(for_readers(f"  - {printable(text)}", sys.stdout))

@@ -3,10 +3,14 @@
 import io
 import os
 import shutil
+import sys
+from pathlib import Path
 
 import pytest
 
+from daq.cli.app import run
 from daq.cli.for_readers import folded, for_readers
+from tests.builders import accepted
 
 NOTE = 'Note: typed = "twice" in the plan\'s [defaults] asks for each value twice.'
 ID = "20261125T080000Z-kqwe"
@@ -41,3 +45,17 @@ def test_only_a_terminal_gets_lines_of_its_width(monkeypatch: pytest.MonkeyPatch
     monkeypatch.setattr(shutil, "get_terminal_size", lambda: os.terminal_size((40, 20)))
     assert for_readers(NOTE, io.StringIO()) == NOTE
     assert "\n" in for_readers(NOTE, Terminal())
+
+
+@pytest.mark.parametrize("command", ["verify", "export", "budget"])
+def test_what_is_said_of_a_session_is_broken_between_words(
+    command: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(shutil, "get_terminal_size", lambda: os.terminal_size((50, 20)))
+    terminal = Terminal()
+    monkeypatch.setattr(sys, "stdout", terminal)
+    monkeypatch.chdir(accepted(tmp_path / "s").folder.parent)
+    assert run([command, "s"]) == 0
+    said = terminal.getvalue()
+    assert any(line.startswith("  ") for line in said.splitlines())
+    assert max(map(len, said.splitlines())) <= 50
