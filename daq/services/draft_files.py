@@ -8,6 +8,7 @@ import msgspec
 from daq.errors import PlanError, UsageError
 from daq.plan.drafting.draft import Draft
 from daq.plan.drafting.existing import draft_of
+from daq.plan.drafting.questions import questions
 from daq.plan.drafting.toml_text import MARK
 from daq.plan.schema import MOST_FILE_BYTES
 from daq.storage.durable import write_whole
@@ -56,9 +57,12 @@ def begin(path: Path, *, is_asking: bool) -> Begun:
         gone = f"{path.name} has changed since answers were kept; they are left out. "
     if text is None:
         return Begun(Draft(), gone)
-    words = f"{path.name} is there and is changed by your answers; Enter keeps what it says."
     draft = msgspec.structs.replace(draft_of(text, str(path)), on_disk=text)
-    return Begun(draft, gone + words)
+    if is_asking:  # all of it is answered: what is to be changed is asked for by its line
+        draft = msgspec.structs.replace(draft, blocks="none")
+        answered = tuple(one.key for one in questions(draft) if one.default is not None)
+        draft = msgspec.structs.replace(draft, asked=answered)
+    return Begun(draft, f"{gone}{path.name} is there. This is what it says; change what you like.")
 
 
 def existing(path: Path) -> str | None:

@@ -172,18 +172,18 @@ def _ask(
     try:
         text = talk.run()
     except LeftOff as left:
-        return _kept(path, left.draft)
+        return _kept(path, left.draft, draft)
     except EOFError:
         click.echo(err=True)
-        return _kept(path, talk.draft)
+        return _kept(path, talk.draft, draft)
     except BaseException:
         click.echo(err=True)
-        _kept(path, talk.draft)
+        _kept(path, talk.draft, draft)
         raise
     try:
         return _write(context, path, home, known, gauge, text, talk.draft)
     except (OSError, UsageError):
-        _kept(path, talk.draft)
+        _kept(path, talk.draft, draft)
         raise
 
 
@@ -195,14 +195,16 @@ def _line_editing() -> None:
         return
 
 
-def _kept(path: Path, draft: "Draft") -> int:
-    """Keep the answers for another time."""
+def _kept(path: Path, draft: "Draft", begun: "Draft") -> int:
+    """Keep the answers for another time; those of a plan that is there and was left as it is stand
+    in its file.
+    """
     from daq.cli.plan_dialogue import say
     from daq.errors import MACHINE_FAILED
-    from daq.services.draft_files import keep
+    from daq.services.draft_files import keep, part_file
     from daq.storage.durable import what_helps
 
-    if not draft.asked:
+    if not draft.asked or (draft == begun and not part_file(path).exists()):
         return 0
     try:
         where = keep(path, draft)

@@ -14,6 +14,7 @@ from daq.plan.drafting.existing import draft_of
 from daq.plan.drafting.file_text import text_of
 from daq.plan.drafting.questions import questions
 from daq.plan.plan import parse_plan
+from daq.services.draft_files import begin
 from daq.services.examples import example
 from tests.daq.plan.drafting.talk import FOUR, said
 
@@ -126,6 +127,15 @@ def test_a_change_of_an_existing_plan_says_what_becomes_of_remarks(
     talk(("another part", *[""] * 13, "none", ""), tmp_path, draft).run()
     err = " ".join(capsys.readouterr().err.split())
     assert "written anew: remarks stay with their lines" in err
+
+
+def test_one_line_of_an_existing_plan_is_changed_by_its_name(tmp_path: Path) -> None:
+    path = tmp_path / "plan.toml"
+    path.write_text(text_of(said(FOUR)), encoding="utf-8")
+    draft = begin(path, is_asking=True).draft
+    text = talk(("rods limits", "50.770 50.800", "yes"), tmp_path, draft).run()
+    assert 'low = "50.770 mm"' in text
+    assert 'low = "59.970 mm"' in text
 
 
 def test_an_example_is_said_to_be_invented_until_its_line_is_taken_out(

@@ -7,6 +7,7 @@ from msgspec.structs import replace
 
 from daq.errors import PlanError, UsageError
 from daq.plan.drafting.file_text import text_of
+from daq.plan.drafting.questions import next_question
 from daq.services.draft_files import begin, forget, keep, part_file, replaceable, target, write_plan
 from tests.daq.plan.drafting.talk import FOUR, said
 
@@ -22,6 +23,16 @@ def test_answers_that_were_kept_are_carried_on(tmp_path: Path) -> None:
     forget(path)
     assert not part_file(path).exists()
     assert not begin(path, is_asking=True).is_carried_on
+
+
+def test_of_a_plan_that_is_there_only_what_is_to_be_changed_is_asked(tmp_path: Path) -> None:
+    path = tmp_path / "plan.toml"
+    path.write_text(text_of(said(FOUR)), encoding="utf-8")
+    found = begin(path, is_asking=True)
+    assert found.words == "plan.toml is there. This is what it says; change what you like."
+    assert next_question(found.draft) is None
+    assert text_of(found.draft) == text_of(said(FOUR))
+    assert begin(path, is_asking=False).draft.asked == ()
 
 
 def test_kept_answers_that_cannot_be_read_begin_anew(tmp_path: Path) -> None:
