@@ -60,6 +60,7 @@ def _reads_limits(name: str) -> Read:
         group = group_of(draft, name)
         pair, cross = typed.limits_in(text, draft.unit)
         is_same = (group.low, group.high) == (pair.low, pair.high)
+        is_stack_lost = bool(group.stack) and not is_same
         steps = group.steps
         if not is_same and group.low and group.high:
             # Undersizes that were worked out go with the limits; printed ones stay.
@@ -73,7 +74,7 @@ def _reads_limits(name: str) -> Read:
             cross_high=group.cross_high if is_same else None,
             steps=steps,
             stack=group.stack if is_same else "",
-            is_stack_wanted=group.is_stack_wanted or (bool(group.stack) and not is_same),
+            is_stack_wanted=group.is_stack_wanted or is_stack_lost,
             mixed=tuple(word for word in group.mixed if word != "limits"),
         )
         words = _both(pair.low, pair.high)
@@ -82,6 +83,9 @@ def _reads_limits(name: str) -> Read:
         changed = draft.with_group(group)
         if not is_same:
             changed = again(changed, key_of(group, "stack"))
+        if is_stack_lost and typed.is_none(changed.blocks):
+            # Without blocks nobody would ask for another stack.
+            changed = again(msgspec.structs.replace(changed, blocks=""), "blocks")
         if cross is not None:
             changed, more = _crossed(changed, group, cross)
             changed = msgspec.structs.replace(

@@ -135,7 +135,17 @@ def test_one_line_of_an_existing_plan_is_changed_by_its_name(tmp_path: Path) -> 
     draft = begin(path, is_asking=True).draft
     text = talk(("rods limits", "50.770 50.800", "yes"), tmp_path, draft).run()
     assert 'low = "50.770 mm"' in text
+    assert "stack" not in text, "as before"
     assert 'low = "59.970 mm"' in text
+
+
+def test_limits_that_change_in_an_existing_plan_ask_for_another_stack(tmp_path: Path) -> None:
+    path = tmp_path / "plan.toml"
+    path.write_text(talk((*FOUR[:14], "M88", "", "", "yes"), tmp_path).run(), encoding="utf-8")
+    draft = begin(path, is_asking=True).draft
+    text = talk(("rods limits", "50.770 50.800", "M88", "", "yes"), tmp_path, draft).run()
+    assert 'stack = "50.770 mm"' in text
+    assert 'stack = "59.970 mm"' in text
 
 
 def test_an_example_is_said_to_be_invented_until_its_line_is_taken_out(
