@@ -11,6 +11,26 @@ import click
 from daq.cli import completing
 from daq.services.run_wanted import RunWanted, TriggerOptions
 
+GAUGE = click.option(
+    "--gauge",
+    metavar="NAME",
+    shell_complete=completing.gauges,
+    help="A gauge of the shop: HOME/gauges/NAME.toml.",
+)
+PROFILE = click.option(
+    "--profile",
+    metavar="NAME|FILE",
+    shell_complete=completing.profiles,
+    help="How the gauge talks.",
+)
+PORT = click.option(
+    "--port",
+    metavar="URL",
+    help="Device path, usb:VID:PID[:SERIAL], socket://, rfc2217:// or loop://; typed: needs no "
+    "profile, each value is typed.",
+)
+"""Where a session or a check takes its readings from."""
+
 
 def step_option(function: Any) -> Any:
     """The option that tells the gauge's true step."""
@@ -40,24 +60,9 @@ def gauge_options(function: Any) -> Any:
             shell_complete=completing.stacks,
             help="Stack for groups without their own.",
         ),
-        click.option(
-            "--profile",
-            metavar="NAME|FILE",
-            shell_complete=completing.profiles,
-            help="How the gauge talks.",
-        ),
-        click.option(
-            "--port",
-            metavar="URL",
-            help="Device path, usb:VID:PID[:SERIAL], socket://, rfc2217:// or loop://; typed: "
-            "needs no profile, each value is typed.",
-        ),
-        click.option(
-            "--gauge",
-            metavar="NAME",
-            shell_complete=completing.gauges,
-            help="A gauge of the shop: HOME/gauges/NAME.toml.",
-        ),
+        PROFILE,
+        PORT,
+        GAUGE,
     ):
         function = option(function)
     return function

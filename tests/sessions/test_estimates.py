@@ -9,7 +9,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from daq.evaluation.conditions import size_components
@@ -79,6 +79,7 @@ near_limit = st.lists(st.integers(-6, 8), min_size=2, max_size=2)
 three = st.lists(st.integers(-1, 1), min_size=3, max_size=3)
 
 
+@settings(max_examples=50)
 @given(three, near_limit, three, st.integers(2, 4))
 def test_more_repeats_of_the_same_values_never_give_a_less_decided_answer(
     before: list[int], part: list[int], after: list[int], repeats: int
@@ -90,6 +91,7 @@ def test_more_repeats_of_the_same_values_never_give_a_less_decided_answer(
     assert Decimal(often.uncertainty_mm) <= Decimal(once.uncertainty_mm)
 
 
+@settings(max_examples=50)
 @given(three, near_limit, three, st.integers(-2, 2))
 def test_gauge_and_stack_readings_shifted_alike_change_nothing_of_the_answer(
     before: list[int], part: list[int], after: list[int], by: int
@@ -102,6 +104,7 @@ def test_gauge_and_stack_readings_shifted_alike_change_nothing_of_the_answer(
     assert moved.conformance_probability == still.conformance_probability
 
 
+@settings(max_examples=50)
 @given(three, st.integers(3, 10), st.integers(0, 3))
 def test_a_creep_down_mirrors_a_creep_up(before: list[int], size: int, creep: int) -> None:
     up = judged(before, [size, size], [step + creep for step in before])[1]

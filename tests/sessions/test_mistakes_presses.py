@@ -179,7 +179,7 @@ streams = st.builds(
 faults = st.dictionaries(st.integers(0, 9), extras | streams, min_size=1, max_size=4)
 
 
-@settings(max_examples=400)
+@settings(max_examples=200)
 @given(faults, st.integers(701, 3000), st.none() | st.integers(50, 3000))
 @example({0: Fault(stream_ms=100, lasts_ms=60_000)}, 1000, None)
 @example({0: Fault(stream_ms=100, lasts_ms=5_000)}, 1000, 400)

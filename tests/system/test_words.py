@@ -186,6 +186,8 @@ def test_a_second_reading_at_the_same_place_confirms_too(shop: Shop) -> None:
     program.type("back")
     program.wait_for("void")
     shop.press(program, "59.961 mm", "59.980 mm")
+    program.type("note wait for the talk")
+    program.wait_for("note")
     assert "cannot serve as it is" in "\n".join(program.talk)
     program.type("abandon enough")
     program.end()

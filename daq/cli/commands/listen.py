@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from daq.cli import completing
 from daq.cli.options import Context, common_options
+from daq.cli.run_options import GAUGE, PROFILE
 from daq.cli.taking_options import Seconds
 from drivers.reading import Reject, escaped, plain, utc_text
 
@@ -25,18 +25,8 @@ CHUNK_BYTES = 4096
     epilog="\b\nExample: jbridge listen --port /dev/ttyUSB0 --profile number-unit-crlf",
 )
 @click.option("--port", metavar="URL", help="Device path, socket://, rfc2217:// or loop://.")
-@click.option(
-    "--profile",
-    metavar="NAME|FILE",
-    shell_complete=completing.profiles,
-    help="How the gauge talks.",
-)
-@click.option(
-    "--gauge",
-    metavar="NAME",
-    shell_complete=completing.gauges,
-    help="A gauge of the shop: HOME/gauges/NAME.toml.",
-)
+@PROFILE
+@GAUGE
 @click.option("--from", "source", metavar="FILE", help="Decode captured bytes instead; - is stdin.")
 @click.option(
     "--every",

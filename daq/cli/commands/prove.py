@@ -4,7 +4,7 @@ import click
 
 from daq.cli import completing
 from daq.cli.options import Context, common_options
-from daq.cli.run_options import step_option
+from daq.cli.run_options import GAUGE, PORT, PROFILE, step_option
 from daq.cli.taking_options import Seconds, taking_options
 from daq.services.run_wanted import RunWanted, TriggerOptions
 
@@ -16,24 +16,9 @@ MOST_INTERVAL_S = 60.0
     "prove",
     epilog='\b\nExample: jbridge prove --gauge mic-50-75 --stack "60 mm" --max-error "0.004 mm"',
 )
-@click.option(
-    "--gauge",
-    metavar="NAME",
-    shell_complete=completing.gauges,
-    help="A gauge of the shop: HOME/gauges/NAME.toml.",
-)
-@click.option(
-    "--port",
-    metavar="URL",
-    help="Device path, usb:VID:PID[:SERIAL], socket://, rfc2217:// or loop://; typed: needs no "
-    "profile, each value is typed.",
-)
-@click.option(
-    "--profile",
-    metavar="NAME|FILE",
-    shell_complete=completing.profiles,
-    help="How the gauge talks.",
-)
+@GAUGE
+@PORT
+@PROFILE
 @click.option(
     "--stack",
     metavar="SIZE|NAME",

@@ -7,10 +7,10 @@ from pathlib import Path
 from daq.storage.ledger import Ledger, scan
 from tests.places import ROOT
 
-FOLDERS, KILLS_EACH = 30, 6
+FOLDERS, KILLS_EACH = 15, 6
 
 
-def test_180_kills_lose_nothing_that_was_acknowledged(tmp_path: Path) -> None:
+def test_90_kills_lose_nothing_that_was_acknowledged(tmp_path: Path) -> None:
     with subprocess.Popen(
         [sys.executable, "-m", "tests.daq.storage.appender", "serve"],
         cwd=ROOT,
@@ -43,4 +43,4 @@ def test_180_kills_lose_nothing_that_was_acknowledged(tmp_path: Path) -> None:
             assert scan(folder).torn == b""
         server.stdin.close()
         assert server.wait(timeout=10) == 0
-    assert kills == 180
+    assert kills == 90

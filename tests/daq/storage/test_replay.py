@@ -358,7 +358,7 @@ def _closes_rightly(state: State) -> None:
 KILLED_WHILE_ASKING: list[Move] = [GOOD[0], GOOD[0], Press("65.000")]
 
 
-@settings(max_examples=300)
+@settings(max_examples=150)
 @given(st.sampled_from([PLAN, ONE]), RUNS, st.data())
 @example(PLAN, [*KILLED_WHILE_ASKING, Again("usb-1"), Keep()], None)
 @example(PLAN, [*KILLED_WHILE_ASKING, Again("usb-2"), Keep()], None)
@@ -387,7 +387,7 @@ def test_replay_of_any_prefix_and_the_rest_equals_the_live_state(
     assert state == session.state
 
 
-@settings(max_examples=150)
+@settings(max_examples=80)
 @given(RUNS, st.data())
 def test_a_ledger_cut_inside_a_step_can_still_be_resumed(
     moves: list[Move], data: st.DataObject
