@@ -18,7 +18,7 @@ from daq.cli.finish import finish, where_words
 from daq.cli.for_readers import for_readers
 from daq.cli.line_editor import StdinLines, TerminalKeys, lines_if_any
 from daq.cli.options import Context
-from daq.errors import LedgerNotWritten
+from daq.errors import LedgerNotWritten, SettingsError
 from daq.evaluation.verdict import OPEN
 from daq.services.finish import write_tables
 from daq.services.home import home_folder
@@ -110,7 +110,7 @@ def run_session(
             raise LedgerNotWritten(
                 manager.folder, f"{gone}. Nothing acknowledged is lost"
             ) from error
-        except (KeyboardInterrupt, PortError, LedgerNotWritten) as error:
+        except (KeyboardInterrupt, PortError, LedgerNotWritten, SettingsError) as error:
             closed = manager.state.closed
             if closed is not None:
                 is_study = manager.state.plan.study is not None

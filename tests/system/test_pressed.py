@@ -240,6 +240,7 @@ def test_a_keyboard_that_ends_where_it_is_the_only_trigger_ends_the_run(
     program.hang_up_keyboard()
     assert program.end() == 2
     assert any("keyboard is gone" in line for line in program.talk)
+    assert any(line.startswith("  jbridge resume ") for line in program.talk)
     assert shop.run("verify", str(shop.session)).end() == 0
 
 
