@@ -5,7 +5,6 @@ import shlex
 from pathlib import Path
 
 from daq.errors import LedgerAbsent, LedgerError
-from daq.evaluation.verdict import OPEN
 from daq.services.session_list import (
     DEMO,
     LEAST_LETTERS,
@@ -22,10 +21,9 @@ MOST_NAMED = 8
 """So many sessions that fit are named; of more, how many. Chosen by us."""
 
 
-def session_folder(word: str, home: Path, *, to_resume: bool = False) -> Path:
+def session_folder(word: str, home: Path) -> Path:
     """The folder that `word` means: itself if it holds a ledger, else the one session below `home`
-    with this id, these last letters of an id, or this job number. `to_resume`: of several that fit,
-    the only one that is open is meant.
+    with this id, these last letters of an id, or this job number.
 
     Raises LedgerError naming them if several fit, LedgerAbsent if none does. A folder without a
     ledger that nothing in the home fits is given as it is: whoever reads it says what is wrong.
@@ -41,9 +39,6 @@ def session_folder(word: str, home: Path, *, to_resume: bool = False) -> Path:
                 return home / below / folder
     sessions = sessions_in(home)
     found = fitting(word, sessions)
-    still_open = [one for one in found if one.verdict == OPEN]
-    if to_resume and len(still_open) == 1:
-        return still_open[0].folder
     if len(found) == 1:
         return found[0].folder
     if found:

@@ -32,7 +32,7 @@ def command(
     """Carry on an open session, always with a check first.
 
     SESSION is a folder, an id, the last letters of an id (four or more) or a job number, if only
-    one session fits, or only one of them is open.
+    one session fits.
 
     Gauge, stack and journals are those of the last run unless the options say otherwise. The check
     is one before measuring where one after it was made, else one in between. Of a session that was
@@ -45,7 +45,7 @@ def command(
     from daq.services.opening import open_again
 
     here = around(context)
-    folder = session_folder(session, here.home, to_resume=True)
+    folder = session_folder(session, here.home)
     closed = write_missing_tables(folder)
     if closed is not None:
         tell("this session was closed, but its tables were not all written; now they are")

@@ -7,7 +7,7 @@ import pytest
 
 from daq.errors import LedgerAbsent, LedgerError
 from daq.services.folders import session_command, session_folder, session_word
-from tests.builders import Bench, accepted, opened
+from tests.builders import Bench, opened
 
 KQWE, ABCD = "20261125T080000Z-kqwe", "20261126T080000Z-abcd"
 
@@ -72,16 +72,6 @@ def test_a_damaged_session_is_found_by_its_folders_name(home: Path) -> None:
     assert session_folder("abcd", home) == home / "sessions" / ABCD
     (home / "sessions" / ABCD / "ledger.jsonl").unlink()
     assert session_folder(ABCD, home) == home / "sessions" / ABCD
-
-
-def test_of_two_sessions_that_fit_the_open_one_is_carried_on(home: Path) -> None:
-    accepted(home / "sessions" / "20261127T080000Z-wxyz")  # its job is 4711, too
-    with pytest.raises(LedgerError, match="two sessions fit"):
-        session_folder("4711", home)
-    assert session_folder("4711", home, to_resume=True) == home / "sessions" / KQWE
-    made(home / "sessions" / "20261128T080000Z-vuts")
-    with pytest.raises(LedgerError, match="3 sessions fit"):
-        session_folder("4711", home, to_resume=True)
 
 
 def test_a_job_that_fits_two_sessions_names_both(home: Path) -> None:
