@@ -148,7 +148,7 @@ def _of(entry: Entry, before: State, state: State) -> str:
             words = {"note": "Noted", "link": "The link"}.get(event.about)
             return f"{words}: {event.text}" if words else ""
         case Zeroed() as event:
-            return "" if event.why == "operator" else f"{_capital(event.why)}."
+            return "Zero noted." if event.why == "operator" else f"{_capital(event.why)}."
         case Rejected() as event:
             many = f" ({event.count} in a row)" if event.count > 1 else ""
             if is_by_hand(state.setup):

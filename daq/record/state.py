@@ -385,7 +385,7 @@ def find_position(state: State, text: str) -> Position:
     example = route[0]
     raise Refused(
         "unknown-place",
-        f"no place {text[:60]!r} on this route; write JOURNAL/STATION/ANGLE, like {example}",
+        f"there is no place {text[:60]!r} here. Type it like {example.spoken}",
     )
 
 

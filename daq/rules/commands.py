@@ -173,6 +173,13 @@ WORDS: dict[str, tuple[str, str]] = {
 }
 """The operator's words: what follows each, and what it does."""
 
+_WHAT = {"REASON": "a reason", "TEXT": "a text", "JOURNAL/STATION/ANGLE[/REPEAT]": "a place"}
+_LIKE = {
+    "REASON": "M3 is below",
+    "TEXT": "wiped and read again",
+    "JOURNAL/STATION/ANGLE[/REPEAT]": "M2 front 45",
+}
+
 BY_WORD: dict[str, type[Command]] = {
     "back": Back,
     "retake": Retake,
@@ -197,10 +204,15 @@ def parse_line(line: str) -> Command | None:
     word, _, rest = text.partition(" ")
     word, rest = word.lower(), rest.strip()
     if word not in WORDS:
-        raise Refused("unknown-command", f"unknown word {word[:40]!r}; known: {', '.join(WORDS)}")
+        raise Refused(
+            "unknown-command", f"unknown word {word[:40]!r}. There are: {', '.join(WORDS)}"
+        )
     argument, meaning = WORDS[word]
     if argument and not rest:
-        raise Refused("argument-missing", f"{word} needs {argument} behind it: {meaning}")
+        raise Refused(
+            "argument-missing",
+            f"{word} needs {_WHAT[argument]} behind it, like: {word} {_LIKE[argument]}",
+        )
     if rest and not argument:
         raise Refused("argument-not-wanted", f"{word} stands alone: {meaning}")
     if len(rest) > MOST_TEXT:

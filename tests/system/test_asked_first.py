@@ -82,7 +82,7 @@ def test_a_stop_that_would_reject_is_done_when_it_is_typed_again(
     terminal.type("note it stays open")
     terminal.wait_for("Noted: it stays open")
     terminal.type("stop")  # the question is gone, and this one lacks its reason
-    terminal.wait_for("stop needs REASON")
+    terminal.wait_for("stop needs a reason")
     terminal.type("stop the shift ends")
     terminal.wait_for("? stop now rejects the session")
     terminal.type("stop")

@@ -102,5 +102,5 @@ def test_two_that_fit_are_both_named(state: State) -> None:
     "text", ["", " ", "/", "M2", "M2 front", "M2 front 90", "M2 front 45 3", "M3 front 45", "45"]
 )
 def test_what_is_no_place_is_refused_with_an_example(state: State, text: str) -> None:
-    with pytest.raises(Refused, match="write JOURNAL/STATION/ANGLE, like M2/front/0"):
+    with pytest.raises(Refused, match="Type it like M2 front 0°"):
         find_position(state, text)
