@@ -63,9 +63,12 @@ class Hold:
                     set_report_protocol(self.device, self.number)
             with contextlib.suppress(Exception):
                 release(self.device, self.number)
-            if self._was_bound:
+            if self._was_bound and not self._attached():
+                # An interrupt can come when the system has claimed it and pyusb has not noted that:
+                # then only closing the device lets go of it, and attaching opens it anew.
                 with contextlib.suppress(Exception):
-                    self.device.attach_kernel_driver(self.number)
+                    dispose(self.device)
+                self._attached()
             with contextlib.suppress(Exception):
                 dispose(self.device)
             self._is_given_back = True
@@ -73,6 +76,14 @@ class Hold:
         finally:
             if is_mine:
                 self.transfer.release()
+
+    def _attached(self) -> bool:
+        """The kernel's driver has the interface again."""
+        try:
+            self.device.attach_kernel_driver(self.number)
+        except Exception:
+            return False
+        return True
 
 
 _held: set[Hold] = set()
