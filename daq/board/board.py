@@ -56,10 +56,26 @@ class LastValue(msgspec.Struct, frozen=True):
     against_limits: str = ""
 
 
+class PlaceShown(msgspec.Struct, frozen=True):
+    """One place of a journal of this run. `state`: to-come, measured (no check has proven it yet),
+    proven, again (none can prove it any more) or skipped. Where a reading stands, `sent` and `unit`
+    are its value as the gauge sent it, and `estimate_mm` the diameter that it alone gives at
+    20 degrees Celsius, to 0.00001 mm.
+    """
+
+    station: str
+    angle_deg: int
+    repeat: int
+    state: str = "to-come"
+    sent: str = ""
+    unit: str = ""
+    estimate_mm: str = ""
+
+
 class JournalRow(msgspec.Struct, frozen=True):
     """One journal of this run: its numbers and verdict so far, and how many of its standing
     readings a check has proven, none has proven yet, and none can prove any more. `unit` is the one
-    that the plan prints its limits in.
+    that the plan prints its limits in; `places` are in route order.
     """
 
     result: JournalResult
@@ -68,6 +84,7 @@ class JournalRow(msgspec.Struct, frozen=True):
     tainted: int
     is_asked: bool = False
     unit: str = "mm"
+    places: tuple[PlaceShown, ...] = ()
 
 
 class CheckShown(msgspec.Struct, frozen=True):
@@ -114,7 +131,8 @@ class Board(msgspec.Struct, frozen=True, kw_only=True):
     last passed check is too old, empty where none is. `news` tells of the last step, `warnings`
     stay while they hold. `stop_rejects`: why `stop` would end as rejected now whatever its check
     says; `abandon_loses`: what `abandon` would lose; empty where they would not. A display that can
-    ask asks once more where they are not.
+    ask asks once more where they are not. `cue` names what the last step is to sound like, empty
+    for silence. `can_send`: a press here takes a reading, as on a gauge that is asked.
     """
 
     step: int
@@ -145,3 +163,5 @@ class Board(msgspec.Struct, frozen=True, kw_only=True):
     abandon_loses: str = ""
     verdict: str = ""
     reasons: tuple[str, ...] = ()
+    cue: str = ""
+    can_send: bool = False

@@ -18,6 +18,7 @@ from daq.board.board import (
 )
 from daq.board.coarse_form import coarse_form_words
 from daq.board.messages import against_limits, estimate_of, news
+from daq.board.placed import Placed, placed
 from daq.board.shown_lengths import stated_unit
 from daq.board.warnings import warnings
 from daq.evaluation.inputs import SessionFacts
@@ -48,8 +49,9 @@ from drivers.reading import utc_text
 
 class SessionShown(msgspec.Struct, frozen=True):
     """The board that is shown, and what the next one is made from besides the state: the results,
-    the fates of each journal's readings, and the words for journals below their limit, by name;
-    `fives`, `coarse`: what was said of the gauge's step. `press`: how a reading is given, in words.
+    the fates of each journal's readings, the words for journals below their limit and the places of
+    each, by name; `fives`, `coarse`: what was said of the gauge's step. `press`: how a reading is
+    given, in words.
     """
 
     board: Board
@@ -57,6 +59,7 @@ class SessionShown(msgspec.Struct, frozen=True):
     live: LiveResults
     fates: Mapping[str, Mapping[int, str]]
     below: Mapping[str, str]
+    places: Mapping[str, Placed] = {}
     fives: str = ""
     coarse: str = ""
     press: str = PRESS_SEND
@@ -83,6 +86,7 @@ def _shown(
 ) -> SessionShown:
     live = judged_live(state, last.live if last else None)
     found = _fates(state, last)
+    places = _placed(state, live.about, found, last)
     below = {
         journal.name: words
         for journal in state.scope.journals.values()
@@ -101,7 +105,7 @@ def _shown(
     if words and (last is None or len(again) > len(last.board.again)):
         said = [*said, words]
     board = msgspec.structs.replace(
-        _board(state, live, found, again, press, at_us),
+        _board(state, live, found, places, again, press, at_us),
         news=tuple(said),
         again_words=words,
         warnings=warnings(state, words, tuple(below.values()), coarse, at_us),
@@ -109,7 +113,7 @@ def _shown(
     if last is not None:
         is_new = _standing(last.state, last.board) != _standing(state, board)
         board = msgspec.structs.replace(board, step=last.board.step + is_new)
-    return SessionShown(board, state, live, found, below, fives, coarse, press)
+    return SessionShown(board, state, live, found, below, places, fives, coarse, press)
 
 
 def _standing(state: State, board: Board) -> object:
@@ -152,17 +156,33 @@ def _fates(state: State, last: SessionShown | None) -> Mapping[str, Mapping[int,
     return found
 
 
+def _placed(
+    state: State,
+    about: SessionFacts,
+    found: Mapping[str, Mapping[int, str]],
+    last: SessionShown | None,
+) -> Mapping[str, Placed]:
+    """The places of each journal of the run."""
+    return {
+        name: placed(
+            state, journal, found.get(name, {}), about, last.places.get(name) if last else None
+        )
+        for name, journal in state.scope.journals.items()
+    }
+
+
 def _board(
     state: State,
     live: LiveResults,
     found: Mapping[str, Mapping[int, str]],
+    places: Mapping[str, Placed],
     again: Sequence[Position],
     press: str,
     at_us: int,
 ) -> Board:
     opened, closed, source = state.opened, state.closed, state.setup.source
     asked = next_position(state) if status(state) is Status.MEASURING else None
-    rows = _rows(state, live, found, asked)
+    rows = _rows(state, live, found, places, asked)
     tainted = sum(list(each.values()).count("tainted") for each in found.values())
     stint = state.stint
     passed_us = None if stint is None or stint.is_over else stint.last_passed_us
@@ -219,7 +239,11 @@ def _check(state: State) -> CheckAsked | None:
 
 
 def _rows(
-    state: State, live: LiveResults, found: Mapping[str, Mapping[int, str]], asked: Position | None
+    state: State,
+    live: LiveResults,
+    found: Mapping[str, Mapping[int, str]],
+    places: Mapping[str, Placed],
+    asked: Position | None,
 ) -> tuple[JournalRow, ...]:
     rows = []
     for name, (_, judged) in live.found.items():
@@ -232,6 +256,7 @@ def _rows(
                 counted.count("tainted"),
                 is_asked=asked is not None and asked.journal == name,
                 unit=stated_unit(state.scope.journals[name].limits.low),
+                places=places[name].shown,
             )
         )
     return tuple(rows)
