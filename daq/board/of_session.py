@@ -51,7 +51,7 @@ class SessionShown(msgspec.Struct, frozen=True):
     """The board that is shown, and what the next one is made from besides the state: the results,
     the fates of each journal's readings, the words for journals below their limit and the places of
     each, by name; `fives`, `coarse`: what was said of the gauge's step. `press`: how a reading is
-    given, in words.
+    given, in words; `can_send`: a press here takes one.
     """
 
     board: Board
@@ -63,26 +63,41 @@ class SessionShown(msgspec.Struct, frozen=True):
     fives: str = ""
     coarse: str = ""
     press: str = PRESS_SEND
+    can_send: bool = False
+
+
+SENDABLE = (Status.WAITING, Status.MEASURING, Status.CHECKING, Status.CLOSING)
+"""Where a reading is asked for."""
 
 
 def first_shown(
-    state: State, at_us: int, entries: Sequence[Entry] = (), press: str = PRESS_SEND
+    state: State,
+    at_us: int,
+    entries: Sequence[Entry] = (),
+    press: str = PRESS_SEND,
+    *,
+    can_send: bool = False,
 ) -> SessionShown:
     """The board as a run begins; `entries` are the lines that its beginning stored, `press` says
-    how a reading is given.
+    how a reading is given, `can_send` that a press here takes one.
     """
-    return _shown(None, entries, state, at_us, press)
+    return _shown(None, entries, state, at_us, press, can_send)
 
 
 def next_shown(
     last: SessionShown, entries: Sequence[Entry], state: State, at_us: int
 ) -> SessionShown:
     """The board once `entries` are stored and led to `state`, at `at_us` (microseconds UTC)."""
-    return _shown(last, entries, state, at_us, last.press)
+    return _shown(last, entries, state, at_us, last.press, last.can_send)
 
 
 def _shown(
-    last: SessionShown | None, entries: Sequence[Entry], state: State, at_us: int, press: str
+    last: SessionShown | None,
+    entries: Sequence[Entry],
+    state: State,
+    at_us: int,
+    press: str,
+    can_send: bool,
 ) -> SessionShown:
     live = judged_live(state, last.live if last else None)
     found = _fates(state, last)
@@ -109,11 +124,12 @@ def _shown(
         news=tuple(said),
         again_words=words,
         warnings=warnings(state, words, tuple(below.values()), coarse, at_us),
+        can_send=can_send and status(state) in SENDABLE,
     )
     if last is not None:
         is_new = _standing(last.state, last.board) != _standing(state, board)
         board = msgspec.structs.replace(board, step=last.board.step + is_new)
-    return SessionShown(board, state, live, found, below, places, fives, coarse, press)
+    return SessionShown(board, state, live, found, below, places, fives, coarse, press, can_send)
 
 
 def _standing(state: State, board: Board) -> object:
