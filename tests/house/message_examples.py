@@ -58,6 +58,7 @@ BY_EXPRESSION = {
     "list(said)": "[]",
     "many": " (3 times)",
     "row.k": "12",
+    "event.same_gauge": "the plug was changed",
     "one.k": "12",
     "plan.part": "crank",
     "overview.name": "mic-50-75",
@@ -462,6 +463,7 @@ BY_NAME = {
     presses = 4
     product = 0007
     profile = number-unit-crlf
+    program = 0.4.0
     program_at = 2026-11-25
     quarter = 0.005
     range = 25 mm to 50 mm

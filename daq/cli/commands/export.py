@@ -34,8 +34,7 @@ def command(context: Context, sessions: tuple[str, ...], even_rejected: bool) ->
     from daq.cli.views.ended import ended
     from daq.errors import Refused
     from daq.evaluation.verdict import ACCEPTED
-    from daq.export.csv_files import table_files, write_files
-    from daq.export.tables import tables
+    from daq.export.csv_files import files_of, write_files
     from daq.record.state import State
     from daq.services.folders import session_folder
     from daq.services.home import home_folder
@@ -72,9 +71,9 @@ def command(context: Context, sessions: tuple[str, ...], even_rejected: bool) ->
             tell(state)
             reports.append({"folder": str(folder), "verdict": verdict, "files": []})
             continue
-        files = table_files(tables(state), state.opened.session, verdict, found.chain)
+        files = files_of(state, found)
         with held(folder):
-            unlike = unlike_tables(folder, state, found.chain)
+            unlike = unlike_tables(folder, state, found)
             write_files(folder, files)
         if unlike:
             said = (

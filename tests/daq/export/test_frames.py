@@ -13,8 +13,7 @@ import daq
 from daq.errors import LedgerDamaged, LedgerError
 from daq.export.columns import JOURNALS, READINGS
 from daq.export.frames import Session
-from daq.export.tables import tables
-from tests.builders import SESSION, Bench, accepted, opened, rejected, still_open
+from tests.builders import SESSION, Bench, accepted, opened, rejected, still_open, tables_of
 from tests.places import ROOT
 
 
@@ -157,9 +156,12 @@ def test_exact_gives_decimals_with_the_digits_of_the_tables(tmp_path: Path) -> N
         session.judgements,
         session.journals,
         session.groups,
+        session.steps,
+        session.sessions,
+        session.notes,
     )
     compared = 0
-    for frame, table in zip(frames, tables(bench.state), strict=True):
+    for frame, table in zip(frames, tables_of(bench), strict=True):
         for place, column in enumerate(table.columns):
             if not column.name.endswith("_mm"):
                 continue
@@ -173,8 +175,8 @@ def test_exact_gives_decimals_with_the_digits_of_the_tables(tmp_path: Path) -> N
     # readings 6 * 3; checks 8 * 2; judgements 4 * 7 less two drifts; of a journal's eighteen M1 has
     # all but the ellipse, which two angles do not give, and the error, which is taken off; R1
     # neither these nor a taper with its uncertainty nor its two limits of form; groups that go to
-    # no undersize have none
-    assert compared == 18 + 16 + 26 + 16 + 12
+    # no undersize have none; steps 2 * 4, as each group has one size
+    assert compared == 18 + 16 + 26 + 16 + 12 + 8
     assert str(session.readings["diameter_mm"].iloc[0]) == "59.980"
 
 
