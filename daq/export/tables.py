@@ -93,7 +93,7 @@ def _made(
         "notes": partial(note_rows, state, given, entries),
     }
     columns_by = columns_of(rules)
-    return tuple(
+    found = (
         Table(
             name,
             columns_by[name],
@@ -102,10 +102,27 @@ def _made(
         )
         for name in names
     )
+    return tuple(map(_whole_keys, found))
 
 
 def _keys(name: str, columns: Sequence[Column], names: Sequence[str]) -> TableKeys | None:
     return keys_among(name, [column.name for column in columns], names)
+
+
+def _whole_keys(table: Table) -> Table:
+    """A table whose keys to others are filled in every row: of a plan without groups the one that
+    there is has no name, and an empty key refers to nothing.
+    """
+    keys = table.keys
+    if keys is None:
+        return table
+    places = {name: place for place, name in enumerate(table.names)}
+    foreign = tuple(
+        key
+        for key in keys.foreign
+        if all(row[places[name]] for row in table.rows for name in key.columns)
+    )
+    return msgspec.structs.replace(table, keys=msgspec.structs.replace(keys, foreign=foreign))
 
 
 def _row(columns: tuple[Column, ...], cells: Cells) -> tuple[str, ...]:

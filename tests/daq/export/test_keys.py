@@ -95,3 +95,6 @@ def test_a_part_of_a_key_that_may_be_empty_is_not_said_to_be_filled(tmp_path: Pa
         table = by_name[name]
         assert [row[table.names.index("group")] for row in table.rows] == [""]
         assert "group" in table.may_be_empty
+    journals = by_name["journals"].keys
+    assert journals is not None
+    assert [key.table for key in journals.foreign] == ["sessions"], "an empty key refers to nothing"
