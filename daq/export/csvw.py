@@ -57,9 +57,10 @@ def _schema(table: Table, dialect: Dialect) -> dict[str, Any]:
         "columns": [
             _column(column, dialect) | _more(column, is_required=column.name in keys.required)
             for column in table.columns
-        ],
-        "primaryKey": list(keys.primary),
+        ]
     }
+    if keys.primary:
+        schema["primaryKey"] = list(keys.primary)
     if keys.foreign:
         schema["foreignKeys"] = [
             {

@@ -79,7 +79,7 @@ def _schema(table: Table, dialect: Dialect) -> dict[str, Any]:
     if keys is None:
         return schema
     # A key of this format may have no empty part.
-    if set(keys.primary) <= set(keys.required):
+    if keys.primary and set(keys.primary) <= set(keys.required):
         schema["primaryKey"] = list(keys.primary)
     schema["foreignKeys"] = [
         {

@@ -80,15 +80,13 @@ KEYS: Mapping[str, TableKeys] = {
 }
 
 
-def keys_among(table: str, columns: Collection[str], tables: Collection[str]) -> TableKeys | None:
-    """The keys of a table of which only these columns are written, among these tables; None if no
-    row of it could be named.
+def keys_among(table: str, columns: Collection[str], tables: Collection[str]) -> TableKeys:
+    """The keys of a table of which only these columns are written, among these tables; the primary
+    one is empty where no row of it can be named by them.
     """
     keys = KEYS[table]
-    if not set(keys.primary) <= set(columns):
-        return None
     return TableKeys(
-        keys.primary,
+        keys.primary if set(keys.primary) <= set(columns) else (),
         tuple(name for name in keys.required if name in columns),
         tuple(
             key for key in keys.foreign if key.table in tables and set(key.columns) <= set(columns)

@@ -56,14 +56,16 @@ def tables(
     return _made(state, entries, chain, verdict, asked, names)
 
 
-def every_table(state: State, entries: Sequence[Entry], chain: str) -> Mapping[str, Table]:
-    """All tables by name: those that its rule set does not have with today's columns, those that a
-    session lacks without a row.
+def every_table(
+    state: State, entries: Sequence[Entry], chain: str, *, rules: int | None = None
+) -> Mapping[str, Table]:
+    """All tables by name: those that its rule set (or `rules`) does not have with today's columns,
+    those that a session lacks without a row.
     """
-    own = columns_of(state.rules)
+    own = columns_of(state.rules if rules is None else rules)
     later = [name for name in columns_of(RULES) if name not in own and _has(state, name, RULES)]
     found = (
-        *tables(state, entries, chain),
+        *tables(state, entries, chain, rules=rules),
         *_made(state, entries, chain, None, RULES, later),
     )
     by_name = {table.name: table for table in found}
@@ -105,7 +107,7 @@ def _made(
     return tuple(map(_whole_keys, found))
 
 
-def _keys(name: str, columns: Sequence[Column], names: Sequence[str]) -> TableKeys | None:
+def _keys(name: str, columns: Sequence[Column], names: Sequence[str]) -> TableKeys:
     return keys_among(name, [column.name for column in columns], names)
 
 
