@@ -25,13 +25,14 @@ def chosen(tables: Sequence[Table], wanted: Sequence[str]) -> tuple[Table, ...]:
     fitting = {table.name for table in tables if plain and set(plain) <= set(table.names)}
     asked = {name.partition(".")[0] for name in wanted if "." in name}
     if plain and not fitting and not asked:
+        names = ", ".join(plain)
         raise UsageError(
-            f"no table has all of {', '.join(plain)}. Say which is of which, like "
+            f"no table has all of {names}. Say which is of which, like "
             f"{_of_which(plain[0], tables)}",
             OPTION,
         )
     order = [name for name in by_name if name in fitting | asked]
-    names = {
+    columns = {
         table: [
             name.rpartition(".")[2]
             for name in wanted
@@ -39,7 +40,7 @@ def chosen(tables: Sequence[Table], wanted: Sequence[str]) -> tuple[Table, ...]:
         ]
         for table in order
     }
-    return tuple(_only(by_name[table], names[table], order, names) for table in order)
+    return tuple(_only(by_name[table], columns[table], order, columns) for table in order)
 
 
 def _takes(table: Table, name: str) -> bool:

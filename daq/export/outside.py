@@ -16,27 +16,27 @@ OPTION = "--to"
 _OWN_ENDS = (".jsonl", ".parquet")
 
 
-def outside_folder(to: Path) -> Path:
+def outside_folder(folder: Path) -> Path:
     """The folder to make files in, made if it is not there. Raises UsageError where it lies in a
     session's folder or is none, ExportError where the machine refuses.
     """
     try:
-        real = to.resolve()
+        real = folder.resolve()
         for part in (real, *real.parents):
             if (part / LEDGER).exists():
                 raise UsageError(
-                    f"{to} lies in a session's folder, which holds the record and its own tables "
+                    f"{folder} lies in a session's folder, which holds the record and its own tables "
                     "alone: choose a folder outside",
                     OPTION,
                 )
-        to.mkdir(parents=True, exist_ok=True)
+        folder.mkdir(parents=True, exist_ok=True)
     except FileExistsError as error:
-        raise UsageError(f"{to} is no folder: choose another name", OPTION) from error
+        raise UsageError(f"{folder} is no folder: choose another name", OPTION) from error
     except (ValueError, RuntimeError) as error:  # a NUL in the name; links in a circle
-        raise UsageError(f"{to} is no name of a folder: choose another", OPTION) from error
+        raise UsageError(f"{folder} is no name of a folder: choose another", OPTION) from error
     except OSError as error:
-        raise _not_written(to, error) from error
-    return to
+        raise _not_written(folder, error) from error
+    return folder
 
 
 def write_one(path: Path, data: bytes, *, replace: bool) -> None:
@@ -69,7 +69,7 @@ def write_folder(path: Path, files: Mapping[str, bytes], *, replace: bool) -> No
                 file.flush()
                 os.fsync(file.fileno())
         sync_folder(part)
-        _put_in_place(part, path)
+        _put_in_place(part, path, replace=replace)
         sync_folder(path.parent)
     except OSError as error:
         raise _not_written(path, error) from error
@@ -84,9 +84,8 @@ def _look_at(path: Path, *, replace: bool) -> None:
         raise UsageError(f"{path} is no folder: choose another place", OPTION)
     others = [each.name for each in path.iterdir() if not _is_own(each)]
     if others:
-        raise UsageError(
-            f"{path} holds other things, like {others[0]}: choose another folder", OPTION
-        )
+        name = others[0]
+        raise UsageError(f"{path} holds other things, like {name}: choose another folder", OPTION)
     if not replace:
         raise _exists(path)
 
@@ -97,11 +96,13 @@ def _is_own(path: Path) -> bool:
     return path.is_file() and is_named_so and path.name != LEDGER
 
 
-def _put_in_place(part: Path, path: Path) -> None:
+def _put_in_place(part: Path, path: Path, *, replace: bool) -> None:
     """The new folder under its name; what stood there goes back if that fails."""
     if not path.exists():
         part.rename(path)
         return
+    if not replace:  # somebody was quicker
+        raise _exists(path)
     old = path.with_name(f".{path.name}.{os.urandom(4).hex()}.old")
     path.rename(old)
     try:

@@ -58,28 +58,25 @@ def filled(template: str, tables: Sequence[Table], seconds: int = MOST_S) -> byt
         "memory_bytes": MEMORY_BYTES,
         "most_bytes": MOST_BYTES,
     }
-    child = subprocess.Popen(
-        [sys.executable, "-I", str(CHILD)],
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-    )
     try:
-        out, said = child.communicate(json.dumps(document).encode(), timeout=2 * seconds)
+        child = subprocess.run(
+            [sys.executable, "-I", str(CHILD)],
+            input=json.dumps(document).encode(),
+            capture_output=True,
+            timeout=2 * seconds,
+            check=False,
+        )
     except subprocess.TimeoutExpired:
         raise _too_long(seconds) from None
-    finally:
-        child.kill()
-        child.wait()
     if child.returncode < 0:  # the system ended it
         raise _too_long(seconds)
     if child.returncode == FAULTY:
-        raise _faulty(said)
+        raise _faulty(child.stderr)
     if child.returncode:
-        if b"jinja2" in said:
+        if b"jinja2" in child.stderr:
             raise UsageError(NEEDS.format(what="A template", library="jinja2"), OPTION)
         raise UsageError("the template cannot be filled: it ended the process it ran in", OPTION)
-    return out
+    return child.stdout
 
 
 def _too_long(seconds: int) -> UsageError:

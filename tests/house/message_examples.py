@@ -58,6 +58,8 @@ BY_EXPRESSION = {
     "list(said)": "[]",
     "many": " (3 times)",
     "row.k": "12",
+    "seconds": "10",
+    "_of_which(plain[0], tables)": "readings.value",
     "event.same_gauge": "the plug was changed",
     "one.k": "12",
     "plan.part": "crank",
