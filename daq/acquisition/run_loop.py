@@ -316,7 +316,8 @@ class RunLoop:
         self._presses.keyboard_gone()
         if self._mode.needs_press and not self._mode.has_page:
             raise SettingsError(NOBODY + self._owner.needs)
-        self._owner.keyboard_gone()
+        if not self._mode.answers:
+            self._owner.keyboard_gone()
 
     def _lose(self, lost: PortLost, at: Instant) -> None:
         """The port is gone: end the run, or wait for the gauge."""
