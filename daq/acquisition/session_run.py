@@ -248,7 +248,8 @@ class SessionRun:
             elif isinstance(each, Reject):
                 self.take_reject(each)
             else:
-                board = msgspec.structs.replace(self.board, news=(f"Typed once: {each.value}.",))
+                news = (f"Typed once: {each.value}.",)
+                board = msgspec.structs.replace(self.board, news=news, cue="")
                 self._shown = self._waiting(msgspec.structs.replace(self._shown, board=board))
                 self._show.step(self.board, Step((), ()))
 

@@ -17,6 +17,7 @@ from daq.board.board import (
     Word,
 )
 from daq.board.coarse_form import coarse_form_words
+from daq.board.cue import LOOK, LOOK_EVERY_US, cue_of
 from daq.board.messages import against_limits, estimate_of, news
 from daq.board.placed import Placed, placed
 from daq.board.shown_lengths import stated_unit
@@ -51,7 +52,8 @@ class SessionShown(msgspec.Struct, frozen=True):
     """The board that is shown, and what the next one is made from besides the state: the results,
     the fates of each journal's readings, the words for journals below their limit and the places of
     each, by name; `fives`, `coarse`: what was said of the gauge's step. `press`: how a reading is
-    given, in words; `can_send`: a press here takes one.
+    given, in words; `can_send`: a press here takes one. `looked_us`: when a step last sounded like
+    `look`.
     """
 
     board: Board
@@ -64,6 +66,7 @@ class SessionShown(msgspec.Struct, frozen=True):
     coarse: str = ""
     press: str = PRESS_SEND
     can_send: bool = False
+    looked_us: int | None = None
 
 
 SENDABLE = (Status.WAITING, Status.MEASURING, Status.CHECKING, Status.CLOSING)
@@ -126,10 +129,17 @@ def _shown(
         warnings=warnings(state, words, tuple(below.values()), coarse, at_us),
         can_send=can_send and status(state) in SENDABLE,
     )
+    looked_us = None
     if last is not None:
         is_new = _standing(last.state, last.board) != _standing(state, board)
-        board = msgspec.structs.replace(board, step=last.board.step + is_new)
-    return SessionShown(board, state, live, found, below, places, fives, coarse, press, can_send)
+        looked_us = last.looked_us
+        is_soon = looked_us is not None and 0 <= at_us - looked_us < LOOK_EVERY_US
+        cue = cue_of(last.board, entries, board, is_soon=is_soon)
+        board = msgspec.structs.replace(board, step=last.board.step + is_new, cue=cue)
+        looked_us = at_us if cue == LOOK else looked_us
+    return SessionShown(
+        *(board, state, live, found, below, places, fives, coarse, press, can_send, looked_us)
+    )
 
 
 def _standing(state: State, board: Board) -> object:

@@ -46,6 +46,7 @@ TRIMS = frozenset(
 BY_EXPRESSION = {
     "back.identity.text": "usb:1209:0007:A2",
     "low.unit": "mm",
+    "min(unknown)": "place",
     "port.identity.text": "usb:1209:0007:A2",
     "identity_of_unit(unit, tree).text": "usb:1209:0007:A2",
     "identity(device, attached).text": "usb:1209:0007:A2",

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from daq.cli.views.pieces import Line, Piece, line, width
 
 QUIET = 2
-"""Light squares around a code. The standard asks for four (ISO/IEC 18004, from memory); cameras read
-it with two, which keeps two codes within 80 columns."""
+"""Light squares around a code. The standard asks for four (ISO/IEC 18004, from memory); cameras
+read it with two, which keeps two codes within 80 columns."""
 
 GAP = 4
 INK = "black on white"
