@@ -138,7 +138,17 @@ def _shown(
         board = msgspec.structs.replace(board, step=last.board.step + is_new, cue=cue)
         looked_us = at_us if cue == LOOK else looked_us
     return SessionShown(
-        *(board, state, live, found, below, places, fives, coarse, press, can_send, looked_us)
+        board=board,
+        state=state,
+        live=live,
+        fates=found,
+        below=below,
+        places=places,
+        fives=fives,
+        coarse=coarse,
+        press=press,
+        can_send=can_send,
+        looked_us=looked_us,
     )
 
 

@@ -94,8 +94,17 @@ class PageShow:
 class Besides:
     """What is there besides the terminal; nothing, where nothing was asked for."""
 
-    def __init__(self, page: "PageHost | None" = None, shows: Sequence[Show] = ()) -> None:
+    def __init__(
+        self,
+        page: "PageHost | None" = None,
+        shows: Sequence[Show] = (),
+        tell: Callable[[str], None] = lambda words: None,
+        *,
+        is_speaking: bool = False,
+    ) -> None:
         self._page = page
+        self._tell = tell
+        self._is_speaking = is_speaking
         self.shows = tuple(shows)
 
     @property
@@ -111,7 +120,7 @@ class Besides:
     def start(self, layout: "Callable[[], CrankLayout]") -> None:
         """The run begins: the page is served, with the part that `layout` has."""
         if self._page is not None:
-            self._page.start(layout())
+            self._page.start(layout(), is_speaking=self._is_speaking, say=self._tell)
 
     def show(self, board: Board) -> None:
         """A board of a check, which is no session and stores no lines."""
@@ -163,7 +172,7 @@ def opened_beside(
             at_the_end.callback(page.end)
             shows.append(PageShow(page))
             _tell_links(context, page, tell, is_open=wanted.board_on is not None, first=is_session)
-        yield Besides(page, shows)
+        yield Besides(page, shows, tell, is_speaking=wanted.speak)
 
 
 def _tell_links(
