@@ -32,7 +32,9 @@ def to_limit(board: Board, low: Length | None = None) -> ToLimit | None:
     row = row_of(board, last)
     if row is None:
         return None
-    limit = shown_limit(low or Length(Decimal(row.result.low_limit_mm), "mm"), row.unit, is_low=True)
+    limit = shown_limit(
+        low or Length(Decimal(row.result.low_limit_mm), "mm"), row.unit, is_low=True
+    )
     sent_mm = Fraction(to_mm(Decimal(last.value), last.unit))
     place = _place(row, last)
     estimate = place.estimate_mm if place is not None and last.of == "part" else ""
@@ -45,7 +47,9 @@ def to_limit(board: Board, low: Length | None = None) -> ToLimit | None:
 
 def row_of(board: Board, last: LastValue) -> JournalRow | None:
     """The journal that a value is of."""
-    return next((row for row in board.rows if last.place.startswith(f"{row.result.journal}/")), None)
+    return next(
+        (row for row in board.rows if last.place.startswith(f"{row.result.journal}/")), None
+    )
 
 
 def _place(row: JournalRow, last: LastValue) -> PlaceShown | None:

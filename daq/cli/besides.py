@@ -7,13 +7,12 @@ import json
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from daq.acquisition.inputs import InputSource, Item, Typed
 from daq.acquisition.manager import Step
 from daq.acquisition.session_run import Show
 from daq.board.board import Board
-from daq.cli.displays import LiveShow
 from daq.cli.options import Context
 from daq.services.run_wanted import BesideWanted
 from drivers.reading import Reading
@@ -63,6 +62,14 @@ class Shows:
         """A reading that nobody asked for."""
         for show in self._shows:
             show.streamed(reading)
+
+
+class ShowsLinks(Protocol):
+    """A display that can show the page's addresses."""
+
+    def show_links(self, links: tuple[str, str] | None) -> None:
+        """Show them; None takes them away."""
+        ...
 
 
 class PageShow:
@@ -133,7 +140,7 @@ class Besides:
             self._page.end(board)
 
 
-def with_links(keyboard: InputSource, show: LiveShow, links: tuple[str, str]) -> InputSource:
+def with_links(keyboard: InputSource, show: ShowsLinks, links: tuple[str, str]) -> InputSource:
     """The keyboard, with the word that shows the page's addresses once more."""
 
     def listen(put: Callable[[Item], None]) -> None:
