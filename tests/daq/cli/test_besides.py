@@ -3,7 +3,7 @@ the options say.
 """
 
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from decimal import Decimal
 
 import pytest
@@ -76,10 +76,10 @@ def test_nothing_asked_for_is_nothing_opened() -> None:
 
 
 @pytest.fixture
-def context() -> Iterator[Context]:
+def context() -> Context:
     made = Context()
     made.as_json = True
-    yield made
+    return made
 
 
 def test_of_a_session_with_json_the_links_are_the_first_line(
