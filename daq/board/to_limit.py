@@ -11,8 +11,8 @@ from daq.lengths import EXACT, MM_PER, Length, Position, to_mm
 
 
 class ToLimit(msgspec.Struct, frozen=True):
-    """`size` is what a value stands for in `unit` (at 20 degrees Celsius where it counts, as sent
-    where it is held), `over` that less the limit as shown, so that it can be done again by hand.
+    """`size` is what a value stands for in `unit` (at 20 degrees Celsius and corrected where it
+    stands, as sent where it is held), `over` that less the limit as shown: as it is done by hand.
     """
 
     size: Decimal
@@ -32,7 +32,9 @@ def to_limit(board: Board, low: Length | None = None) -> ToLimit | None:
     row = row_of(board, last)
     if row is None:
         return None
-    limit = shown_limit(low or Length(Decimal(row.result.low_limit_mm), "mm"), row.unit, is_low=True)
+    limit = shown_limit(
+        low or Length(Decimal(row.result.low_limit_mm), "mm"), row.unit, is_low=True
+    )
     sent_mm = Fraction(to_mm(Decimal(last.value), last.unit))
     place = _place(row, last)
     estimate = place.estimate_mm if place is not None and last.of == "part" else ""
@@ -45,7 +47,9 @@ def to_limit(board: Board, low: Length | None = None) -> ToLimit | None:
 
 def row_of(board: Board, last: LastValue) -> JournalRow | None:
     """The journal that a value is of."""
-    return next((row for row in board.rows if last.place.startswith(f"{row.result.journal}/")), None)
+    return next(
+        (row for row in board.rows if last.place.startswith(f"{row.result.journal}/")), None
+    )
 
 
 def _place(row: JournalRow, last: LastValue) -> PlaceShown | None:

@@ -10,7 +10,9 @@ PRESS = "http://192.168.100.200:65535/ABCDEFGHIJKLMNOPQRSTUV/"
 
 
 def texts(columns: int, rows: int) -> list[str]:
-    return ["".join(piece.text for piece in line) for line in link_lines(BOARD, PRESS, columns, rows)]
+    return [
+        "".join(piece.text for piece in line) for line in link_lines(BOARD, PRESS, columns, rows)
+    ]
 
 
 def test_two_codes_fit_beside_each_other_on_a_usual_terminal_below_the_prompt() -> None:
