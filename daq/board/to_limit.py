@@ -11,8 +11,8 @@ from daq.lengths import EXACT, MM_PER, Length, Position, to_mm
 
 
 class ToLimit(msgspec.Struct, frozen=True):
-    """`size` is what a value stands for in `unit` (at 20 degrees Celsius where it counts, as sent
-    where it is held), `over` that less the limit as shown, so that it can be done again by hand.
+    """`size` is what a value stands for in `unit` (at 20 degrees Celsius and corrected where it
+    stands, as sent where it is held), `over` that less the limit as shown: as it is done by hand.
     """
 
     size: Decimal

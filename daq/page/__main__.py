@@ -1,5 +1,6 @@
 """The page's server: started by the measuring process, never by hand."""
 
+import os
 import sys
 
 
@@ -15,6 +16,8 @@ def main() -> None:
 
         out.write(line_of(PageFailed(f"{type(error).__name__}: {error}"[:500])))
         out.flush()
+    finally:
+        os._exit(0)  # a thread still waits for stdin, which a usual exit would trip over
 
 
 if __name__ == "__main__":

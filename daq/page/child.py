@@ -7,8 +7,8 @@ import sys
 from pathlib import Path
 from typing import IO
 
-import daq
-from daq.page.address import Secrets
+from msgspec.structs import replace
+
 from daq.page.messages import LONGEST_LINE, Hello, ToServer, line_of
 
 
@@ -29,7 +29,7 @@ class Child:
                 env=_environment(),
                 creationflags=flags,
             )
-            self._handed = Hello("", "", "", share=sock.share(self._process.pid))
+            self._descriptor, self._share = -1, sock.share(self._process.pid)
         else:
             self._process = subprocess.Popen(
                 command,
@@ -40,27 +40,16 @@ class Child:
                 pass_fds=(sock.fileno(),),
                 start_new_session=True,  # Ctrl-C at the terminal is not for it
             )
-            self._handed = Hello("", "", "", descriptor=sock.fileno())
+            self._descriptor, self._share = sock.fileno(), b""
 
     @property
     def pid(self) -> int:
         """The process."""
         return self._process.pid
 
-    def greet(self, known: Secrets, netloc: str, *, is_speaking: bool) -> None:
-        """The first line. Raises OSError where nobody reads it."""
-        self.send(
-            [
-                Hello(
-                    known.look,
-                    known.press,
-                    netloc,
-                    self._handed.descriptor,
-                    self._handed.share,
-                    is_speaking,
-                )
-            ]
-        )
+    def greet(self, hello: Hello) -> None:
+        """The first line, the socket added. Raises OSError where nobody reads it."""
+        self.send([replace(hello, descriptor=self._descriptor, share=self._share)])
 
     def send(self, messages: list[ToServer]) -> None:
         """Waits until it reads; raises OSError once it is gone."""
@@ -95,6 +84,6 @@ def _given(pipe: IO[bytes] | None) -> IO[bytes]:
 
 
 def _environment() -> dict[str, str]:
-    root = str(Path(daq.__file__).parent.parent)
+    root = str(Path(__file__).parents[2])
     before = os.environ.get("PYTHONPATH")
     return {**os.environ, "PYTHONPATH": os.pathsep.join([root, before]) if before else root}

@@ -12,12 +12,14 @@ from collections.abc import Callable, Sequence
 from contextlib import suppress
 
 import msgspec
+from msgspec.structs import replace
 
 from daq.acquisition.inputs import Item, PagePressed, PressOutcome
 from daq.board.board import Board
 from daq.page.address import Secrets, links_of, listening, netloc_of, where_of
 from daq.page.child import Child
 from daq.page.messages import (
+    Hello,
     PageFailed,
     PageOver,
     PagePress,
@@ -25,6 +27,7 @@ from daq.page.messages import (
     from_server,
 )
 from daq.page.outbox import Outbox
+from daq.pictures.layout import CrankLayout
 
 MOST_STARTS, WITHIN_S = 5, 60.0
 """A server that dies more often is given up. Chosen by us."""
@@ -55,15 +58,23 @@ class PageHost:
         self._outbox = Outbox()
         self._pressed: queue.SimpleQueue[tuple[int, PagePress, float] | None] = queue.SimpleQueue()
         self._child: Child | None = None
-        self._is_speaking = False
+        self._hello = Hello(self._secrets.look, self._secrets.press, self._netloc)
         self._is_ending = threading.Event()
         self._is_ready = threading.Event()
         self._say: Callable[[str], None] = lambda _: None
         self._thread: threading.Thread | None = None
 
-    def start(self, *, is_speaking: bool = False, say: Callable[[str], None] | None = None) -> None:
-        """Start the server; `say` is told, from a thread, when it is given up."""
-        self._is_speaking = is_speaking
+    def start(
+        self,
+        layout: CrankLayout | None = None,
+        *,
+        is_speaking: bool = False,
+        say: Callable[[str], None] | None = None,
+    ) -> None:
+        """Start the server, and return at once. `layout` is what is drawn, None for a check outside
+        any session; `say` is told, from a thread, when the server is given up.
+        """
+        self._hello = replace(self._hello, layout=layout, is_speaking=is_speaking)
         self._say = say or self._say
         self._thread = threading.Thread(target=self._keep_up, name="page", daemon=True)
         self._thread.start()
@@ -164,6 +175,6 @@ class PageHost:
 
     def _write(self, child: Child, number: int) -> None:
         with suppress(OSError):  # it is gone, and its reader knows
-            child.greet(self._secrets, self._netloc, is_speaking=self._is_speaking)
+            child.greet(self._hello)
             while (due := self._outbox.take(number)) is not None:
                 child.send(due)

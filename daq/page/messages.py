@@ -6,6 +6,7 @@ import msgspec
 
 from daq.acquisition.inputs import PressOutcome
 from daq.board.board import Board
+from daq.pictures.layout import CrankLayout
 
 LONGEST_LINE = 65_536
 """Of what the server says: it is the one that strangers talk to."""
@@ -13,8 +14,8 @@ LONGEST_LINE = 65_536
 
 class Hello(msgspec.Struct, frozen=True, tag="hello"):
     """The first line: the secrets of both links, the one Host that is answered, the listening
-    socket as a descriptor or (Windows) as shared with this process, and whether the page speaks
-    from the start.
+    socket as a descriptor or (Windows) as shared with this process, whether the page speaks from
+    the start, and what is drawn (None for a check outside any session).
     """
 
     look: str
@@ -23,6 +24,7 @@ class Hello(msgspec.Struct, frozen=True, tag="hello"):
     descriptor: int = -1
     share: bytes = b""
     is_speaking: bool = False
+    layout: CrankLayout | None = None
 
 
 class PageShown(msgspec.Struct, frozen=True, tag="shown"):
@@ -76,8 +78,8 @@ class PageFailed(msgspec.Struct, frozen=True, tag="failed"):
 ToServer: TypeAlias = Hello | PageShown | PageTold | PressAnswer | PageOver
 FromServer: TypeAlias = PageReady | PagePress | PageFailed
 
-_to_server = msgspec.json.Decoder(ToServer)
-_from_server = msgspec.json.Decoder(FromServer)
+_to_server: msgspec.json.Decoder[ToServer] = msgspec.json.Decoder(ToServer)
+_from_server: msgspec.json.Decoder[FromServer] = msgspec.json.Decoder(FromServer)
 
 
 def line_of(message: ToServer | FromServer) -> bytes:
@@ -87,9 +89,11 @@ def line_of(message: ToServer | FromServer) -> bytes:
 
 def to_server(line: bytes) -> ToServer:
     """Raises msgspec.MsgspecError for what is no such line."""
-    return _to_server.decode(line)
+    found: ToServer = _to_server.decode(line)
+    return found
 
 
 def from_server(line: bytes) -> FromServer:
     """Raises msgspec.MsgspecError for what is no such line."""
-    return _from_server.decode(line)
+    found: FromServer = _from_server.decode(line)
+    return found

@@ -1,4 +1,4 @@
-"""Who may do what: by Host, by the secret in the path, by Origin, by method, in this order. Pure."""
+"""Who may do what: by Host, by the secret in the path, by Origin, by method. Pure."""
 
 import hmac
 from typing import Literal

@@ -1,6 +1,6 @@
 """What is answered to a request: pages, parts of them, presses. An ASGI application."""
 
-from collections.abc import AsyncIterator, Callable, Mapping
+from collections.abc import AsyncIterator, Callable
 
 import msgspec
 from starlette.requests import ClientDisconnect, Request
@@ -8,6 +8,7 @@ from starlette.responses import Response, StreamingResponse
 from starlette.types import Receive, Scope, Send
 
 from daq.page.server.access import Admitted, Gate
+from daq.page.server.files import file_named
 from daq.page.server.hub import Hub, Viewer
 from daq.page.server.press_form import MOST_BYTES, BadForm, pressed
 
@@ -32,13 +33,6 @@ HEADERS = {
 CLOSE = {"Connection": "close"}
 
 
-class File(msgspec.Struct, frozen=True):
-    """What never changes while the program runs."""
-
-    kind: str
-    content: bytes
-
-
 class Application:
     """`page` makes the whole page of one link from the parts that it shows."""
 
@@ -46,13 +40,11 @@ class Application:
         self,
         gate: Gate,
         hub: Hub,
-        page: Callable[[dict[str, str], bool], str],
-        files: Mapping[str, File],
+        page: Callable[[dict[str, str], bool, int], str],
     ) -> None:
         self._gate = gate
         self._hub = hub
         self._page = page
-        self._files = files
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """One request."""
@@ -76,7 +68,8 @@ class Application:
             return await self._press(request)
         match admitted.what:
             case "":
-                html = self._page(self._hub.parts, admitted.may_press)
+                hub = self._hub
+                html = self._page(hub.parts, admitted.may_press, hub.moment.step)
                 return Response(html, media_type="text/html")
             case "state.json":
                 board = self._hub.moment.board
@@ -85,11 +78,11 @@ class Application:
                 return Response(msgspec.json.encode(board), media_type="application/json")
             case "events":
                 return self._events(may_press=admitted.may_press)
-            case name if name in self._files:
-                file = self._files[name]
+            case name:
+                file = file_named(name)
+                if file is None:
+                    return _words(404, "There is no such page.")
                 return Response(file.content, media_type=file.kind)
-            case _:
-                return _words(404, "There is no such page.")
 
     async def _press(self, request: Request) -> Response:
         body = bytearray()

@@ -42,11 +42,9 @@ class BoundedProtocol(H11Protocol):
     def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
         """Take it in, unless there are too many."""
         super().connection_made(transport)
-        host = self.client[0] if self.client else ""
-        same = sum(
-            1 for each in self.connections if each.client is not None and each.client[0] == host
-        )
-        if len(self.connections) > MOST_CONNECTIONS or same > MOST_OF_ONE:
+        host = _host(self)
+        same = [each for each in self.connections if _host(each) == host]
+        if len(self.connections) > MOST_CONNECTIONS or len(same) > MOST_OF_ONE:
             transport.abort()
         else:
             self._begin_waiting()
@@ -106,3 +104,8 @@ class BoundedProtocol(H11Protocol):
         if self._unread is not None:
             self._unread.cancel()
             self._unread = None
+
+
+def _host(connection: object) -> str:
+    client = getattr(connection, "client", None)
+    return client[0] if client else ""

@@ -1,4 +1,4 @@
-"""What the page shows now, who looks at it, and which presses wait for an answer. One loop's own."""
+"""What the page shows now, who looks at it, and which presses wait for an answer."""
 
 import asyncio
 from collections import deque
@@ -55,7 +55,7 @@ class Event(msgspec.Struct, frozen=True):
 
 class Hub:
     """`render` makes the parts of a moment; `send` tells the measuring process; `now_s` is a
-    monotonic clock.
+    monotonic clock. All of it belongs to one loop.
     """
 
     def __init__(

@@ -1,4 +1,4 @@
-"""The server's process: the first line, the socket, the loop, until the measuring process is gone."""
+"""The server's process: the first line, the socket, the loop, and its end."""
 
 import asyncio
 import logging
@@ -28,10 +28,9 @@ from daq.page.messages import (
 from daq.page.server.access import Gate
 from daq.page.server.app import Application
 from daq.page.server.bounded import KEEP_ALIVE_S, MOST_HEADER, BoundedProtocol
-from daq.page.server.files import files
 from daq.page.server.hub import Hub
 from daq.page.server.page import Pages
-from daq.page.server.said import spoken
+from daq.sounds.speech import spoken
 
 TICK_S = 10.0
 """How often a viewer hears that this is alive; a page that hears nothing for longer than two of
@@ -90,12 +89,12 @@ async def _serve(hello: Hello, sock: socket.socket, lines: BinaryIO, out: Binary
         out.write(line_of(message))
         out.flush()
 
-    pages = Pages(is_speaking=hello.is_speaking)
+    pages = Pages(hello.layout, is_speaking=hello.is_speaking)
     hub = Hub(pages.parts, send, time.monotonic, spoken)
     gate = Gate(Secrets(hello.look, hello.press), hello.netloc)
     server = PageServer(
         uvicorn.Config(
-            Application(gate, hub, pages.page, files()),
+            Application(gate, hub, pages.page),
             http=BoundedProtocol,
             loop="asyncio",
             ws="none",
