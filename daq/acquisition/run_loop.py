@@ -11,14 +11,17 @@ from daq.acquisition.inputs import (
     Interrupted,
     Item,
     KeyboardGone,
+    KeyRefused,
+    KeyWord,
     Nudged,
     SendKeyGone,
     SendPressed,
     TakingMode,
     Typed,
+    is_attended,
 )
 from daq.acquisition.reconnect import Absence
-from daq.acquisition.trigger import Presses, TypedLines
+from daq.acquisition.trigger import TOLD_EVERY_NS, Presses, TypedLines
 from daq.errors import SettingsError
 from daq.rules.commands import Why
 from drivers.clock import Clock
@@ -145,6 +148,7 @@ class RunLoop:
         self._lines = TypedLines(mode, self._presses)
         self._absence = Absence(mode.wait_back_s)
         self._adviser = Adviser(kind)
+        self._key_told_ns: int | None = None
 
     def run(self) -> None:
         """Until the owner is done.
@@ -178,6 +182,10 @@ class RunLoop:
                 self._go_on_typing()
             case SendPressed():
                 self.press(item.at or self._clock.now())
+            case KeyWord():
+                self._owner.typed(item.word, item.at or self._clock.now())
+            case KeyRefused():
+                self._refuse_key(item.words, item.at or self._clock.now())
             case SendKeyGone():
                 self._owner.note(f"the send key: {item.reason}", self._clock.now())
             case Nudged():
@@ -250,6 +258,12 @@ class RunLoop:
         elif refused is None and self._presses.press(at):
             self._inputs.ask()
 
+    def _refuse_key(self, words: str, at: Instant) -> None:
+        """A key that means nothing, told once a second at most."""
+        if self._key_told_ns is None or at.mono_ns - self._key_told_ns >= TOLD_EVERY_NS:
+            self._key_told_ns = at.mono_ns
+            self._owner.refuse(words)
+
     def _go_on_typing(self) -> None:
         while not self._owner.is_done and (item := self._due()) is not None:
             if isinstance(item, KeyboardGone):
@@ -269,7 +283,8 @@ class RunLoop:
         self._presses.keyboard_gone()
         if self._mode.needs_press:
             raise SettingsError(NOBODY + self._owner.needs)
-        self._owner.keyboard_gone()
+        if not is_attended(self._mode, has_keyboard=False):
+            self._owner.keyboard_gone()
 
     def _lose(self, lost: PortLost, at: Instant) -> None:
         """The port is gone: end the run, or wait for the gauge."""

@@ -9,6 +9,8 @@ from daq.acquisition.inputs import (
     InputSource,
     Interrupted,
     Item,
+    KeyRefused,
+    KeyWord,
     Nudged,
     SendPressed,
     TakingMode,
@@ -112,6 +114,10 @@ class Sources:
                 return Typed(item.text, self._clock.now())
             case SendPressed():
                 return SendPressed(self._clock.now())
+            case KeyWord():
+                return KeyWord(item.word, self._clock.now())
+            case KeyRefused():
+                return KeyRefused(item.words, self._clock.now())
             case _:
                 return item
 

@@ -4,7 +4,7 @@ import os
 import sys
 from contextlib import ExitStack
 
-from daq.acquisition.inputs import InputSource, TakingMode
+from daq.acquisition.inputs import InputSource, TakingMode, is_attended
 from daq.acquisition.run_loop import RunLoop
 from daq.acquisition.session_run import SessionRun
 from daq.acquisition.signals import put_off
@@ -145,7 +145,7 @@ def _listen(run: OpenRun, show: RunShow, *, is_unattended: bool) -> bool:
             run.first,
             clock,
             show,
-            is_attended=source is not None,
+            is_attended=is_attended(run.mode, has_keyboard=source is not None),
             press=run.mode.press,
         )
         RunLoop(inputs, owner, clock, run.mode, profile.kind).run()
