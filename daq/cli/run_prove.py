@@ -32,6 +32,7 @@ def run(context: Context, check: OpenCheck, beside: Besides) -> int:
     shown.
     """
     named, device, wanted = check.named, check.device, check.wanted
+    beside.announce()
     for text in trigger_words(check.mode):
         tell(text)
     try:
