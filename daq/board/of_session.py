@@ -44,6 +44,7 @@ from daq.record.state import (
 from daq.rules.commands import WORDS
 from daq.rules.decide import allowed_words
 from daq.rules.ending import abandon_loses, stop_rejects
+from daq.rules.press_again import is_offered
 from daq.rules.steps import fives_words
 from drivers.reading import utc_text
 
@@ -127,7 +128,7 @@ def _shown(
         news=tuple(said),
         again_words=words,
         warnings=warnings(state, words, tuple(below.values()), coarse, at_us),
-        can_send=can_send and status(state) in SENDABLE,
+        can_send=can_send and (status(state) in SENDABLE or is_offered(state)),
     )
     looked_us = None
     if last is not None:
