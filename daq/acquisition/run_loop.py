@@ -4,6 +4,7 @@ What a run is for (a session, a check of a gauge outside any) is its owner's; ho
 lines of a script and interrupts are met is here, the same for both.
 """
 
+from collections.abc import Callable
 from contextlib import AbstractContextManager
 from typing import Protocol, assert_never
 
@@ -14,6 +15,8 @@ from daq.acquisition.inputs import (
     KeyRefused,
     KeyWord,
     Nudged,
+    PagePressed,
+    PressOutcome,
     SendKeyGone,
     SendPressed,
     TakingMode,
@@ -22,7 +25,9 @@ from daq.acquisition.inputs import (
 )
 from daq.acquisition.reconnect import Absence
 from daq.acquisition.trigger import TOLD_EVERY_NS, Presses, TypedLines
-from daq.errors import SettingsError
+from daq.board.asked import SEND
+from daq.errors import CheckStopped, Refused, SettingsError
+from daq.record.events import By
 from daq.rules.commands import Why
 from drivers.clock import Clock
 from drivers.errors import PortLost
@@ -31,6 +36,9 @@ from drivers.gauge.reader import GaugeBack, GaugeLost, Notice
 from drivers.reading import Instant, Reading, Reject
 
 NOBODY = "The keyboard is gone, and nobody else could trigger a reading. "
+
+_OF_THE_LINE = {"unknown-command", "argument-missing", "argument-not-wanted", "too-long"}
+"""Refusals that no other moment would change."""
 
 
 class Inputs(Protocol):
@@ -112,6 +120,14 @@ class Owner(Protocol):
         """A line that is not empty."""
         ...
 
+    def page_fault(self, word: str, step: int) -> str:
+        """Why a button of the page, drawn for `step`, can do nothing now; empty if it can."""
+        ...
+
+    def say(self, text: str, at: Instant, by: By) -> None:
+        """Do what a line says; raises Refused, and then nothing has happened."""
+        ...
+
     def keyboard_gone(self) -> None:
         """Nobody is at a keyboard any more."""
         ...
@@ -183,9 +199,11 @@ class RunLoop:
             case SendPressed():
                 self.press(item.at or self._clock.now())
             case KeyWord():
-                self._owner.typed(item.word, item.at or self._clock.now())
+                self._say_word(item.word, item.at or self._clock.now())
             case KeyRefused():
                 self._refuse_key(item.words, item.at or self._clock.now())
+            case PagePressed():
+                self._page_pressed(item)
             case SendKeyGone():
                 self._owner.note(f"the send key: {item.reason}", self._clock.now())
             case Nudged():
@@ -244,11 +262,39 @@ class RunLoop:
             self._owner.advise(advice)
         self._go_on_typing()
 
-    def press(self, at: Instant) -> None:
-        """The operator's send key."""
+    def _page_pressed(self, pressed: PagePressed) -> None:
+        """A button of the page: done only if it was drawn for how things stand now."""
+        at = pressed.at or self._clock.now()
+        fault = self._owner.page_fault(pressed.word, pressed.step)
+        if fault:
+            pressed.answer("refused", fault)
+        elif pressed.word == SEND:
+            refused = self.press(at)
+            pressed.answer("done" if refused is None else "refused", refused or "")
+        else:
+            self._say(f"{pressed.word} {pressed.text}".rstrip(), at, pressed.answer)
+
+    def _say(self, line: str, at: Instant, answer: Callable[[PressOutcome, str], None]) -> None:
+        """Do what a line of the page says, and answer once that is stored."""
+        try:
+            self._owner.say(line, at, "board")
+        except Refused as refused:
+            answer("bad" if refused.code in _OF_THE_LINE else "refused", str(refused))
+        except CheckStopped:
+            answer("done", "")
+            raise
+        except BaseException:
+            answer("refused", "this could not be stored, and the run ends")
+            raise
+        else:
+            answer("done", "")
+
+    def press(self, at: Instant) -> str | None:
+        """The operator's send key; gives why it was refused, None if it was not."""
         if not self._mode.has_trigger:
-            self._owner.refuse(self._presses.refusal(is_away=False) or "")
-            return
+            words = self._presses.refusal(is_away=False) or ""
+            self._owner.refuse(words)
+            return words
         soon = self._presses.too_soon(at, self._owner.least_interval_us())
         is_away = self._absence.lost is not None
         other = self._owner.press_refused() or self._presses.refusal(is_away)
@@ -257,6 +303,14 @@ class RunLoop:
             self._owner.refuse(refused)
         elif refused is None and self._presses.press(at):
             self._inputs.ask()
+        return refused
+
+    def _say_word(self, word: str, at: Instant) -> None:
+        """What a key of a button device says."""
+        try:
+            self._owner.say(word, at, "send key")
+        except Refused as refused:
+            self._owner.refuse(str(refused))
 
     def _refuse_key(self, words: str, at: Instant) -> None:
         """A key that means nothing, told once a second at most."""
@@ -281,7 +335,7 @@ class RunLoop:
 
     def _keyboard_gone(self) -> None:
         self._presses.keyboard_gone()
-        if self._mode.needs_press:
+        if self._mode.needs_press and not self._mode.has_page:
             raise SettingsError(NOBODY + self._owner.needs)
         if not is_attended(self._mode, has_keyboard=False):
             self._owner.keyboard_gone()

@@ -22,9 +22,10 @@ def check_board(
     reading: Reading | None = None,
     said: str = "",
     press: str = PRESS_SEND,
+    can_send: bool = False,
 ) -> Board:
     """The board once `reading` was taken, or something else was said; `last` is the one before.
-    `press` says how a reading is given.
+    `press` says how a reading is given, `can_send` that a press here takes one.
     """
     done = len(taken.readings)
     counts = reading is not None and any(one is reading for one in taken.readings[-1:])
@@ -54,5 +55,6 @@ def check_board(
         last=shown,
         link=link,
         news=(said,) if said else (),
-        words=WORDS,
+        words=WORDS if taken.readings else WORDS[1:],
+        can_send=can_send and done < wanted.readings and not link.is_lost,
     )

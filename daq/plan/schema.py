@@ -103,6 +103,14 @@ Access: TypeAlias = Annotated[
     Literal["open", "after-strip"],
     msgspec.Meta(description="after-strip: measured last, when the rest is stripped"),
 ]
+JournalKind: TypeAlias = Literal["main", "rod", "other"]
+Kind: TypeAlias = Annotated[
+    JournalKind,
+    msgspec.Meta(
+        description="How the journal is drawn, nothing else: main on the axis, rod beside it; left "
+        "out: by the names of its group and its own"
+    ),
+]
 Typed: TypeAlias = Annotated[
     Literal["once", "twice"],
     msgspec.Meta(description="twice: readings typed by hand are asked for twice"),
@@ -252,6 +260,7 @@ class JournalKeys(msgspec.Struct, forbid_unknown_fields=True, kw_only=True):
     taper_per: TaperPer = None
     form_limit: FormLimit | None = None
     access: Access | None = None
+    kind: Kind | None = None
     stations: Stations | None = None
     station_at: StationsAt | None = None
     angles_deg: Angles | None = None

@@ -5,6 +5,7 @@ status allows.
 from typing import assert_never
 
 import msgspec
+from msgspec.structs import replace
 
 from daq.errors import Refused
 from daq.evaluation.verdict import ABANDONED, REJECTED, close, stint_age_fault
@@ -102,14 +103,28 @@ def allowed_words(state: State) -> list[str]:
     return [word for word, command in ask.BY_WORD.items() if now in ALLOWED[command]]
 
 
-def decide(state: State, command: ask.Command, at_us: int) -> Advance:
+def decide(state: State, command: ask.Command, at_us: int, by: str = "") -> Advance:
     """The events that `command` leads to at `at_us`, and the state behind them; raises Refused with
-    the reason, and then nothing has happened.
+    the reason, and then nothing has happened. `by`: where an operator's word came from.
     """
     now = status(state)
     if now not in ALLOWED[type(command)]:
         raise Refused(f"not-while-{now.value}", _refusal(command, now))
-    return settle(_led_to(Advance(state, at_us), command))
+    led_to = _led_to(Advance(state, at_us), command)
+    return settle(_marked(led_to, by) if by else led_to)
+
+
+def _marked(led_to: Advance, by: str) -> Advance:
+    """The same, each line that can tell it with where the word for it came from. No state holds
+    these lines, so nothing is to be folded again.
+    """
+    entries = tuple(
+        replace(entry, event=replace(entry.event, by=by))
+        if isinstance(entry.event, Kept | Dropped | Voided | Skipped | Noted | Zeroed)
+        else entry
+        for entry in led_to.entries
+    )
+    return Advance(led_to.state, led_to.at_us, entries)
 
 
 def _led_to(now: Advance, command: ask.Command) -> Advance:

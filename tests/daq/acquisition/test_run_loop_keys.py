@@ -41,7 +41,7 @@ def test_keep_drop_and_back_do_what_the_words_do(tmp_path: Path) -> None:
     said = [each for each in stored(tmp_path) if isinstance(each, Dropped | Kept | Voided)]
     assert [type(each) for each in said] == [Dropped, Kept, Voided]
     assert isinstance(said[0], Dropped)
-    assert said[0].why == "operator"
+    assert (said[0].why, said[0].by) == ("operator", "send key")
     assert not owner.state.standing
 
 

@@ -1,0 +1,15 @@
+"""The route as a map. Pure."""
+
+from collections.abc import Sequence
+
+from daq.board.board import JournalRow, PlaceAsked
+from daq.pictures.layout import CrankLayout
+from daq.pictures.svg import picture, text
+
+
+def route_map(
+    layout: CrankLayout, rows: Sequence[JournalRow] = (), asked: PlaceAsked | None = None
+) -> str:
+    """The route as SVG."""
+    body = [text(8, 24 + 16 * n, each.name, is_own=True) for n, each in enumerate(layout.journals)]
+    return picture(960, 220, "The route", "", body, "pic-map")
