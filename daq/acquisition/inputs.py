@@ -25,20 +25,6 @@ class SendPressed(msgspec.Struct, frozen=True):
     at: Instant | None = None
 
 
-class KeyWord(msgspec.Struct, frozen=True):
-    """A key was pressed that says a word of the operator's."""
-
-    word: str
-    at: Instant | None = None
-
-
-class KeyRefused(msgspec.Struct, frozen=True):
-    """A key of a button device was pressed that means nothing, and why."""
-
-    words: str
-    at: Instant | None = None
-
-
 PressOutcome: TypeAlias = Literal["done", "refused", "bad"]
 """What came of a press on the page: refused, because of how things stand now; bad, whatever they
 are."""
@@ -53,6 +39,20 @@ class PagePressed(msgspec.Struct, frozen=True):
     text: str
     step: int
     answer: Callable[[PressOutcome, str], None]
+    at: Instant | None = None
+
+
+class KeyWord(msgspec.Struct, frozen=True):
+    """A key was pressed that says a word of the operator's."""
+
+    word: str
+    at: Instant | None = None
+
+
+class KeyRefused(msgspec.Struct, frozen=True):
+    """A key of a button device was pressed that means nothing, and why."""
+
+    words: str
     at: Instant | None = None
 
 
@@ -78,9 +78,9 @@ Item: TypeAlias = (
     FromGauge
     | Typed
     | SendPressed
+    | PagePressed
     | KeyWord
     | KeyRefused
-    | PagePressed
     | KeyboardGone
     | SendKeyGone
     | Interrupted
@@ -108,9 +108,9 @@ class TakingMode(msgspec.Struct, frozen=True):
     it a loss ends the run. `needs_press`: without keyboard or send key no reading would ever come.
     `is_script`: typed lines come from a file or a program, so each waits for the press before it.
     `has_keyboard`: somebody can press here. `has_page`: somebody can press on the page at the
-    bench. `answers`: without a keyboard a reading that is held can still be answered. `is_typed`:
-    the gauge types into this program's window. `keys`: what those of `send_key` are for, where they
-    do not all send.
+    bench. `is_typed`: the gauge types into this program's window. `keys`: what those of `send_key`
+    are for, where they do not all send. `answers`: a reading in question can be answered without a
+    keyboard.
     """
 
     asking: Asking | None = None
@@ -123,9 +123,9 @@ class TakingMode(msgspec.Struct, frozen=True):
     is_script: bool = False
     has_keyboard: bool = True
     has_page: bool = False
-    answers: bool = False
     is_typed: bool = False
     keys: BoundKeys | None = None
+    answers: bool = False
 
     @property
     def is_gated(self) -> bool:

@@ -198,12 +198,12 @@ class RunLoop:
                 self._go_on_typing()
             case SendPressed():
                 self.press(item.at or self._clock.now())
-            case KeyWord():
-                self._say_word(item.word, item.at or self._clock.now())
-            case KeyRefused():
-                self._refuse_key(item.words, item.at or self._clock.now())
             case PagePressed():
                 self._page_pressed(item)
+            case KeyWord():
+                self._key_word(item.word, item.at or self._clock.now())
+            case KeyRefused():
+                self._refuse_key(item.words, item.at or self._clock.now())
             case SendKeyGone():
                 self._owner.note(f"the send key: {item.reason}", self._clock.now())
             case Nudged():
@@ -305,8 +305,8 @@ class RunLoop:
             self._inputs.ask()
         return refused
 
-    def _say_word(self, word: str, at: Instant) -> None:
-        """What a key of a button device says."""
+    def _key_word(self, word: str, at: Instant) -> None:
+        """A key that says a word."""
         try:
             self._owner.say(word, at, "send key")
         except Refused as refused:

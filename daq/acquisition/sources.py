@@ -120,12 +120,12 @@ class Sources:
                 return Typed(item.text, self._clock.now())
             case SendPressed():
                 return SendPressed(self._clock.now())
+            case PagePressed():
+                return replace(item, at=self._clock.now())
             case KeyWord():
                 return KeyWord(item.word, self._clock.now())
             case KeyRefused():
                 return KeyRefused(item.words, self._clock.now())
-            case PagePressed():
-                return replace(item, at=self._clock.now())
             case _:
                 return item
 
