@@ -28,6 +28,11 @@ from drivers.toml_file import WrongKey, converted, table_in
 ENGLISH = "en"
 SCHEMA = 1
 
+_LED_ON = (KEPT, JOURNAL_DONE, BELOW)
+"""Cues of a reading that counted."""
+
+_NO_LANGUAGE = ("", "c", "posix")
+
 MOST_SPOKEN = 40
 """So many characters of a name are spoken, and of a value. Chosen by us: three seconds."""
 
@@ -62,6 +67,8 @@ class SpokenTexts(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_on
     take_again: str
     strip: str
     place: str
+    same_journal: str
+    same_station: str
     repeat: str
     stack: str
     stack_again: str
@@ -87,6 +94,8 @@ FILLED_IN = {
     "in_doubt": {"value"},
     "take_again": {"count"},
     "place": {"journal", "station", "angle"},
+    "same_journal": {"station", "angle"},
+    "same_station": {"angle"},
     "repeat": {"repeat"},
     "stack": {"size"},
 }
@@ -122,6 +131,8 @@ def language_for(wanted: str) -> tuple[str, str]:
     code = re.split(r"[._@-]", wanted, maxsplit=1)[0].lower()
     if code in languages():
         return code, ""
+    if code in _NO_LANGUAGE:
+        return ENGLISH, ""
     return ENGLISH, f"Nothing can be spoken in {code[:20]!r} yet, so English is spoken."
 
 
@@ -200,7 +211,7 @@ def _comes(before: Board | None, board: Board, say: SpokenTexts, *, is_told: boo
     if board.check is not None:
         return [_strip(before, board, say), _stack(before, board.check, say)]
     if board.place is not None:
-        return [_strip(before, board, say), *_place(before, board.place, say)]
+        return [_strip(before, board, say), *_place(before, board, board.place, say)]
     return []
 
 
@@ -223,12 +234,19 @@ def _stack(before: Board | None, check: CheckAsked, say: SpokenTexts) -> str:
     return say.stack.format(size=digits(check.stack.partition(" ")[0], say))
 
 
-def _place(before: Board | None, place: PlaceAsked, say: SpokenTexts) -> list[str]:
+def _place(before: Board | None, board: Board, place: PlaceAsked, say: SpokenTexts) -> list[str]:
+    """Where a reading led on to it, from the first of journal, station and angle on that is another
+    than before; else whole.
+    """
+    was = before.place if before is not None else None
     said = []
-    if place.who and (before is None or before.place is None or before.place.who != place.who):
+    if place.who and (was is None or was.who != place.who):
         said.append(f"{name_spoken(place.who)}.")
+    text = say.place
+    if was is not None and was.journal == place.journal and board.cue in _LED_ON:
+        text = say.same_station if was.station == place.station else say.same_journal
     said.append(
-        say.place.format(
+        text.format(
             journal=name_spoken(place.journal),
             station=name_spoken(place.station),
             angle=place.angle_deg,
