@@ -87,6 +87,14 @@ def test_a_held_reading_asks_for_a_look_and_counts_once_it_is_kept(heard: Heard)
     assert heard.say(Drop(why="operator")) == ""
 
 
+def test_a_second_press_that_answers_is_heard_as_one_that_counts(tmp_path: Path) -> None:
+    plan = ONE.replace("[defaults]\n", '[defaults]\nheld = "press-again"\n')
+    heard = Heard(tmp_path, plan)
+    heard.press(*STACK)
+    assert heard.say(TakeReading(reading("59.980", flags=("repeat",)))) == "look"
+    assert heard.press("59.980") == ["kept"]
+
+
 def test_a_journal_below_its_limit_is_heard_when_it_becomes_so_and_not_again(heard: Heard) -> None:
     """59.940 is 0.030 mm under the low limit of 59.970 mm: far more than any doubt of this gauge.
 
