@@ -1,7 +1,7 @@
 """How a run takes its readings: what makes one, who triggers it, what an unplugged cable means."""
 
 from collections.abc import Callable
-from typing import Protocol, TypeAlias
+from typing import Literal, Protocol, TypeAlias
 
 import msgspec
 
@@ -24,6 +24,23 @@ class SendPressed(msgspec.Struct, frozen=True):
     at: Instant | None = None
 
 
+PressOutcome: TypeAlias = Literal["done", "refused", "bad"]
+"""What came of a press on the page: refused, because of how things stand now; bad, whatever they
+are."""
+
+
+class PagePressed(msgspec.Struct, frozen=True):
+    """A button of the page at the bench: the word, what follows it, and the board's step that it
+    was drawn for. `answer` is told once what came of it, with words where it was not done.
+    """
+
+    word: str
+    text: str
+    step: int
+    answer: Callable[[PressOutcome, str], None]
+    at: Instant | None = None
+
+
 class KeyboardGone(msgspec.Struct, frozen=True):
     """There is no keyboard, or no more."""
 
@@ -43,11 +60,18 @@ class Nudged(msgspec.Struct, frozen=True):
 
 
 Item: TypeAlias = (
-    FromGauge | Typed | SendPressed | KeyboardGone | SendKeyGone | Interrupted | Nudged
+    FromGauge
+    | Typed
+    | SendPressed
+    | PagePressed
+    | KeyboardGone
+    | SendKeyGone
+    | Interrupted
+    | Nudged
 )
 InputSource: TypeAlias = Callable[[Callable[[Item], None]], None]
 """Runs in a thread of its own and puts items: a keyboard Typed lines and at last KeyboardGone, a
-button device SendPressed.
+button device SendPressed, the page PagePressed.
 """
 
 
@@ -66,7 +90,9 @@ class TakingMode(msgspec.Struct, frozen=True):
     too. `search` looks for the gauge after a loss, for `wait_back_s` (None: without end); without
     it a loss ends the run. `needs_press`: without keyboard or send key no reading would ever come.
     `is_script`: typed lines come from a file or a program, so each waits for the press before it.
-    `has_keyboard`: somebody can press here. `is_typed`: the gauge types into this program's window.
+    `has_keyboard`: somebody can press here. `has_page`: somebody can press on the page at the
+    bench. `answers`: without a keyboard a reading that is held can still be answered. `is_typed`:
+    the gauge types into this program's window.
     """
 
     asking: Asking | None = None
@@ -78,6 +104,8 @@ class TakingMode(msgspec.Struct, frozen=True):
     needs_press: bool = False
     is_script: bool = False
     has_keyboard: bool = True
+    has_page: bool = False
+    answers: bool = False
     is_typed: bool = False
 
     @property
@@ -95,7 +123,11 @@ class TakingMode(msgspec.Struct, frozen=True):
         """How a reading is given, in words."""
         if not self.has_trigger or self.is_typed:
             return PRESS_SEND
-        key = "press Enter" if self.has_keyboard else "press the send key"
+        if self.has_keyboard:
+            key = "press Enter"
+        else:
+            key = "press the send key" if self.send_key else "press send on the page"
         if self.rest_s is None:
             return key
-        return f"hold it still, or {key}" if self.has_keyboard or self.send_key else "hold it still"
+        can_press = self.has_keyboard or self.send_key or self.has_page
+        return f"hold it still, or {key}" if can_press else "hold it still"

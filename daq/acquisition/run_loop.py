@@ -4,6 +4,7 @@ What a run is for (a session, a check of a gauge outside any) is its owner's; ho
 lines of a script and interrupts are met is here, the same for both.
 """
 
+from collections.abc import Callable
 from contextlib import AbstractContextManager
 from typing import Protocol, assert_never
 
@@ -12,6 +13,8 @@ from daq.acquisition.inputs import (
     Item,
     KeyboardGone,
     Nudged,
+    PagePressed,
+    PressOutcome,
     SendKeyGone,
     SendPressed,
     TakingMode,
@@ -19,7 +22,9 @@ from daq.acquisition.inputs import (
 )
 from daq.acquisition.reconnect import Absence
 from daq.acquisition.trigger import Presses, TypedLines
-from daq.errors import SettingsError
+from daq.board.asked import SEND
+from daq.errors import CheckStopped, Refused, SettingsError
+from daq.record.events import By
 from daq.rules.commands import Why
 from drivers.clock import Clock
 from drivers.errors import PortLost
@@ -28,6 +33,9 @@ from drivers.gauge.reader import GaugeBack, GaugeLost, Notice
 from drivers.reading import Instant, Reading, Reject
 
 NOBODY = "The keyboard is gone, and nobody else could trigger a reading. "
+
+_OF_THE_LINE = {"unknown-command", "argument-missing", "argument-not-wanted", "too-long"}
+"""Refusals that no other moment would change."""
 
 
 class Inputs(Protocol):
@@ -109,6 +117,14 @@ class Owner(Protocol):
         """A line that is not empty."""
         ...
 
+    def page_fault(self, word: str, step: int) -> str:
+        """Why a button of the page, drawn for `step`, can do nothing now; empty if it can."""
+        ...
+
+    def say(self, text: str, at: Instant, by: By) -> None:
+        """Do what a line says; raises Refused, and then nothing has happened."""
+        ...
+
     def keyboard_gone(self) -> None:
         """Nobody is at a keyboard any more."""
         ...
@@ -178,6 +194,8 @@ class RunLoop:
                 self._go_on_typing()
             case SendPressed():
                 self.press(item.at or self._clock.now())
+            case PagePressed():
+                self._page_pressed(item)
             case SendKeyGone():
                 self._owner.note(f"the send key: {item.reason}", self._clock.now())
             case Nudged():
@@ -236,11 +254,39 @@ class RunLoop:
             self._owner.advise(advice)
         self._go_on_typing()
 
-    def press(self, at: Instant) -> None:
-        """The operator's send key."""
+    def _page_pressed(self, pressed: PagePressed) -> None:
+        """A button of the page: done only if it was drawn for how things stand now."""
+        at = pressed.at or self._clock.now()
+        fault = self._owner.page_fault(pressed.word, pressed.step)
+        if fault:
+            pressed.answer("refused", fault)
+        elif pressed.word == SEND:
+            refused = self.press(at)
+            pressed.answer("done" if refused is None else "refused", refused or "")
+        else:
+            self._say(f"{pressed.word} {pressed.text}".rstrip(), at, pressed.answer)
+
+    def _say(self, line: str, at: Instant, answer: Callable[[PressOutcome, str], None]) -> None:
+        """Do what a line of the page says, and answer once that is stored."""
+        try:
+            self._owner.say(line, at, "board")
+        except Refused as refused:
+            answer("bad" if refused.code in _OF_THE_LINE else "refused", str(refused))
+        except CheckStopped:
+            answer("done", "")
+            raise
+        except BaseException:
+            answer("refused", "this could not be stored, and the run ends")
+            raise
+        else:
+            answer("done", "")
+
+    def press(self, at: Instant) -> str | None:
+        """The operator's send key; gives why it was refused, None if it was not."""
         if not self._mode.has_trigger:
-            self._owner.refuse(self._presses.refusal(is_away=False) or "")
-            return
+            words = self._presses.refusal(is_away=False) or ""
+            self._owner.refuse(words)
+            return words
         soon = self._presses.too_soon(at, self._owner.least_interval_us())
         is_away = self._absence.lost is not None
         other = self._owner.press_refused() or self._presses.refusal(is_away)
@@ -249,6 +295,7 @@ class RunLoop:
             self._owner.refuse(refused)
         elif refused is None and self._presses.press(at):
             self._inputs.ask()
+        return refused
 
     def _go_on_typing(self) -> None:
         while not self._owner.is_done and (item := self._due()) is not None:
@@ -267,9 +314,10 @@ class RunLoop:
 
     def _keyboard_gone(self) -> None:
         self._presses.keyboard_gone()
-        if self._mode.needs_press:
+        if self._mode.needs_press and not self._mode.has_page:
             raise SettingsError(NOBODY + self._owner.needs)
-        self._owner.keyboard_gone()
+        if not self._mode.answers:
+            self._owner.keyboard_gone()
 
     def _lose(self, lost: PortLost, at: Instant) -> None:
         """The port is gone: end the run, or wait for the gauge."""

@@ -1,12 +1,14 @@
 """The board of a check outside any session: made after each reading of the stack. Pure."""
 
+from collections.abc import Sequence
+
 import msgspec
 
 from daq.board.asked import PRESS_SEND, TYPE_IT
 from daq.board.board import Asked, Board, CheckAsked, CheckShown, LastValue, LinkShown, Word
 from daq.board.cue import CHECK_FAILED, CHECK_PASSED, GAUGE_LOST, KEPT, LOOK, SILENCE
+from daq.gauges.check_result import CheckResult
 from daq.gauges.check_rules import CheckWanted, StackReadings
-from daq.gauges.history import CheckRecord
 from daq.lengths import plain
 from drivers.reading import Reading, utc_text
 
@@ -26,10 +28,11 @@ def check_board(
     reading: Reading | None = None,
     said: str = "",
     press: str = PRESS_SEND,
+    can_send: bool = False,
 ) -> Board:
     """The board once `reading` was taken, or something else was said; `last` is the one before.
-    `press` says how a reading is given. The last reading is silent: it is judged at once, and
-    `proven_board` sounds like that.
+    `press` says how a reading is given, `can_send` that a press here takes one. The last reading is
+    silent: it is judged at once, and `proven_board` sounds like that.
     """
     done = len(taken.readings)
     counts = reading is not None and any(one is reading for one in taken.readings[-1:])
@@ -65,13 +68,17 @@ def check_board(
         last=shown,
         link=link,
         news=(said,) if said else (),
-        words=WORDS,
+        words=WORDS if taken.readings else WORDS[1:],
+        can_send=can_send and done < wanted.readings and not link.is_lost,
         cue=cue,
     )
 
 
-def proven_board(last: Board, check: CheckRecord, at_us: int) -> Board:
-    """The board once the check is judged: its numbers, and how it sounds. It moves the step on."""
+def proven_board(last: Board, result: CheckResult, reasons: Sequence[str]) -> Board:
+    """The last board, with what came of the check: its numbers, in words the `reasons`, and how it
+    sounds.
+    """
+    check, at = result.check, utc_text(result.at_us)
     words = "passed" if check.passed else "FAILED"
     judged = CheckShown(
         check.check_no,
@@ -82,17 +89,20 @@ def proven_board(last: Board, check: CheckRecord, at_us: int) -> Board:
         check.spread_mm,
         "",
         check.reason,
-        utc_text(at_us),
+        at,
         0,
     )
     return msgspec.structs.replace(
         last,
         step=last.step + 1,
-        made_at=utc_text(at_us),
+        made_at=at,
         status="closed",
         asked=Asked(f"Check {words}", "", f"Check {words}"),
         checks=(judged,),
         news=(f"Check {words}: {check.reason}.",),
         words=(),
+        verdict=words.lower(),
+        reasons=tuple(reasons),
+        can_send=False,
         cue=CHECK_PASSED if check.passed else CHECK_FAILED,
     )

@@ -13,6 +13,7 @@ from daq.acquisition.session_run import Show
 from daq.board.board import Board
 from daq.board.shown_lengths import ShownIn
 from daq.cli.resizes import Resizes
+from daq.cli.views.page_links import PageLinks
 from daq.cli.views.screen import Beside, screen
 from daq.record.events import Rejected
 from drivers.printable import printable
@@ -109,6 +110,10 @@ class LiveShow:
         """What was told before the run began; shown where there is room."""
         self._said = replace(self._said, notes=tuple(texts))
 
+    def show_links(self, links: PageLinks | None) -> None:
+        """The page's addresses instead of the journals, until something is read or typed."""
+        self._change(links=links)
+
     def begun(self, board: Board) -> None:
         """Begin to draw."""
         self._board = board
@@ -130,6 +135,7 @@ class LiveShow:
             news=tuple(map(printable, board.news)) or said.news,
             streamed="" if board.link.is_lost else said.streamed,
             question="" if is_new else said.question,
+            links=None if is_new else said.links,
         )
 
     def refused(self, reason: str) -> None:
@@ -150,7 +156,8 @@ class LiveShow:
 
     def typing(self, text: str) -> None:
         """What stands on the input line now; called from the keyboard's thread."""
-        self._change(typed=text)
+        links = None if text else self._said.links
+        self._change(typed=text, links=links)
 
     def ask(self, question: str) -> None:
         """A question about what was typed last; empty takes it away. Called from the keyboard's

@@ -123,7 +123,7 @@ class LiveSession:
         then nothing has happened.
         """
         self._refuse_given_back()
-        self._owner.say(line, self._run.clock.now())
+        self._owner.say(line, self._run.clock.now(), "program")
         return self.board
 
     def press(self) -> None:

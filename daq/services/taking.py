@@ -50,9 +50,10 @@ def taking_of(wanted: TriggerOptions, chosen: Chosen, there: Attendance) -> Taki
     only_pressed = is_stream or profile.kind == "modbus-rtu"
     needs_press = only_pressed and rest_s is None and wanted.send_key is None
     is_typed = port == TYPED_PORT
-    if (needs_press or is_typed) and not there.has_keyboard:
+    can_press = there.has_keyboard or there.has_page
+    if (needs_press and not can_press) or (is_typed and not there.has_keyboard):
         words = "There is no keyboard, so nobody could ask for a reading."
-        raise UsageError(words if is_typed else f"{words} Say --send-key or --stable.")
+        raise UsageError(words if is_typed else f"{words} Say --send-key, --stable or --board.")
     asking = None
     if is_asked:
         every_s = None if rest_s is None else POLL_EVERY_S
@@ -66,9 +67,11 @@ def taking_of(wanted: TriggerOptions, chosen: Chosen, there: Attendance) -> Taki
         needs_press=needs_press or is_typed,
         is_script=not there.is_terminal,
         has_keyboard=there.has_keyboard,
+        has_page=there.has_page,
+        answers=there.has_page,
         is_typed=is_typed,
         wait_back_s=wanted.wait_back_s
-        if wanted.wait_back_s is not None or there.is_terminal
+        if wanted.wait_back_s is not None or there.is_terminal or there.has_page
         else UNATTENDED_WAIT_S,
     )
 

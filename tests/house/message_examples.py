@@ -44,6 +44,7 @@ TRIMS = frozenset(
 
 # By the whole expression, where its last name would mislead.
 BY_EXPRESSION = {
+    "offer": "Press send once more at M1 front 90° within 10 s",
     "back.identity.text": "usb:1209:0007:A2",
     "low.unit": "mm",
     "min(unknown)": "place",

@@ -10,7 +10,7 @@ import pytest
 from daq.plan.plan import json_schema
 
 JOURNAL_KEYS = {
-    *("low", "high", "out_of_round", "taper", "taper_per", "form_limit", "access"),
+    *("low", "high", "out_of_round", "taper", "taper_per", "form_limit", "access", "kind"),
     *("stations", "station_at", "angles_deg", "repeats", "window"),
 }
 KEYS = {
