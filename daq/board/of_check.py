@@ -1,14 +1,12 @@
 """The board of a check outside any session: made after each reading of the stack. Pure."""
 
-from collections.abc import Sequence
-
 import msgspec
 
 from daq.board.asked import PRESS_SEND, TYPE_IT
 from daq.board.board import Asked, Board, CheckAsked, CheckShown, LastValue, LinkShown, Word
 from daq.board.cue import CHECK_FAILED, CHECK_PASSED, GAUGE_LOST, KEPT, LOOK, SILENCE
-from daq.gauges.check_result import CheckResult
 from daq.gauges.check_rules import CheckWanted, StackReadings
+from daq.gauges.history import CheckRecord
 from daq.lengths import plain
 from drivers.reading import Reading, utc_text
 
@@ -74,11 +72,8 @@ def check_board(
     )
 
 
-def proven_board(last: Board, result: CheckResult, reasons: Sequence[str]) -> Board:
-    """The last board, with what came of the check: its numbers, in words the `reasons`, and how it
-    sounds.
-    """
-    check, at = result.check, utc_text(result.at_us)
+def proven_board(last: Board, check: CheckRecord, at_us: int) -> Board:
+    """The board once the check is judged: its numbers, and how it sounds. It moves the step on."""
     words = "passed" if check.passed else "FAILED"
     judged = CheckShown(
         check.check_no,
@@ -89,20 +84,17 @@ def proven_board(last: Board, result: CheckResult, reasons: Sequence[str]) -> Bo
         check.spread_mm,
         "",
         check.reason,
-        at,
+        utc_text(at_us),
         0,
     )
     return msgspec.structs.replace(
         last,
         step=last.step + 1,
-        made_at=at,
+        made_at=utc_text(at_us),
         status="closed",
         asked=Asked(f"Check {words}", "", f"Check {words}"),
         checks=(judged,),
         news=(f"Check {words}: {check.reason}.",),
         words=(),
-        verdict=words.lower(),
-        reasons=tuple(reasons),
-        can_send=False,
         cue=CHECK_PASSED if check.passed else CHECK_FAILED,
     )

@@ -3,6 +3,8 @@
 import sys
 from contextlib import ExitStack
 
+from msgspec.structs import replace
+
 from daq.acquisition.check_run import CheckRun
 from daq.acquisition.inputs import InputSource
 from daq.acquisition.run_loop import RunLoop
@@ -31,6 +33,7 @@ def run(context: Context, check: OpenCheck, beside: Besides) -> int:
     shown.
     """
     named, device, wanted = check.named, check.device, check.wanted
+    beside.announce()
     for text in trigger_words(check.mode):
         tell(text)
     try:
@@ -40,15 +43,12 @@ def run(context: Context, check: OpenCheck, beside: Besides) -> int:
         beside.end(None)
         return ANSWER_NO
     result = prove(readings, wanted, check.temperatures, named or device, device, check.operator)
-    judged = _judged(board, result, check)
+    judged = proven_board(board, result.check, result.at_us)
+    said = tuple(result_lines(result, wanted, None))
+    verdict = "passed" if result.check.passed else "failed"
     beside.show(judged)
-    beside.end(judged)
+    beside.end(replace(judged, verdict=verdict, reasons=said))
     return _tell(context, result, check, history_name(named, device))
-
-
-def _judged(board: Board, result: CheckResult, check: OpenCheck) -> Board:
-    """The last board, with what came of the check."""
-    return proven_board(board, result, result_lines(result, check.wanted, None))
 
 
 def _taken(check: OpenCheck, beside: Besides) -> tuple[tuple[Reading, ...], Board]:

@@ -68,9 +68,8 @@ def test_the_last_board_has_the_judged_check(second: str, cue: str, words: str) 
     readings = (reading("59.970"), reading(second, START_US + SECOND_US))
     last = boards(*readings)[-1]
     result = prove(readings, WANTED, Temperatures(), "mic", "usb-1", "Ada")
-    board = proven_board(last, result, ("why",))
+    board = proven_board(last, result.check, START_US)
     assert (board.cue, board.step, board.status, board.words) == (cue, last.step + 1, "closed", ())
     assert board.news[0].startswith(words)
-    assert (board.verdict, board.reasons) == (cue.removeprefix("check-"), ("why",))
     (check,) = board.checks
     assert (check.passed, check.mean_error_mm) == (result.check.passed, result.check.mean_error_mm)
