@@ -39,8 +39,8 @@ is folded comes once a second, and must not fall on the edge."""
 _UNASKED_FOR = ("age", "swapped", "power-loss")
 """Causes of a new beginning that no word of the operator's led to."""
 
-_ANSWERED = ("operator", PRESSED_AGAIN)
-"""Why a reading was dropped that a word, or the press that counts, answered about."""
+_ANSWERS = ("operator", PRESSED_AGAIN)
+"""Why a reading was dropped where that was the answer to its question."""
 
 _OPEN = ("to-come", "again")
 """States of a place that waits for a reading."""
@@ -128,7 +128,7 @@ def _is_worth_a_look(entries: Sequence[Entry]) -> bool:
     """Something came that did not count, or a new beginning that nobody typed."""
     return any(
         isinstance(entry.event, Rejected)
-        or (isinstance(entry.event, Dropped) and entry.event.why not in _ANSWERED)
+        or (isinstance(entry.event, Dropped) and entry.event.why not in _ANSWERS)
         or (isinstance(entry.event, StintBegan) and entry.event.cause in _UNASKED_FOR)
         for entry in entries
     )

@@ -25,7 +25,7 @@ class Way(NamedTuple):
         return [self.path, *self.options, *([] if self.is_by_stdin else [what])]
 
 
-_PLAYERS: dict[str, tuple[str, ...]] = {
+PLAYERS: dict[str, tuple[str, ...]] = {
     "pw-play": (),
     "paplay": (),
     "aplay": ("-q",),
@@ -34,19 +34,19 @@ _PLAYERS: dict[str, tuple[str, ...]] = {
 }
 """Options before the file, by program; the first that is found and works plays."""
 
-_SPEAKERS = ("spd-say", "espeak-ng", "espeak", "say")
+SPEAKERS = ("spd-say", "espeak-ng", "espeak", "say")
 
 
 def ways_to_play() -> list[Way]:
     """Ways to play a WAV file by its whole path, the best first."""
-    found = {name: shutil.which(name) for name in _PLAYERS}
-    ways = [Way(name, path, _PLAYERS[name]) for name, path in found.items() if path]
+    found = {name: shutil.which(name) for name in PLAYERS}
+    ways = [Way(name, path, PLAYERS[name]) for name, path in found.items() if path]
     return [Way("winsound", here=_by_windows)] if sys.platform == "win32" else ways
 
 
 def ways_to_speak(language: str) -> list[Way]:
     """Ways to speak a text, the best first."""
-    found = {name: shutil.which(name) for name in _SPEAKERS}
+    found = {name: shutil.which(name) for name in SPEAKERS}
     return [_speaker(name, path, language) for name, path in found.items() if path]
 
 

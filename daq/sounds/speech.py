@@ -59,6 +59,7 @@ class SpokenTexts(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_on
     check_passed: str
     check_failed: str
     in_doubt: str
+    in_doubt_press: str
     not_counted: str
     look: str
     not_done: str
@@ -92,6 +93,7 @@ FILLED_IN = {
     "journal_done": {"journal"},
     "below": {"journal"},
     "in_doubt": {"value"},
+    "in_doubt_press": {"value"},
     "take_again": {"count"},
     "place": {"journal", "station", "angle"},
     "same_journal": {"station", "angle"},
@@ -187,8 +189,8 @@ def _happened(before: Board | None, board: Board, say: SpokenTexts) -> list[str]
 
 def _look(before: Board, board: Board, say: SpokenTexts) -> str:
     if _is_asking(board):
-        last = board.last
-        return say.in_doubt.format(value=digits(last.value, say) if last is not None else "")
+        text = say.in_doubt_press if board.press_answers else say.in_doubt
+        return text.format(value=digits(board.last.value, say) if board.last is not None else "")
     return say.not_counted if _target(before) == _target(board) else say.look
 
 

@@ -225,6 +225,7 @@ def scenes() -> Iterator[tuple[Board | None, Board]]:
     yield not_below, other(cue="below")
     yield is_open, other(cue="journal-done")
     yield plain, other(cue="look", status="asking")
+    yield plain, other(cue="look", status="asking", press_answers=True)
     yield plain, other(cue="look")
     yield plain, other(waiting, cue="look")
     yield again, other(cue="check-passed")
