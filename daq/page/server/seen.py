@@ -1,5 +1,6 @@
 """What stands on the page, in words: from a moment to what its templates fill in. Pure."""
 
+import re
 from collections.abc import Sequence
 from datetime import UTC, datetime
 from decimal import Decimal
@@ -13,6 +14,7 @@ from daq.board.row_words import BAD, places_in, word_of
 from daq.board.shown_lengths import shown_difference
 from daq.board.to_limit import to_limit
 from daq.lengths import signed
+from daq.page.server.fits import fit, widest_place
 from daq.page.server.moment import Moment
 from daq.page.server.sheets import Key, Sheet, keys, sheets
 from daq.pictures.layout import CrankLayout
@@ -27,8 +29,8 @@ CAUTION = (
     "Evidence, not permission: the maker's manual, local codes and a licensed practice decide."
 )
 
-FITS = (4, 6, 8, 10, 12, 14, 16, 18, 20, 24, 28, 32, 40, 60)
-"""How many characters a text may have that is drawn as large as it fits: a class each."""
+
+_STINT = re.compile(r"^stint [0-9]+: | of stint [0-9]+")
 
 
 class ValueSeen(msgspec.Struct, frozen=True):
@@ -101,14 +103,14 @@ def seen(moment: Moment, layout: CrankLayout | None) -> Seen:
     return Seen(
         head=tuple(clean(each) for each in _head(board) if each),
         place=place,
-        place_fit=fit(place),
+        place_fit=fit(place, widest_place(layout)),
         is_question=board.status == "asking",
         headline=_headline(board),
         action=clean(_action(board)),
         value=_value(board, layout),
         verdict=board.verdict,
         is_over=moment.is_over,
-        reasons=tuple(map(clean, board.reasons)),
+        reasons=tuple(dict.fromkeys(clean(plainly(each)) for each in board.reasons)),
         said=tuple(map(clean, moment.said)),
         caution=CAUTION if board.verdict and board.rows else "",
         warnings=tuple(map(clean, board.warnings)),
@@ -132,9 +134,9 @@ def clean(text: str) -> str:
     return shown(text, MOST_TEXT)
 
 
-def fit(text: str) -> int:
-    """The least of FITS that a text is not longer than."""
-    return next((count for count in FITS if len(text) <= count), FITS[-1])
+def plainly(reason: str) -> str:
+    """A reason of the record without the number of the stretch of work that it is of."""
+    return _STINT.sub("", reason)
 
 
 def _head(board: Board) -> Sequence[str]:
@@ -149,13 +151,13 @@ def _headline(board: Board) -> str:
     headline = " ".join(clean(board.asked.headline).split())
     if headline == STRIP_NOW:
         return "Strip now, or press later"
-    return "" if headline == clean(board.asked.short) else headline
+    return "" if board.verdict or headline == clean(board.asked.short) else headline
 
 
 def _action(board: Board) -> str:
     action = board.asked.action
     if board.status == "asking":  # there it is typed, here pressed
-        return action.removesuffix(" Type keep or drop").replace(ANSWER, "press Drop, ")
+        action = action.removesuffix(" Type keep or drop").replace(ANSWER, "press Drop, ")
     return action[:1].upper() + action[1:]
 
 
@@ -170,7 +172,7 @@ def _value(board: Board, layout: CrankLayout | None) -> ValueSeen | None:
         fit=fit(text),
         of=clean(_of(last)),
         counted=_counted(last),
-        tone="held" if last.of == "held" else "good" if last.counts else "bad",
+        tone="held" if last.of == "held" else "good" if last.counts else "void",
         why=() if last.of == "held" else tuple(map(clean, last.why_not)),
     )
     name = last.place.partition("/")[0]
@@ -184,12 +186,15 @@ def _value(board: Board, layout: CrankLayout | None) -> ValueSeen | None:
         words = "on the low limit"
     else:
         words = f"{distance.over.copy_abs():f} {distance.unit} {where} the low limit"
+    is_else = bool(last.against_limits) and distance.over >= 0  # over the other limit
+    is_out = distance.over < 0 or is_else
     return msgspec.structs.replace(
         found,
+        tone="out" if is_out and last.counts else found.tone,
         distance=words,
         limit=f"({distance.limit} {distance.unit}{size})",
-        is_out=distance.over < 0 or bool(last.against_limits),
-        why=(*found.why, clean(last.against_limits)) if last.against_limits else found.why,
+        is_out=is_out,
+        why=(*found.why, clean(last.against_limits)) if is_else else found.why,
     )
 
 
@@ -279,4 +284,4 @@ def _gauge(board: Board) -> str:
     return f"{link.gauge} LOST" if link.is_lost else f"{link.gauge} on {link.port}"
 
 
-__all__ = ["CAUTION", "NOT_BEGUN", "SEND", "Seen", "clean", "fit", "seen"]
+__all__ = ["CAUTION", "NOT_BEGUN", "SEND", "Seen", "clean", "seen"]
