@@ -185,7 +185,8 @@ class Hub:
         """The drawings that a viewer has not got yet, None if nothing; and whether it was the last
         that there is.
         """
-        parts, is_over = self._new(viewer, self._drawn()), self.moment.is_over
+        parts = self._new(viewer, self._drawn())
+        is_over = self.moment.is_over and not viewer.bell.is_set()  # else there is more to come
         return Event(self.moment.step, parts, over=is_over) if parts or is_over else None
 
     def _new(self, viewer: Viewer, parts: dict[str, str]) -> dict[str, str]:
