@@ -112,7 +112,7 @@ class _Sounds:
             ways,
             tell,
             sendable=self._files.of,
-            known=CUES,
+            known=CUES[::-1],  # the likely ones first
             otherwise=_ring if has_bell else _nothing,
             instead=instead,
             longest_s=LONGEST_SOUND_S,
