@@ -12,6 +12,8 @@ from daq.acquisition.inputs import (
     Interrupted,
     Item,
     KeyboardGone,
+    KeyRefused,
+    KeyWord,
     Nudged,
     PagePressed,
     PressOutcome,
@@ -19,9 +21,10 @@ from daq.acquisition.inputs import (
     SendPressed,
     TakingMode,
     Typed,
+    is_attended,
 )
 from daq.acquisition.reconnect import Absence
-from daq.acquisition.trigger import Presses, TypedLines
+from daq.acquisition.trigger import TOLD_EVERY_NS, Presses, TypedLines
 from daq.board.asked import SEND
 from daq.errors import CheckStopped, Refused, SettingsError
 from daq.record.events import By
@@ -161,6 +164,7 @@ class RunLoop:
         self._lines = TypedLines(mode, self._presses)
         self._absence = Absence(mode.wait_back_s)
         self._adviser = Adviser(kind)
+        self._key_told_ns: int | None = None
 
     def run(self) -> None:
         """Until the owner is done.
@@ -196,6 +200,10 @@ class RunLoop:
                 self.press(item.at or self._clock.now())
             case PagePressed():
                 self._page_pressed(item)
+            case KeyWord():
+                self._key_word(item.word, item.at or self._clock.now())
+            case KeyRefused():
+                self._refuse_key(item.words, item.at or self._clock.now())
             case SendKeyGone():
                 self._owner.note(f"the send key: {item.reason}", self._clock.now())
             case Nudged():
@@ -297,6 +305,19 @@ class RunLoop:
             self._inputs.ask()
         return refused
 
+    def _key_word(self, word: str, at: Instant) -> None:
+        """A key that says a word."""
+        try:
+            self._owner.say(word, at, "send key")
+        except Refused as refused:
+            self._owner.refuse(str(refused))
+
+    def _refuse_key(self, words: str, at: Instant) -> None:
+        """A key that means nothing, told once a second at most."""
+        if self._key_told_ns is None or at.mono_ns - self._key_told_ns >= TOLD_EVERY_NS:
+            self._key_told_ns = at.mono_ns
+            self._owner.refuse(words)
+
     def _go_on_typing(self) -> None:
         while not self._owner.is_done and (item := self._due()) is not None:
             if isinstance(item, KeyboardGone):
@@ -316,7 +337,7 @@ class RunLoop:
         self._presses.keyboard_gone()
         if self._mode.needs_press and not self._mode.has_page:
             raise SettingsError(NOBODY + self._owner.needs)
-        if not self._mode.answers:
+        if not is_attended(self._mode, has_keyboard=False):
             self._owner.keyboard_gone()
 
     def _lose(self, lost: PortLost, at: Instant) -> None:

@@ -41,7 +41,7 @@ class Presses:
     @property
     def _others_press(self) -> bool:
         """Somebody can press without a keyboard."""
-        return self._taking.send_key is not None or self._taking.has_page
+        return self._taking.has_send_key or self._taking.has_page
 
     @property
     def is_waiting(self) -> bool:

@@ -14,6 +14,7 @@ from daq.acquisition.manager import Step
 from daq.acquisition.session_run import Show
 from daq.board.board import Board
 from daq.cli.options import Context
+from daq.cli.views.page_links import PageLinks
 from daq.services.run_wanted import BesideWanted
 from drivers.reading import Reading
 
@@ -67,7 +68,7 @@ class Shows:
 class ShowsLinks(Protocol):
     """A display that can show the page's addresses."""
 
-    def show_links(self, links: tuple[str, str] | None) -> None:
+    def show_links(self, links: PageLinks | None) -> None:
         """Show them; None takes them away."""
         ...
 
@@ -115,9 +116,9 @@ class Besides:
         self.shows = tuple(shows)
 
     @property
-    def links(self) -> tuple[str, str] | None:
-        """The page's addresses, to look at and to press; None without a page."""
-        return None if self._page is None else (self._page.links.board, self._page.links.press)
+    def links(self) -> PageLinks | None:
+        """The page's addresses; None without a page."""
+        return None if self._page is None else _links(self._page)
 
     @property
     def presses(self) -> InputSource | None:
@@ -140,7 +141,7 @@ class Besides:
             self._page.end(board)
 
 
-def with_links(keyboard: InputSource, show: ShowsLinks, links: tuple[str, str]) -> InputSource:
+def with_links(keyboard: InputSource, show: ShowsLinks, links: PageLinks) -> InputSource:
     """The keyboard, with the word that shows the page's addresses once more."""
 
     def listen(put: Callable[[Item], None]) -> None:
@@ -178,8 +179,12 @@ def opened_beside(
             page = PageHost(wanted.board_on)
             at_the_end.callback(page.end)
             shows.append(PageShow(page))
-            _tell_links(context, page, tell, is_open=wanted.board_on is not None, first=is_session)
+            _tell_links(context, page, tell, first=is_session)
         yield Besides(page, shows, tell, is_speaking=wanted.speak)
+
+
+def _links(page: "PageHost") -> PageLinks:
+    return PageLinks(page.links.board, page.links.press, page.is_open)
 
 
 def _tell_links(
@@ -187,13 +192,12 @@ def _tell_links(
     page: "PageHost",
     tell: Callable[[str], None],
     *,
-    is_open: bool,
     first: bool,
 ) -> None:
-    links = page.links
+    links = _links(page)
     if context.as_json and first:
         print(json.dumps({"board": links.board, "press": links.press}), flush=True)
     print(f"To look at:           {links.board}", file=sys.stderr)
     print(f"To look at and press: {links.press}", file=sys.stderr, flush=True)
-    if is_open:
+    if links.is_open:
         tell(PLAIN_HTTP)

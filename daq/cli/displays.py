@@ -13,6 +13,7 @@ from daq.acquisition.session_run import Show
 from daq.board.board import Board
 from daq.board.shown_lengths import ShownIn
 from daq.cli.resizes import Resizes
+from daq.cli.views.page_links import PageLinks
 from daq.cli.views.screen import Beside, screen
 from daq.record.events import Rejected
 from drivers.printable import printable
@@ -109,7 +110,7 @@ class LiveShow:
         """What was told before the run began; shown where there is room."""
         self._said = replace(self._said, notes=tuple(texts))
 
-    def show_links(self, links: tuple[str, str] | None) -> None:
+    def show_links(self, links: PageLinks | None) -> None:
         """The page's addresses instead of the journals, until something is read or typed."""
         self._change(links=links)
 

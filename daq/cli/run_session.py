@@ -5,7 +5,7 @@ import sys
 from contextlib import ExitStack
 from typing import TYPE_CHECKING
 
-from daq.acquisition.inputs import InputSource, TakingMode
+from daq.acquisition.inputs import InputSource, TakingMode, is_attended
 from daq.acquisition.run_loop import RunLoop
 from daq.acquisition.session_run import SessionRun
 from daq.acquisition.signals import put_off
@@ -168,7 +168,7 @@ def _listen(run: OpenRun, show: RunShow, beside: Besides, *, is_unattended: bool
             run.first,
             clock,
             Shows((*beside.shows, show)),
-            is_attended=source is not None or run.mode.answers,
+            is_attended=is_attended(run.mode, has_keyboard=source is not None),
             press=run.mode.press,
             can_send=run.mode.has_trigger,
         )

@@ -60,6 +60,19 @@ def picture(
     )
 
 
+def size_of(drawing: str) -> tuple[float, float]:
+    """Width and height of a drawing that `picture` made."""
+    _, _, wide, high = drawing.split('viewBox="', 1)[1].split('"', 1)[0].split(" ")
+    return float(wide), float(high)
+
+
+def placed(drawing: str, x: float, y: float, wide: float, high: float) -> str:
+    """A drawing that `picture` made, inside another one: at a place, in a size."""
+    before, rest = drawing.split(" width=", 1)
+    where = f'x="{number(x)}" y="{number(y)}" width="{number(wide)}" height="{number(high)}"'
+    return f"{before} {where} role={rest.split(' role=', 1)[1]}"
+
+
 def safe(words: str, most: int = MOST_TEXT) -> str:
     """Text for XML: bounded, printable, escaped."""
     return escape(shown(words, most), {'"': "&quot;"})
@@ -198,27 +211,38 @@ def hatch(
 # Text ---------------------------------------------------------------------------------------------
 
 
+class Own(str):
+    """Text of people's making: it stands in its own direction of writing."""
+
+    __slots__ = ()
+
+
 def text(
     x: float,
     y: float,
-    words: str,
-    *,
+    *words: str,
     size: float = 12,
     anchor: str = "start",
     paint: str = "ink",
     is_bold: bool = False,
-    is_own: bool = False,
     kind: str = "",
 ) -> str:
-    """One line of text, `y` its base line. `is_own`: of people's making, in its own direction."""
+    """One line of text, `y` its base line; `words` follow one another, those that are Own each in
+    its own direction.
+    """
     names = f"{kind} pic-f-{paint}".strip()
     return (
         f'<text x="{number(x)}" y="{number(y)}" font-size="{number(size)}"'
         + ("" if anchor == "start" else f' text-anchor="{anchor}"')
         + (' font-weight="bold"' if is_bold else "")
-        + (' unicode-bidi="plaintext"' if is_own else "")
-        + f' class="{names}" fill="{PAINTS[paint]}">{safe(words)}</text>'
+        + f' class="{names}" fill="{PAINTS[paint]}">{"".join(map(_directed, words))}</text>'
     )
+
+
+def _directed(words: str) -> str:
+    if not isinstance(words, Own):
+        return safe(words)
+    return f'<tspan unicode-bidi="plaintext">{safe(words)}</tspan>'
 
 
 def text_width(words: str, size: float = 12, *, is_bold: bool = False) -> float:
@@ -251,22 +275,29 @@ def fitted(words: str, width: float, size: float = 12, *, is_bold: bool = False)
     return f"{kept.rstrip()}…"
 
 
-def wrapped(words: str, width: float, size: float, most: int) -> list[str]:
+def wrapped(
+    words: str, width: float, size: float, most: int, *, is_bold: bool = False
+) -> list[str]:
     """A text in at most `most` lines of a width; what does not fit ends in an ellipsis."""
     lines: list[str] = []
     rest = shown(words, MOST_TEXT).split(" ")
     while rest and len(lines) < most:
         count = 1
-        while count < len(rest) and text_width(" ".join(rest[: count + 1]), size) <= width:
+        while count < len(rest) and (
+            text_width(" ".join(rest[: count + 1]), size, is_bold=is_bold) <= width
+        ):
             count += 1
-        is_last = len(lines) == most - 1
-        lines.append(fitted(" ".join(rest if is_last else rest[:count]), width, size))
+        if len(lines) == most - 1:
+            count = len(rest)
+        lines.append(fitted(" ".join(rest[:count]), width, size, is_bold=is_bold))
         rest = rest[count:]
     return lines
 
 
 __all__ = [
+    "MOST_TEXT",
     "PAINTS",
+    "Own",
     "circle",
     "fitted",
     "group",
@@ -275,9 +306,11 @@ __all__ = [
     "number",
     "path",
     "picture",
+    "placed",
     "polygon",
     "rect",
     "safe",
+    "size_of",
     "text",
     "text_width",
     "wrapped",

@@ -44,6 +44,8 @@ TRIMS = frozenset(
 
 # By the whole expression, where its last name would mislead.
 BY_EXPRESSION = {
+    "key_name(usage)": "F13 (68)",
+    "key_name(pressed[0])": "F13 (68)",
     "offer": "Press send once more at M1 front 90° within 10 s",
     "back.identity.text": "usb:1209:0007:A2",
     "low.unit": "mm",

@@ -3,6 +3,7 @@ touched here.
 """
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 from daq.cli.views.pieces import Line, Piece, line, width
 
@@ -14,6 +15,16 @@ GAP = 4
 INK = "black on white"
 
 _HALVES = {(0, 0): " ", (1, 0): "▀", (0, 1): "▄", (1, 1): "█"}
+
+
+class PageLinks(NamedTuple):
+    """The page's addresses, to look at and to press; `is_open`: others than this machine reach
+    them.
+    """
+
+    board: str
+    press: str
+    is_open: bool = True
 
 
 def code_rows(address: str) -> list[str]:
@@ -32,12 +43,15 @@ def code_rows(address: str) -> list[str]:
     ]
 
 
-def link_lines(board: str, press: str, columns: int, rows: int) -> list[Line]:
-    """Both addresses, to look at and to press, in at most so many lines and columns: with codes
-    side by side, else one below the other, else as text alone.
+def link_lines(links: PageLinks, columns: int, rows: int) -> list[Line]:
+    """Both addresses in at most so many lines and columns: for other machines with codes side by
+    side, else the one to press, else as text alone.
     """
-    said = [("To look at:", board), ("To look at and press:", press)]
+    here = "" if links.is_open else " (a browser on this machine)"
+    said = [(f"To look at{here}:", links.board), ("To look at and press:", links.press)]
     words: list[Line] = [line(text) for label, link in said for text in (label, f"  {link}")]
+    if not links.is_open:
+        return words[: max(0, rows)]
     codes = [code_rows(link) for _, link in said]
     wide, high = len(codes[0][0]), 1 + max(map(len, codes))
     drawn: list[Line] = []

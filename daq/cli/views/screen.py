@@ -9,7 +9,7 @@ import msgspec
 from daq.board.board import Board, LastValue
 from daq.board.shown_lengths import ShownIn
 from daq.cli.views.large import is_drawable, large, large_lines, width_of
-from daq.cli.views.page_links import link_lines
+from daq.cli.views.page_links import PageLinks, link_lines
 from daq.cli.views.pieces import (
     Drawn,
     Line,
@@ -67,7 +67,7 @@ class Beside(msgspec.Struct, frozen=True):
     question: str = ""
     notes: Sequence[str] = ()
     show: ShownIn | None = None
-    links: tuple[str, str] | None = None
+    links: PageLinks | None = None
 
 
 def screen(board: Board, said: Beside, columns: int, rows: int) -> Drawn:
@@ -85,7 +85,7 @@ def screen_lines(board: Board, said: Beside, columns: int, rows: int) -> list[Li
     head, ask, bar = _head(board, columns), _ask(board, columns), _bar(board, columns)
     if said.links is not None:
         above = [*head, *ask]
-        drawn = link_lines(*said.links, columns, rows - len(above) - len(foot))
+        drawn = link_lines(said.links, columns, rows - len(above) - len(foot))
         return _upon_foot([*above, *drawn], foot, columns, rows)
     alerts = _alerts(board, said, columns, rows)
     room = rows - sum(map(len, (head, ask, bar, alerts, foot))) - 1  # one line of news at least

@@ -7,6 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from daq.board.board import Board, JournalRow
+from daq.board.row_choice import nearest, rest_counts
 from daq.board.row_words import BAD, places_in, word_of
 from daq.board.shown_lengths import (
     ShownIn,
@@ -86,7 +87,7 @@ def journal_lines(
     fit = (high - 2) * (2 if is_two else 1)
     if fit < 1:
         return [line(_rest(board.rows, (), columns), "dim")]
-    kept = _nearest(board, fit)
+    kept = nearest(board.rows, _here(board), fit)
     drawn = _two(kept, columns, show) if is_two else _one(kept, columns, show)
     return [*drawn, line(_rest(board.rows, kept, columns), "dim")]
 
@@ -217,19 +218,6 @@ def _style(row: JournalRow) -> str:
     return _STYLES.get(row.result.verdict, "")
 
 
-def _nearest(board: Board, count: int) -> list[JournalRow]:
-    """So many rows, in the order of the run: what is asked for, half of them at most that need work
-    or are bad, then the nearest.
-    """
-    rows = board.rows
-    here = _here(board)
-    by_distance = sorted(range(len(rows)), key=lambda at: (abs(at - here), at))
-    troubled = [at for at in by_distance if rows[at].tainted or rows[at].result.verdict in BAD]
-    wanted = [here, *troubled[: count // 2], *by_distance]
-    kept = sorted(list(dict.fromkeys(wanted))[: max(0, count)])
-    return [rows[at] for at in kept]
-
-
 def _here(board: Board) -> int:
     """Where the run is: the journal asked for, else the one measured last, else the first."""
     names = [row.result.journal for row in board.rows]
@@ -242,21 +230,6 @@ def _here(board: Board) -> int:
 
 def _rest(rows: Sequence[JournalRow], kept: Sequence[JournalRow], columns: int) -> str:
     """How many journals are not shown, and how they stand."""
-    shown = {row.result.journal for row in kept}
-    left = [row for row in rows if row.result.journal not in shown]
-    again = sum(row.tainted > 0 for row in left)
-    bad = sum(row.result.verdict in BAD for row in left)
-    done = sum(row.result.verdict != "incomplete" and not row.tainted for row in left)
-    counts = [
-        f"{count} {what}"
-        for count, what in (
-            (again, "to take again"),
-            (bad, "not within limits"),
-            (done, "measured"),
-            (len(left) - done - again, "to come"),
-        )
-        if count
-    ]
-    text = f"and {len(left)} more"
-    full = f"{text}: {', '.join(counts)}"
+    text = f"and {len(rows) - len(kept)} more"
+    full = f"{text}: {', '.join(rest_counts(rows, kept))}"
     return "  " + (full if width(full) + 2 <= columns else wrapped(text, columns - 2, 1)[0])

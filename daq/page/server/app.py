@@ -63,7 +63,10 @@ class Application:
             headers.getlist("origin"),
         )
         if not isinstance(admitted, Admitted):
-            return _words(admitted.status, admitted.words, is_last=True)
+            answer = _words(admitted.status, admitted.words, is_last=True)
+            if admitted.methods:
+                answer.headers["Allow"] = admitted.methods
+            return answer
         if admitted.does == "press":
             return await self._press(request)
         match admitted.what:

@@ -14,6 +14,7 @@ from daq.board.board import Board, LinkShown
 from daq.board.of_check import check_board
 from daq.cli.besides import PLAIN_HTTP, Besides, Shows, opened_beside, with_links
 from daq.cli.options import Context
+from daq.cli.views.page_links import PageLinks
 from daq.equipment.stacks.stack_file import assumed_stack
 from daq.gauges.check_rules import CheckWanted, StackReadings
 from daq.lengths import parse_length
@@ -90,7 +91,7 @@ def test_of_a_session_with_json_the_links_are_the_first_line(
     out, err = capsys.readouterr()
     links = json.loads(out)
     assert list(links) == ["board", "press"]
-    assert (links["board"], links["press"]) == besides.links
+    assert (links["board"], links["press"], False) == besides.links
     assert all(
         link.startswith("http://127.0.0.1:") and link.endswith("/") for link in links.values()
     )
@@ -110,6 +111,9 @@ def test_a_page_that_is_open_to_the_network_is_said_to_be_open(context: Context)
     told: list[str] = []
     with opened_beside(context, BesideWanted(board_on="127.0.0.1"), told.append):
         pass
+    assert told == []
+    with opened_beside(context, BesideWanted(board_on="0.0.0.0"), told.append):
+        pass
     assert told == [PLAIN_HTTP]
 
 
@@ -125,6 +129,6 @@ def test_the_word_page_shows_the_links_and_is_no_word_of_the_session() -> None:
         for text in ("Page ", "back"):
             put(Typed(text))
 
-    with_links(keyboard, Links(), ("a", "b"))(heard.append)
-    assert shown == [("a", "b")]
+    with_links(keyboard, Links(), PageLinks("a", "b"))(heard.append)
+    assert shown == [PageLinks("a", "b")]
     assert heard == [Typed("back")]

@@ -2,7 +2,7 @@
 
 import pytest
 
-from daq.cli.views.page_links import code_rows, link_lines
+from daq.cli.views.page_links import PageLinks, code_rows, link_lines
 from daq.cli.views.pieces import width
 
 BOARD = "http://192.168.100.200:65535/abcdefghijklmnopqrstuv/"
@@ -10,9 +10,8 @@ PRESS = "http://192.168.100.200:65535/ABCDEFGHIJKLMNOPQRSTUV/"
 
 
 def texts(columns: int, rows: int) -> list[str]:
-    return [
-        "".join(piece.text for piece in line) for line in link_lines(BOARD, PRESS, columns, rows)
-    ]
+    lines = link_lines(PageLinks(BOARD, PRESS), columns, rows)
+    return ["".join(piece.text for piece in line) for line in lines]
 
 
 def test_two_codes_fit_beside_each_other_on_a_usual_terminal_below_the_prompt() -> None:
@@ -44,3 +43,13 @@ def test_a_code_has_its_finders_where_the_standard_has_them() -> None:
     rows = code_rows(BOARD)
     assert rows[0].strip() == ""
     assert [row[2:9] for row in rows[1:5]] == ["█▀▀▀▀▀█", "█ ███ █", "█ ▀▀▀ █", "▀▀▀▀▀▀▀"]
+
+
+def test_links_that_no_phone_can_reach_have_no_code() -> None:
+    here = link_lines(PageLinks(BOARD, PRESS, is_open=False), 100, 60)
+    assert ["".join(piece.text for piece in line) for line in here] == [
+        "To look at (a browser on this machine):",
+        f"  {BOARD}",
+        "To look at and press:",
+        f"  {PRESS}",
+    ]
