@@ -19,7 +19,7 @@ from daq.board.board import JournalRow, PlaceAsked
 from daq.board.row_choice import nearest, rest_counts
 from daq.board.row_words import BAD, stands
 from daq.pictures.crank_parts import BAND, Cell, axis_line, between, cells_of, shape
-from daq.pictures.layout import CrankLayout, JournalDrawn
+from daq.pictures.layout import CrankLayout, JournalDrawn, here_words
 from daq.pictures.svg import (
     MOST_TEXT,
     Own,
@@ -268,9 +268,8 @@ def _about(
     rest: str,
 ) -> str:
     """The drawing in words, for who does not see it."""
-    here = "" if asked is None else f"Measure {asked.journal} {asked.station} {asked.angle_deg}°. "
     each = [
-        f"{journal.name}: {_words(journal, found.get(journal.name), is_plan=not found)}"
+        f"{shown(journal.name)}: {_words(journal, found.get(journal.name), is_plan=not found)}"
         for journal in layout.journals[:60]
     ]
-    return here + "; ".join([*each, *([rest] if rest else [])])
+    return here_words(asked) + "; ".join([*each, *([rest] if rest else [])])

@@ -23,10 +23,10 @@ from daq.pictures.svg import (
     wrapped,
 )
 
-WIDTH, HEIGHT, LOW_HEIGHT = 360, 436, 356
+WIDTH, HEIGHT, LOW_HEIGHT = 384, 436, 356
 """Height with the foot and without it."""
 
-_X, _Y, _RADIUS = 180, 212, 100
+_X, _Y, _RADIUS = 188, 212, 100
 _LABEL = _RADIUS + 31
 _ARC = 36
 """Radius of the arc that the angle is drawn by."""

@@ -11,6 +11,7 @@ its own whose direction of writing is its own.
 
 import unicodedata
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 from xml.sax.saxutils import escape
 
 from drivers.printable import shown
@@ -31,6 +32,9 @@ of 6 to 1 at least, which is more than the 4.5 to 1 of WCAG 2.2, 1.4.3; no meani
 
 MOST_TEXT = 200
 """Characters of any one text that are looked at; the rest is cut."""
+
+_BOLD = 1.08
+"""How much wider bold letters are."""
 
 _NARROW, _WIDE = frozenset("iljtfrI.,:;'|!()[]/ "), frozenset("mwMW@%—OQGD")
 
@@ -249,19 +253,19 @@ def text_width(words: str, size: float = 12, *, is_bold: bool = False) -> float:
     """How wide a text is at most in a usual sans-serif, in the units of the drawing: fonts differ,
     so the widths are those of a wide one.
     """
-    total = 0.0
-    for char in words:
-        if char in _NARROW:
-            total += 0.42
-        elif unicodedata.east_asian_width(char) in "WF":
-            total += 1.05
-        elif char in _WIDE:
-            total += 0.92
-        elif char.isupper():
-            total += 0.74
-        else:
-            total += 0.62
-    return total * size * (1.08 if is_bold else 1.0)
+    return sum(map(_advance, words)) * size * (_BOLD if is_bold else 1.0)
+
+
+@lru_cache(4096)
+def _advance(char: str) -> float:
+    """The width of one character in a size of 1."""
+    if char in _NARROW:
+        return 0.42
+    if unicodedata.east_asian_width(char) in "WF":
+        return 1.05
+    if char in _WIDE:
+        return 0.92
+    return 0.74 if char.isupper() else 0.62
 
 
 def fitted(words: str, width: float, size: float = 12, *, is_bold: bool = False) -> str:
@@ -269,10 +273,12 @@ def fitted(words: str, width: float, size: float = 12, *, is_bold: bool = False)
     whole = shown(words, MOST_TEXT)
     if text_width(whole, size, is_bold=is_bold) <= width:
         return whole
-    kept = whole
-    while kept and text_width(f"{kept}…", size, is_bold=is_bold) > width:
-        kept = kept[:-1]
-    return f"{kept.rstrip()}…"
+    room = width - text_width("…", size, is_bold=is_bold)
+    each = size * (_BOLD if is_bold else 1.0)
+    kept = 0
+    while kept < len(whole) and (room := room - _advance(whole[kept]) * each) >= 0:
+        kept += 1
+    return f"{whole[:kept].rstrip()}…"
 
 
 def wrapped(

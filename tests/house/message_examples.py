@@ -50,6 +50,8 @@ BY_EXPRESSION = {
     "back.identity.text": "usb:1209:0007:A2",
     "low.unit": "mm",
     "min(unknown)": "place",
+    "others[0]": "paplay",
+    "way.name": "aplay",
     "port.identity.text": "usb:1209:0007:A2",
     "identity_of_unit(unit, tree).text": "usb:1209:0007:A2",
     "identity(device, attached).text": "usb:1209:0007:A2",
@@ -301,6 +303,8 @@ BY_NAME = {
     expected = a number like 54.012
     failed = 20261125T080000Z-kqwe
     far = M1
+    exit_code = 3
+    failure = did not end within 5 s
     fault = its end is missing
     faults = no flip=2
     field = mean_error_mm
@@ -356,6 +360,7 @@ BY_NAME = {
     it5 = 13
     it7 = 30
     joints = 3
+    instead = the terminal's bell is rung
     journal = M2
     journals = M1, M2
     kept = All that was confirmed is stored
