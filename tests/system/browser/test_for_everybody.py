@@ -1,4 +1,4 @@
-"""The page for those who see, hear and touch otherwise: axe's rules, and the size of what is touched."""
+"""The page for those who see, hear and touch otherwise: axe's rules, the size of what is touched."""
 
 from typing import Any
 
@@ -45,7 +45,9 @@ def faults(*pages: Viewer) -> list[str]:
                 page.page.emulate_media(color_scheme="dark" if scheme == "dark" else "light")
                 where = f"{who} {size.width} {scheme}"
                 found += [f"{where}: {each}" for each in grave(page)]
-            found += [f"{who} {size.width} small: {x}" for x in page.page.evaluate(SMALL, LEAST_TARGET)]
+            found += [
+                f"{who} {size.width} small: {x}" for x in page.page.evaluate(SMALL, LEAST_TARGET)
+            ]
             wide = page.page.evaluate("document.documentElement.scrollWidth")
             if wide > size.width:
                 found.append(f"{who}: {wide} wide at {size.width}")

@@ -25,8 +25,8 @@ DURATIONS = """async (cues) => {
   for (const cue of cues) {
     const answer = await fetch(`sounds/${cue}.wav`);
     const decoded = await audio.decodeAudioData(await answer.arrayBuffer());
-    const samples = decoded.getChannelData(0);
-    found[cue] = [decoded.duration, samples.reduce((most, one) => Math.max(most, Math.abs(one)), 0)];
+    const loudest = decoded.getChannelData(0).reduce((most, one) => Math.max(most, Math.abs(one)), 0);
+    found[cue] = [decoded.duration, loudest];
   }
   await audio.close();
   return found;
@@ -90,6 +90,4 @@ def test_a_session_begun_with_speech_speaks_at_once(bench: Bench, see: See) -> N
     bench.measure("--speak")
     page = see(bench.look, script=SPY)
     bench.check()
-    page.until(
-        "window.spoken.some(([text]) => text === 'Check passed. M 1, front, 0 degrees.')"
-    )
+    page.until("window.spoken.some(([text]) => text === 'Check passed. M 1, front, 0 degrees.')")

@@ -44,9 +44,7 @@ def test_the_link_to_look_at_has_no_buttons_and_its_press_is_refused(
     assert bench.stored("void") == []
 
 
-def test_a_page_opened_again_in_mid_session_shows_how_things_stand(
-    bench: Bench, see: See
-) -> None:
+def test_a_page_opened_again_in_mid_session_shows_how_things_stand(bench: Bench, see: See) -> None:
     bench.measure()
     page = see(bench.press)
     bench.check()
