@@ -1,5 +1,6 @@
 """What is answered to a request: pages, parts of them, presses. An ASGI application."""
 
+import asyncio
 from collections.abc import AsyncIterator, Callable
 
 import msgspec
@@ -9,12 +10,13 @@ from starlette.types import Receive, Scope, Send
 
 from daq.page.server.access import Admitted, Gate
 from daq.page.server.files import file_named
-from daq.page.server.hub import Hub, Viewer
+from daq.page.server.hub import Event, Hub, Viewer
 from daq.page.server.press_form import MOST_BYTES, BadForm, pressed
 
 MOST_READ = 65_536
 """Of a body that is too long so much is read, so that its sender hears why it is refused."""
 
+MOST_HEADER = 16_384
 ANSWER_S = 5.0
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; "
@@ -56,6 +58,8 @@ class Application:
 
     async def _answer(self, request: Request) -> Response:
         headers = request.headers
+        if sum(len(name) + len(value) for name, value in headers.raw) > MOST_HEADER:
+            return _words(431, "That is too long.", is_last=True)
         admitted = self._gate.admit(
             request.method,
             request.scope["path"],
@@ -117,16 +121,24 @@ class Application:
             while True:
                 await viewer.bell.wait()
                 viewer.bell.clear()
-                event = self._hub.due(viewer)
                 is_ticked, viewer.is_ticked = viewer.is_ticked, False
+                event = self._hub.due(viewer)
                 if event is not None:
-                    yield b"data: " + msgspec.json.encode(event) + b"\n\n"
-                elif is_ticked:
+                    yield _data(event)
+                    await asyncio.sleep(0)  # others have their turn before anything is drawn
+                drawn = self._hub.due_drawings(viewer)
+                if drawn is not None:
+                    yield _data(drawn)
+                if is_ticked and event is None and drawn is None:
                     yield b"event: tick\ndata:\n\n"
-                if event is not None and event.over:
+                if drawn is not None and drawn.over:
                     return
         finally:
             self._hub.leave(viewer)
+
+
+def _data(event: Event) -> bytes:
+    return b"data: " + msgspec.json.encode(event) + b"\n\n"
 
 
 def _words(status: int, words: str, *, is_last: bool = False) -> Response:

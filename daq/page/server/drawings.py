@@ -7,18 +7,28 @@ from daq.pictures.journal_end import journal_end
 from daq.pictures.layout import CrankLayout
 from daq.pictures.route_map import route_map
 
+NARROW = 360
+"""The width of a drawing for a phone, in its own units: so its words stay as large as others."""
+
+HALF = 600
+"""Of one that stands beside another."""
+
+DRAWINGS = ("side", "side-narrow", "end", "around", "map", "map-narrow")
+
 
 def drawings(layout: CrankLayout | None, board: Board) -> dict[str, str]:
     """The drawings as SVG, by the part that each stands in; empty where there is none."""
     if layout is None or not board.rows:
-        return dict.fromkeys(("side", "end", "around", "map"), "")
+        return dict.fromkeys(DRAWINGS, "")
     asked, row = board.place, here(board)
     journal = None if row is None else layout.journal(row.result.journal)
     return {
         "side": crank_side(layout, board.rows, asked),
+        "side-narrow": crank_side(layout, board.rows, asked, width=NARROW),
         "end": journal_end(journal, asked.angle_deg) if journal and asked else "",
         "around": around(journal, row, asked) if journal else "",
-        "map": route_map(layout, board.rows, asked),
+        "map": route_map(layout, board.rows, asked, width=HALF),
+        "map-narrow": route_map(layout, board.rows, asked, width=NARROW),
     }
 
 

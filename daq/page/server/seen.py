@@ -110,7 +110,7 @@ def seen(moment: Moment, layout: CrankLayout | None) -> Seen:
         value=_value(board, layout),
         verdict=board.verdict,
         is_over=moment.is_over,
-        reasons=tuple(dict.fromkeys(clean(plainly(each)) for each in board.reasons)),
+        reasons=_reasons(board),
         said=tuple(map(clean, moment.said)),
         caution=CAUTION if board.verdict and board.rows else "",
         warnings=tuple(map(clean, board.warnings)),
@@ -132,6 +132,12 @@ def seen(moment: Moment, layout: CrankLayout | None) -> Seen:
 def clean(text: str) -> str:
     """A text of anybody's making: bounded, printable, in no direction of its own."""
     return shown(text, MOST_TEXT)
+
+
+def _reasons(board: Board) -> tuple[str, ...]:
+    """Why it ended so, but for the rule that decided: the guide has that."""
+    told = (each for each in board.reasons if not each.startswith("decided by "))
+    return tuple(dict.fromkeys(clean(plainly(each)) for each in told))
 
 
 def plainly(reason: str) -> str:
@@ -218,7 +224,7 @@ def _progress(board: Board) -> str:
     if not board.places_total:
         return ""
     done, total, proven = board.places_done, board.places_total, board.places_proven
-    return f"{done} of {total} places, {proven} proven by a check"
+    return f"{done} of {total} places, {proven} proven"
 
 
 def _row(row: JournalRow) -> RowSeen:

@@ -26,8 +26,8 @@ from daq.page.messages import (
     to_server,
 )
 from daq.page.server.access import Gate
-from daq.page.server.app import Application
-from daq.page.server.bounded import KEEP_ALIVE_S, MOST_HEADER, BoundedProtocol
+from daq.page.server.app import MOST_HEADER, Application
+from daq.page.server.bounded import KEEP_ALIVE_S, BoundedProtocol
 from daq.page.server.hub import Hub
 from daq.page.server.page import Pages
 from daq.sounds.speech import spoken
@@ -90,7 +90,7 @@ async def _serve(hello: Hello, sock: socket.socket, lines: BinaryIO, out: Binary
         out.flush()
 
     pages = Pages(hello.layout, is_speaking=hello.is_speaking)
-    hub = Hub(pages.parts, send, time.monotonic, spoken)
+    hub = Hub(pages.parts, pages.drawings, send, time.monotonic, spoken)
     gate = Gate(Secrets(hello.look, hello.press), hello.netloc)
     server = PageServer(
         uvicorn.Config(

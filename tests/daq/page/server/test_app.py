@@ -10,7 +10,7 @@ from daq.board.board import Board
 from daq.page.address import Secrets
 from daq.page.messages import PageOver, PagePress, PageShown, PressAnswer
 from daq.page.server.access import Gate
-from daq.page.server.app import HEADERS, MOST_READ, Application
+from daq.page.server.app import HEADERS, MOST_HEADER, MOST_READ, Application
 from daq.page.server.hub import MOST_STREAMS, Hub
 from daq.page.server.press_form import FORM_TYPE
 from tests.daq.page.boards import Shown
@@ -27,6 +27,7 @@ class Site:
         self.presses: list[PagePress] = []
         self.hub = Hub(
             lambda moment: {"place": str(moment.step), "keys": "buttons"},
+            lambda moment: {"side": "crank"},
             self._pressed,
             lambda: 0.0,
             lambda before, board: "",
@@ -129,27 +130,33 @@ def test_a_body_that_is_too_long_is_refused_and_the_connection_closed(size: int)
     assert answered.headers["connection"] == "close"
 
 
+def test_headers_that_are_too_long_are_refused() -> None:
+    headers = [("host", HOST), ("cookie", "x" * MOST_HEADER)]
+    assert ask(Site().app, "GET", "/look/", headers=headers).status == 431
+
+
 def test_the_stream_tells_what_changed_and_its_end(board: Board) -> None:
     site = Site()
     site.hub.take(PageShown(board))
     site.hub.take(PageOver())
     answered = ask(site.app, "GET", "/look/events")
     assert answered.headers["content-type"].startswith("text/event-stream")
-    event = msgspec.json.decode(answered.body.removeprefix(b"data: ").removesuffix(b"\n\n"))
-    assert event == {
-        "step": board.step,
-        "parts": {"place": str(board.step)},
-        "cues": [],
-        "say": "",
-        "over": True,
-    }
+    events = [
+        msgspec.json.decode(event.removeprefix(b"data: "))
+        for event in answered.body.removesuffix(b"\n\n").split(b"\n\n")
+    ]
+    beside: dict[str, object] = {"step": board.step, "cues": [], "say": ""}
+    assert events == [
+        {**beside, "parts": {"place": str(board.step)}, "over": False},
+        {**beside, "parts": {"side": "crank"}, "over": True},
+    ]
     assert not site.hub.has_viewers
 
 
 def test_a_viewer_who_leaves_is_forgotten(board: Board) -> None:
     site = Site()
     site.hub.take(PageShown(board))
-    answered = ask(site.app, "GET", "/look/events", most=1)
+    answered = ask(site.app, "GET", "/look/events", most=2)
     assert answered.body.startswith(b"data: ")
     assert not site.hub.has_viewers
 

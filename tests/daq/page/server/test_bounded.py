@@ -7,9 +7,9 @@ import pytest
 from uvicorn.config import Config
 from uvicorn.server import ServerState
 
+from daq.page.server.app import MOST_HEADER
 from daq.page.server.bounded import (
     MOST_CONNECTIONS,
-    MOST_HEADER,
     MOST_OF_ONE,
     REQUEST_S,
     UNREAD_S,

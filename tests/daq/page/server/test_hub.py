@@ -25,13 +25,17 @@ def render(moment: Moment) -> dict[str, str]:
     }
 
 
+def drawn(moment: Moment) -> dict[str, str]:
+    return {"side": f"crank at step {moment.step}"}
+
+
 class Made:
     """A hub, what it sent, and its clock."""
 
     def __init__(self) -> None:
         self.sent: list[PagePress] = []
         self.now_s = 0.0
-        self.hub = Hub(render, self.sent.append, lambda: self.now_s, _spoken)
+        self.hub = Hub(render, drawn, self.sent.append, lambda: self.now_s, _spoken)
 
 
 def _spoken(before: Board | None, board: Board) -> str:
@@ -58,6 +62,22 @@ def test_a_viewer_gets_all_at_first_and_then_what_changed(board: Board) -> None:
     later = hub.due(viewer)
     assert later is not None
     assert (later.parts, later.cues) == ({"news": "one|two"}, ("kept",))
+
+
+def test_drawings_come_after_the_words(board: Board) -> None:
+    hub = Made().hub
+    hub.take(PageShown(board))
+    viewer = hub.enter(may_press=False)
+    assert viewer is not None
+    words, drawings = hub.due(viewer), hub.due_drawings(viewer)
+    assert words is not None
+    assert "side" not in words.parts
+    assert drawings is not None
+    assert drawings.parts == {"side": f"crank at step {board.step}"}
+    assert hub.due_drawings(viewer) is None
+    hub.take(PageTold("one"))
+    hub.due(viewer)
+    assert hub.due_drawings(viewer) is None
 
 
 def test_who_may_only_look_gets_no_buttons(board: Board) -> None:
@@ -90,7 +110,7 @@ def test_nothing_is_rendered_while_nobody_looks(board: Board) -> None:
         rendered.append(moment)
         return render(moment)
 
-    hub = Hub(counting, lambda _: None, lambda: 0.0, _spoken)
+    hub = Hub(counting, drawn, lambda _: None, lambda: 0.0, _spoken)
     for _ in range(3):
         hub.take(PageShown(board))
     assert rendered == []
@@ -133,7 +153,8 @@ def test_at_the_end_each_viewer_is_told(board: Board) -> None:
     viewer = hub.enter(may_press=False)
     assert viewer is not None
     hub.take(PageOver(board, ("All is well.",)))
-    event = hub.due(viewer)
+    hub.due(viewer)
+    event = hub.due_drawings(viewer)
     assert event is not None
     assert event.over
     assert not hub.gone.is_set()

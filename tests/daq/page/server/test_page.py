@@ -8,8 +8,9 @@ import pytest
 from msgspec.structs import replace
 
 from daq.board.board import Board
+from daq.page.server.drawings import DRAWINGS
 from daq.page.server.moment import Moment
-from daq.page.server.page import DRAWINGS, PARTS, SHEETS, Pages
+from daq.page.server.page import PARTS, SHEETS, Pages
 from daq.page.server.seen import clean
 from daq.rules.commands import TakeReading
 from tests.builders import MAINS, RODS, SECOND_US, reading
@@ -55,7 +56,8 @@ def shown(tmp_path: Path) -> Shown:
 
 def page(board: Board, shown: Shown, *, may_press: bool = True) -> str:
     pages = Pages(shown.layout)
-    return pages.page(pages.parts(Moment(board, board.news)), may_press, board.step)
+    moment = Moment(board, board.news)
+    return pages.page(pages.parts(moment) | pages.drawings(moment), may_press, board.step)
 
 
 def test_the_whole_page_is_well_formed_and_has_every_part_once(shown: Shown) -> None:
@@ -106,7 +108,7 @@ def test_no_text_is_taken_for_markup(shown: Shown, text: str) -> None:
 def test_a_text_without_end_is_cut(shown: Shown) -> None:
     long = page(hostile(shown.board, "x" * 65_536), shown)
     assert len(long) < 150_000
-    assert "x" * 1001 not in long
+    assert "x" * 4001 not in long  # what is read aloud of a drawing
 
 
 def test_nothing_in_the_page_is_styled_or_scripted_in_place(shown: Shown) -> None:
@@ -127,7 +129,7 @@ def test_the_parts_that_a_reading_does_not_touch_stay_the_same(shown: Shown) -> 
 
 def test_before_the_first_board_there_is_a_page(shown: Shown) -> None:
     pages = Pages(shown.layout)
-    html = pages.page(pages.parts(Moment()), True, 0)
+    html = pages.page(pages.parts(Moment()) | pages.drawings(Moment()), True, 0)
     assert Tags(html).tags.count("h1") == 1
     assert "Not begun yet" in html
 

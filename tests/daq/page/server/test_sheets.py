@@ -67,7 +67,10 @@ def test_what_would_be_lost_is_said_first(shown: Shown) -> None:
 
 def test_a_check_outside_any_session_may_be_stopped(shown: Shown) -> None:
     board = replace(shown.board, session="", rows=(), words=CHECK_WORDS)
-    assert [key.word for key in keys(board)] == ["back", "stop"]
+    assert [(key.word, key.hint) for key in keys(board)] == [
+        ("back", "take back the last reading"),
+        ("stop", "end without a result"),
+    ]
     assert sheets(board)["stop"].sure == "ends the check without a result"
 
 
