@@ -6,11 +6,11 @@ import msgspec
 
 from daq.acquisition.hand_typed import HandTyped
 from daq.acquisition.reject_fold import RejectFold
-from daq.board.asked import PRESS_SEND
+from daq.board.asked import PRESS_SEND, page_fault
 from daq.board.board import Board, LinkShown
 from daq.board.of_check import check_board
 from daq.equipment.gauge import TYPED_PORT
-from daq.errors import CheckStopped
+from daq.errors import CheckStopped, Refused
 from daq.gauges.check_rules import (
     MOST_DOUBTED,
     CheckWanted,
@@ -22,6 +22,7 @@ from daq.gauges.check_rules import (
     zero_lost,
 )
 from daq.lengths import EXACT, plain, to_mm
+from daq.record.events import By
 from daq.record.state import STACK
 from daq.rules.commands import TakeReject, Why
 from daq.rules.interval import STREAMS, early_words
@@ -33,8 +34,9 @@ from drivers.reading import Instant, Reading, Reject, escaped
 
 
 class CheckRun:
-    """The owner of one check; `say` shows a line of talk, `asks` being the first, and
-    `press` says how a reading is given. What cannot go on raises CheckStopped.
+    """The owner of one check; `say` shows a line of talk, `asks` being the first, and `shown` each
+    board. `press` says how a reading is given, `can_send` that a press here takes one. What cannot
+    go on raises CheckStopped.
     """
 
     def __init__(
@@ -45,9 +47,14 @@ class CheckRun:
         say: Callable[[str], None],
         asks: str = "",
         press: str = PRESS_SEND,
+        *,
+        can_send: bool = False,
+        shown: Callable[[Board], None] = lambda board: None,
     ) -> None:
         self._asks = asks
         self._press = press
+        self._can_send = can_send
+        self._show = shown
         self._wanted = wanted
         self._clock = clock
         self._say = say
@@ -55,7 +62,7 @@ class CheckRun:
         self._rejects = RejectFold()
         self._shown_ns = 0  # when the prompt was shown that something else than a reading led to
         self.board: Board = check_board(
-            None, wanted, self._taken, link, clock.now().utc_us, press=press
+            None, wanted, self._taken, link, clock.now().utc_us, press=press, can_send=can_send
         )
 
     @property
@@ -80,6 +87,7 @@ class CheckRun:
         self._shown_ns = self._clock.now().mono_ns
         if self._asks:
             self._say(self._asks)
+        self._show(self.board)
 
     def patience_s(self) -> float | None:
         """Until what was only counted is told."""
@@ -137,7 +145,18 @@ class CheckRun:
         self._say(f"Not done: {words}.")
 
     def typed(self, text: str, at: Instant) -> None:
-        """back or stop, or a value where those are typed."""
+        """A line of the operator's."""
+        try:
+            self.say(text, at)
+        except Refused as refused:
+            self.refuse(str(refused))
+
+    def page_fault(self, word: str, step: int) -> str:
+        """Why a button of the page can do nothing now; empty if it can."""
+        return page_fault(self.board, word, step)
+
+    def say(self, text: str, at: Instant, by: By = "keyboard") -> None:
+        """back or stop, or a value where those are typed; raises Refused for another word."""
         if self._wanted.is_by_hand and is_value(text):
             self._take_typed(text, at)
             return
@@ -148,7 +167,7 @@ class CheckRun:
         elif word in ("stop", "abandon"):
             raise CheckStopped(rest.strip() or "stopped by the operator")
         else:
-            self._say("Not done: the words here are back and stop.")
+            raise Refused("unknown-command", "the words here are back and stop")
 
     def _take_typed(self, text: str, at: Instant) -> None:
         for each in HandTyped().take(text, at, typed_on_stack(self._taken, self._wanted), None):
@@ -204,8 +223,10 @@ class CheckRun:
             reading=reading,
             said=words,
             press=self._press,
+            can_send=self._can_send,
         )
         self._say(words)
+        self._show(self.board)
 
     def _line(self, reading: Reading) -> str:
         error = EXACT.subtract(to_mm(reading.value, reading.unit), self._wanted.stack.size.mm)

@@ -95,9 +95,11 @@ class SessionManager:
         """Nothing more is to be taken in: closed, or open with no stint running."""
         return status(self.state) in (Status.CLOSED, Status.OVER)
 
-    def submit(self, command: Command, at_us: int) -> Step:
-        """Take a command in; raises Refused, and then nothing has happened."""
-        return self._store(decide(self.state, command, at_us))
+    def submit(self, command: Command, at_us: int, by: str = "") -> Step:
+        """Take a command in; raises Refused, and then nothing has happened. `by`: where an
+        operator's word came from.
+        """
+        return self._store(decide(self.state, command, at_us, by))
 
     def _store(self, advance: Advance) -> Step:
         """Put what happened on the disk; only then is it so."""

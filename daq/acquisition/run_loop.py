@@ -4,23 +4,28 @@ What a run is for (a session, a check of a gauge outside any) is its owner's; ho
 lines of a script and interrupts are met is here, the same for both.
 """
 
-from contextlib import AbstractContextManager
-from typing import Protocol, assert_never
+from collections.abc import Callable
+from typing import assert_never
 
 from daq.acquisition.inputs import (
     Interrupted,
-    Item,
     KeyboardGone,
+    KeyRefused,
+    KeyWord,
     Nudged,
+    PagePressed,
+    PressOutcome,
     SendKeyGone,
     SendPressed,
     TakingMode,
     Typed,
+    is_attended,
 )
+from daq.acquisition.owner import Inputs, Owner
 from daq.acquisition.reconnect import Absence
-from daq.acquisition.trigger import Presses, TypedLines
-from daq.errors import SettingsError
-from daq.rules.commands import Why
+from daq.acquisition.trigger import TOLD_EVERY_NS, Presses, TypedLines
+from daq.board.asked import SEND
+from daq.errors import CheckStopped, Refused, SettingsError
 from drivers.clock import Clock
 from drivers.errors import PortLost
 from drivers.gauge.advice import Adviser
@@ -29,105 +34,8 @@ from drivers.reading import Instant, Reading, Reject
 
 NOBODY = "The keyboard is gone, and nobody else could trigger a reading. "
 
-
-class Inputs(Protocol):
-    """What a run listens to: one queue, whoever fills it."""
-
-    def listening(self) -> AbstractContextManager[None]:
-        """While inside, items come; whatever ends it, the port is given back."""
-        ...
-
-    def take(self, patience_s: float | None) -> Item | None:
-        """The next item; None: there was none for so long. `patience_s` None waits without end."""
-        ...
-
-    def ask(self) -> None:
-        """Send the gauge its request."""
-        ...
-
-
-class Owner(Protocol):
-    """Whoever owns what the readings are for; only the loop calls it, one thing at a time."""
-
-    @property
-    def is_done(self) -> bool:
-        """Nothing more is to be taken in."""
-        ...
-
-    @property
-    def needs(self) -> str:
-        """What to do where nobody is left to trigger a reading; a sentence."""
-        ...
-
-    def begin(self) -> None:
-        """The port is open and the inputs listen."""
-        ...
-
-    def patience_s(self) -> float | None:
-        """How long to wait before something must be done by itself; None: without end."""
-        ...
-
-    def counts(self, reading: Reading, why: Why | None) -> bool:
-        """Whether a reading is to be taken; `why` it came, None if nobody wanted it."""
-        ...
-
-    def take_reading(self, reading: Reading, why: Why, wanted: Instant) -> None:
-        """A reading that counts, or is doubted: `why` it came, and the moment at which whoever
-        triggered it did so, as far as that is known.
-        """
-        ...
-
-    def least_interval_us(self) -> int:
-        """How soon a press may follow another by now."""
-        ...
-
-    def streamed(self, reading: Reading) -> None:
-        """A reading that nobody asked for."""
-        ...
-
-    def take_reject(self, reject: Reject) -> None:
-        """Bytes that gave no reading."""
-        ...
-
-    def advise(self, text: str) -> None:
-        """Something about the link is worth saying."""
-        ...
-
-    def note(self, text: str, at: Instant) -> None:
-        """The link met something that is neither a reading nor bytes."""
-        ...
-
-    def press_refused(self) -> str | None:
-        """Why no press can be taken now, for the owner's reasons; None if one can."""
-        ...
-
-    def refuse(self, words: str) -> None:
-        """A press or a word could not be taken."""
-        ...
-
-    def typed(self, text: str, at: Instant) -> None:
-        """A line that is not empty."""
-        ...
-
-    def keyboard_gone(self) -> None:
-        """Nobody is at a keyboard any more."""
-        ...
-
-    def lose(self, lost: PortLost, at: Instant, *, is_waited_for: bool) -> None:
-        """The port is gone; else than waiting for it, the run ends."""
-        ...
-
-    def find(self, back: GaugeBack) -> None:
-        """A port is open again."""
-        ...
-
-    def pass_time(self) -> None:
-        """Nothing came for as long as was waited."""
-        ...
-
-    def flush(self) -> None:
-        """Store what was only counted so far."""
-        ...
+_OF_THE_LINE = {"unknown-command", "argument-missing", "argument-not-wanted", "too-long"}
+"""Refusals that no other moment would change."""
 
 
 class RunLoop:
@@ -145,6 +53,7 @@ class RunLoop:
         self._lines = TypedLines(mode, self._presses)
         self._absence = Absence(mode.wait_back_s)
         self._adviser = Adviser(kind)
+        self._key_told_ns: int | None = None
 
     def run(self) -> None:
         """Until the owner is done.
@@ -178,6 +87,12 @@ class RunLoop:
                 self._go_on_typing()
             case SendPressed():
                 self.press(item.at or self._clock.now())
+            case PagePressed():
+                self._page_pressed(item)
+            case KeyWord():
+                self._key_word(item.word, item.at or self._clock.now())
+            case KeyRefused():
+                self._refuse_key(item.words, item.at or self._clock.now())
             case SendKeyGone():
                 self._owner.note(f"the send key: {item.reason}", self._clock.now())
             case Nudged():
@@ -236,11 +151,39 @@ class RunLoop:
             self._owner.advise(advice)
         self._go_on_typing()
 
-    def press(self, at: Instant) -> None:
-        """The operator's send key."""
+    def _page_pressed(self, pressed: PagePressed) -> None:
+        """A button of the page: done only if it was drawn for how things stand now."""
+        at = pressed.at or self._clock.now()
+        fault = self._owner.page_fault(pressed.word, pressed.step)
+        if fault:
+            pressed.answer("refused", fault)
+        elif pressed.word == SEND:
+            refused = self.press(at)
+            pressed.answer("done" if refused is None else "refused", refused or "")
+        else:
+            self._say(f"{pressed.word} {pressed.text}".rstrip(), at, pressed.answer)
+
+    def _say(self, line: str, at: Instant, answer: Callable[[PressOutcome, str], None]) -> None:
+        """Do what a line of the page says, and answer once that is stored."""
+        try:
+            self._owner.say(line, at, "board")
+        except Refused as refused:
+            answer("bad" if refused.code in _OF_THE_LINE else "refused", str(refused))
+        except CheckStopped:
+            answer("done", "")
+            raise
+        except BaseException:
+            answer("refused", "this could not be stored, and the run ends")
+            raise
+        else:
+            answer("done", "")
+
+    def press(self, at: Instant) -> str | None:
+        """The operator's send key; gives why it was refused, None if it was not."""
         if not self._mode.has_trigger:
-            self._owner.refuse(self._presses.refusal(is_away=False) or "")
-            return
+            words = self._presses.refusal(is_away=False) or ""
+            self._owner.refuse(words)
+            return words
         soon = self._presses.too_soon(at, self._owner.least_interval_us())
         is_away = self._absence.lost is not None
         other = self._owner.press_refused() or self._presses.refusal(is_away)
@@ -249,6 +192,20 @@ class RunLoop:
             self._owner.refuse(refused)
         elif refused is None and self._presses.press(at):
             self._inputs.ask()
+        return refused
+
+    def _key_word(self, word: str, at: Instant) -> None:
+        """A key that says a word."""
+        try:
+            self._owner.say(word, at, "send key")
+        except Refused as refused:
+            self._owner.refuse(str(refused))
+
+    def _refuse_key(self, words: str, at: Instant) -> None:
+        """A key that means nothing, told once a second at most."""
+        if self._key_told_ns is None or at.mono_ns - self._key_told_ns >= TOLD_EVERY_NS:
+            self._key_told_ns = at.mono_ns
+            self._owner.refuse(words)
 
     def _go_on_typing(self) -> None:
         while not self._owner.is_done and (item := self._due()) is not None:
@@ -267,9 +224,10 @@ class RunLoop:
 
     def _keyboard_gone(self) -> None:
         self._presses.keyboard_gone()
-        if self._mode.needs_press:
+        if self._mode.needs_press and not self._mode.has_page:
             raise SettingsError(NOBODY + self._owner.needs)
-        self._owner.keyboard_gone()
+        if not is_attended(self._mode, has_keyboard=False):
+            self._owner.keyboard_gone()
 
     def _lose(self, lost: PortLost, at: Instant) -> None:
         """The port is gone: end the run, or wait for the gauge."""

@@ -9,12 +9,12 @@ from daq.acquisition.aside_fold import AsideFold
 from daq.acquisition.hand_typed import HandTyped, not_taken
 from daq.acquisition.manager import SessionManager, Step
 from daq.acquisition.reject_fold import RejectFold
-from daq.board.asked import PRESS_SEND
+from daq.board.asked import PRESS_SEND, page_fault
 from daq.board.board import Board
 from daq.board.of_session import SessionShown, first_shown, next_shown
 from daq.equipment.gauge import TYPED_PORT
 from daq.errors import Refused
-from daq.record.events import AnyEvent, GaugeSource, StintBegan, Zeroed, is_by_hand
+from daq.record.events import AnyEvent, By, GaugeSource, StintBegan, Zeroed, is_by_hand
 from daq.record.state import State, Status, least_interval_us, sent_mm, status, target
 from daq.rules.commands import (
     Back,
@@ -30,9 +30,9 @@ from daq.rules.commands import (
     Why,
     parse_line,
 )
-from daq.rules.decide import QUESTION_OPEN
 from daq.rules.interval import early_words
 from daq.rules.plausibility import is_expected, sent, zero_lost
+from daq.rules.press_again import can_be_pressed, why_no_answer
 from daq.rules.typed_value import is_value, typed_in
 from daq.rules.unattended import unattended
 from drivers.clock import Clock
@@ -71,7 +71,7 @@ class SessionRun:
     """The owner of one run of a session: it alone submits commands to its manager.
 
     `first` holds the lines that opening the run has stored already; `press` says how a reading is
-    given.
+    given, and `can_send` that a press here takes one.
 
     What came, or was pressed for, before a prompt was shown is no reading of it: at the start, and
     wherever an answer, a lost link or a check grown too old asks for something else than what the
@@ -88,6 +88,7 @@ class SessionRun:
         *,
         is_attended: bool,
         press: str = PRESS_SEND,
+        can_send: bool = False,
     ) -> None:
         self._manager = manager
         self._first = first
@@ -99,7 +100,7 @@ class SessionRun:
         self._hand = HandTyped(is_twice=manager.state.plan.taking.is_typed_twice)
         self._shown_ns = 0  # when the prompt was shown that something else than a reading led to
         self._shown: SessionShown = first_shown(
-            manager.state, clock.now().utc_us, first.entries, press
+            manager.state, clock.now().utc_us, first.entries, press, can_send=can_send
         )
 
     @property
@@ -157,7 +158,7 @@ class SessionRun:
         """Store a reading; it ends a row of rejects, and if it counts one of those set aside. One
         that cannot count is counted where many came in a row.
         """
-        aside = self._why_aside(why, wanted)
+        aside = self._why_aside(reading, why, wanted)
         if aside:
             command = self._asides.take(reading, aside)
             if command is not None:
@@ -169,12 +170,16 @@ class SessionRun:
         if self.state.held is None:
             self._asides.one_counted()
 
-    def _why_aside(self, why: Why, wanted: Instant) -> str:
-        """Why a reading cannot count whatever it says; empty if it may. A gauge that types is as
-        quick as the lines of whoever answers.
+    def _why_aside(self, reading: Reading, why: Why, wanted: Instant) -> str:
+        """Why a reading cannot count; empty if it may. A gauge that types is as quick as the lines
+        of whoever answers.
         """
         if self.state.held is not None:
-            return QUESTION_OPEN
+            before_us = self._asides.last_us(reading.channel)
+            came_us = reading.at.utc_us
+            said = why_no_answer(self.state, sent(reading), why, came_us, before_us)
+            if said:
+                return said
         if why != "typed" and wanted.mono_ns < self._shown_ns:
             return early_words(target(self.state), why)
         return ""
@@ -202,8 +207,9 @@ class SessionRun:
         self.submit(LinkNote(text), at)
 
     def press_refused(self) -> str | None:
-        """A held reading is to be answered first."""
-        if self.state.held is None:
+        """A held reading is to be answered first, if not by this very press."""
+        now_us = self._clock.now().utc_us
+        if self.state.held is None or can_be_pressed(self.state, now_us):
             return None
         return "a reading is in question: type keep or drop first"
 
@@ -218,8 +224,14 @@ class SessionRun:
         except Refused as refused:
             self.refuse(str(refused))
 
-    def say(self, text: str, at: Instant) -> None:
-        """Do what a line says; raises Refused, and then nothing has happened."""
+    def page_fault(self, word: str, step: int) -> str:
+        """Why a button of the page can do nothing now; empty if it can."""
+        return page_fault(self.board, word, step)
+
+    def say(self, text: str, at: Instant, by: By = "keyboard") -> None:
+        """Do what a line says; raises Refused, and then nothing has happened. `by`: where it came
+        from.
+        """
         if is_by_hand(self.state.setup) and is_value(text):
             self._take_typed(text, at)
             return
@@ -227,7 +239,7 @@ class SessionRun:
         if command is None or self._has_given_up(command, at):
             return
         self.flush()
-        self._submit(command, at)
+        self._submit(command, at, by)
 
     def _take_typed(self, text: str, at: Instant) -> None:
         """A value that a person typed."""
@@ -241,7 +253,8 @@ class SessionRun:
             elif isinstance(each, Reject):
                 self.take_reject(each)
             else:
-                board = msgspec.structs.replace(self.board, news=(f"Typed once: {each.value}.",))
+                news = (f"Typed once: {each.value}.",)
+                board = msgspec.structs.replace(self.board, news=news, cue="")
                 self._shown = self._waiting(msgspec.structs.replace(self._shown, board=board))
                 self._show.step(self.board, Step((), ()))
 
@@ -301,9 +314,9 @@ class SessionRun:
         except Refused as refused:
             self._show.refused(str(refused))
 
-    def _submit(self, command: Command, at: Instant) -> None:
+    def _submit(self, command: Command, at: Instant, by: str = "") -> None:
         before = self.state
-        step = self._manager.submit(command, at.utc_us)
+        step = self._manager.submit(command, at.utc_us, by)
         if step.entries:
             if _is_asked_anew(before, command, step, self.state):
                 self._shown_ns = self._clock.now().mono_ns

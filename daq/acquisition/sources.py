@@ -5,11 +5,16 @@ import threading
 from collections.abc import Iterator
 from contextlib import contextmanager, nullcontext, suppress
 
+from msgspec.structs import replace
+
 from daq.acquisition.inputs import (
     InputSource,
     Interrupted,
     Item,
+    KeyRefused,
+    KeyWord,
     Nudged,
+    PagePressed,
     SendPressed,
     TakingMode,
     Typed,
@@ -29,7 +34,9 @@ FULL_WAIT_S = 0.01
 
 
 class Sources:
-    """What one run listens to: a gauge on one open port, perhaps a keyboard and a send key."""
+    """What one run listens to: a gauge on one open port, perhaps a keyboard, a send key and a
+    page.
+    """
 
     def __init__(
         self,
@@ -39,11 +46,12 @@ class Sources:
         keyboard: InputSource | None,
         taking: TakingMode,
         *,
+        page: InputSource | None = None,
         with_signals: bool = True,
     ) -> None:
         self._clock = clock
         self._with_signals = with_signals  # a program that uses us has signals of its own
-        self._others = {"keyboard": keyboard, "send key": taking.send_key}
+        self._others = {"keyboard": keyboard, "send key": taking.send_key, "page": page}
         # A signal handler may put into this kind of queue at any moment, also while it is read.
         self._queue: queue.SimpleQueue[Item] = queue.SimpleQueue()
         # What a person does goes before what a gauge has sent by then, or a flood of readings would
@@ -112,6 +120,12 @@ class Sources:
                 return Typed(item.text, self._clock.now())
             case SendPressed():
                 return SendPressed(self._clock.now())
+            case PagePressed():
+                return replace(item, at=self._clock.now())
+            case KeyWord():
+                return KeyWord(item.word, self._clock.now())
+            case KeyRefused():
+                return KeyRefused(item.words, self._clock.now())
             case _:
                 return item
 

@@ -1,11 +1,12 @@
 """What the operator is to do next, in words. Pure."""
 
-from daq.board.board import Asked
+from daq.board.board import Asked, Board
 from daq.lengths import Position
 from daq.plan.turns import turn_words
 from daq.record.events import Sent, is_by_hand
 from daq.record.state import State, Status, last_taken, next_position, phase, status
 from daq.rules.plausibility import ANSWER
+from daq.rules.press_again import offer_words
 
 PHASES = {
     "before": "Check before measuring",
@@ -16,10 +17,30 @@ PHASES = {
 PRESS_SEND = "press send"
 """How a reading is given by a gauge with a button of its own."""
 
+SEND = "send"
+"""The word of a button, or a key, that takes a reading; nobody types it: that is Enter."""
+
+OLDER_STEP = "things have moved on since that button was drawn: look, then press again"
+"""Why a press on the page is refused that was meant for how things stood before."""
+
 TYPE_IT = "type the value, then Enter"
 """What is to be done where a person reads the gauge."""
 
 STRIP_NOW = "Strip now, or type later"
+
+
+def page_fault(board: Board, word: str, step: int) -> str:
+    """Why a button of the page, drawn for `step` of the board, can do nothing now; empty if it
+    can.
+    """
+    if step != board.step:
+        return OLDER_STEP
+    if word == SEND and board.can_send:
+        return ""
+    allowed = [each.word for each in board.words]
+    if word in allowed:
+        return ""
+    return f"{word} is not possible now. Possible: {', '.join(allowed) or 'nothing more'}"
 
 
 def prompt(state: State, press: str = PRESS_SEND) -> Asked:
@@ -36,7 +57,7 @@ def prompt(state: State, press: str = PRESS_SEND) -> Asked:
         sent = state.held.event.sent
         return Asked(
             f"Held: {value_words(sent)}",
-            question(state.held.event.reasons),
+            question(state.held.event.reasons, offer_words(state, press)),
             "Keep or drop?",
         )
     if phase(state) is not None:
@@ -119,9 +140,13 @@ def value_words(sent: Sent) -> str:
     return f"{sent.value} {sent.unit}".rstrip()
 
 
-def question(reasons: tuple[str, ...]) -> str:
-    """What is in doubt, and what to type; some reasons say that already."""
+def question(reasons: tuple[str, ...], offer: str = "") -> str:
+    """What is in doubt, and what to do: what is `offer`ed besides words to type, if anything is;
+    some reasons say that already.
+    """
     said = sentence(reasons)
+    if offer:
+        return f"{said} {offer}, or type keep or drop"
     return said if ANSWER in said else f"{said} Type keep or drop"
 
 

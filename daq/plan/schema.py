@@ -118,8 +118,8 @@ Typed: TypeAlias = Annotated[
 Held: TypeAlias = Annotated[
     Literal["ask", "press-again"],
     msgspec.Meta(
-        description="What happens to a reading that is held back: ask, or press again. "
-        "press-again has no effect yet"
+        description="What answers for a reading in question: ask, a typed word. press-again, also "
+        "a second press within 10 s where it came too soon or repeats the one before"
     ),
 ]
 Stations: TypeAlias = Annotated[

@@ -3,7 +3,7 @@
 Numbers are decimal text, as in the file. `seq` and `at` belong to the line, not to the event.
 """
 
-from typing import TypeAlias
+from typing import Literal, TypeAlias
 
 import msgspec
 
@@ -120,6 +120,12 @@ class Sent(msgspec.Struct, frozen=True):
     raw_hex: str
 
 
+By: TypeAlias = Literal["keyboard", "board", "send key", "program"]
+"""Where an operator's word came from: typed, pressed on the page at the bench, a bound key of a
+button device, or a program in the operator's place.
+"""
+
+
 class CheckTag(msgspec.Struct, frozen=True):
     """A reading of the stack: in which check."""
 
@@ -171,12 +177,16 @@ class Held(Event, frozen=True, tag="held"):
 
 
 class Kept(Event, frozen=True, tag="kept"):
-    """The held reading of line `held` counts, as if it had come unasked: at `check` or `place`."""
+    """The held reading of line `held` counts, as if it had come unasked: at `check` or `place`.
+
+    `by`, here and below: where an operator's word came from (By), empty where no word led to it.
+    """
 
     held: int
     stint: int
     check: CheckTag | None = None
     place: Position | None = None
+    by: str = ""
 
 
 class Dropped(Event, frozen=True, tag="dropped"):
@@ -192,6 +202,7 @@ class Dropped(Event, frozen=True, tag="dropped"):
     raw_hex: str = ""
     last_raw_hex: str = ""
     channel: str | None = None
+    by: str = ""
 
 
 class Voided(Event, frozen=True, tag="void"):
@@ -199,6 +210,7 @@ class Voided(Event, frozen=True, tag="void"):
 
     target: int
     why: str
+    by: str = ""
 
 
 class Skipped(Event, frozen=True, tag="skip"):
@@ -206,6 +218,7 @@ class Skipped(Event, frozen=True, tag="skip"):
 
     place: Position
     reason: str
+    by: str = ""
 
 
 class Noted(Event, frozen=True, tag="note"):
@@ -215,6 +228,7 @@ class Noted(Event, frozen=True, tag="note"):
 
     about: str
     text: str
+    by: str = ""
 
 
 class Zeroed(Event, frozen=True, tag="zeroed"):
@@ -222,6 +236,7 @@ class Zeroed(Event, frozen=True, tag="zeroed"):
 
     stint: int
     why: str
+    by: str = ""
 
 
 class Rejected(Event, frozen=True, tag="reject"):

@@ -5,6 +5,7 @@ status allows.
 from typing import assert_never
 
 import msgspec
+from msgspec.structs import replace
 
 from daq.errors import Refused
 from daq.evaluation.verdict import ABANDONED, REJECTED, close, stint_age_fault
@@ -53,12 +54,10 @@ from daq.rules.plausibility import (
     sent,
     zero_lost,
 )
+from daq.rules.press_again import PRESSED_AGAIN, why_no_answer
 from daq.rules.steps import told_step_fault
 from daq.rules.stints import begin_stint, plugged_in_again
 from drivers.reading import LATE, Reading
-
-QUESTION_OPEN = "the reading before waits for keep or drop"
-"""Why nothing else counts meanwhile."""
 
 _W, _M, _C, _E = Status.WAITING, Status.MEASURING, Status.CHECKING, Status.CLOSING
 _A, _O = Status.ASKING, Status.OVER
@@ -104,14 +103,28 @@ def allowed_words(state: State) -> list[str]:
     return [word for word, command in ask.BY_WORD.items() if now in ALLOWED[command]]
 
 
-def decide(state: State, command: ask.Command, at_us: int) -> Advance:
+def decide(state: State, command: ask.Command, at_us: int, by: str = "") -> Advance:
     """The events that `command` leads to at `at_us`, and the state behind them; raises Refused with
-    the reason, and then nothing has happened.
+    the reason, and then nothing has happened. `by`: where an operator's word came from.
     """
     now = status(state)
     if now not in ALLOWED[type(command)]:
         raise Refused(f"not-while-{now.value}", _refusal(command, now))
-    return settle(_led_to(Advance(state, at_us), command))
+    led_to = _led_to(Advance(state, at_us), command)
+    return settle(_marked(led_to, by) if by else led_to)
+
+
+def _marked(led_to: Advance, by: str) -> Advance:
+    """The same, each line that can tell it with where the word for it came from. No state holds
+    these lines, so nothing is to be folded again.
+    """
+    entries = tuple(
+        replace(entry, event=replace(entry.event, by=by))
+        if isinstance(entry.event, Kept | Dropped | Voided | Skipped | Noted | Zeroed)
+        else entry
+        for entry in led_to.entries
+    )
+    return Advance(led_to.state, led_to.at_us, entries)
 
 
 def _led_to(now: Advance, command: ask.Command) -> Advance:
@@ -205,7 +218,7 @@ def _take_reading(now: Advance, reading: Reading, came: ask.Why) -> Advance:
     state, what = now.state, sent(reading)
     standing = status(state)
     if standing is Status.ASKING:
-        return _set_many_aside(now, ask.SetAside(reading, QUESTION_OPEN))
+        return _while_asking(now, reading, what, came)
     if standing is Status.OVER:
         return _set_aside(now, what, "nothing was being measured")
     stint = stint_in(state)
@@ -226,6 +239,15 @@ def _take_reading(now: Advance, reading: Reading, came: ask.Why) -> Advance:
     if fault:
         return _set_aside(now, what, fault)
     return _count(now, what, phase(state))
+
+
+def _while_asking(now: Advance, reading: Reading, what: Sent, came: ask.Why) -> Advance:
+    """A reading while a question waits: it answers that and counts itself, or is set aside."""
+    why = why_no_answer(now.state, what, came, now.at_us)
+    if why:
+        return _set_many_aside(now, ask.SetAside(reading, why))
+    answered = now.by(Dropped(held=held_in(now.state).seq, why=PRESSED_AGAIN))
+    return _count(answered, what, phase(answered.state))
 
 
 def _hasty(now: Advance, what: Sent, came: ask.Why) -> list[str]:

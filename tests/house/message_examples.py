@@ -44,8 +44,14 @@ TRIMS = frozenset(
 
 # By the whole expression, where its last name would mislead.
 BY_EXPRESSION = {
+    "key_name(usage)": "F13 (68)",
+    "key_name(pressed[0])": "F13 (68)",
+    "offer": "Press send once more at M1 front 90° within 10 s",
     "back.identity.text": "usb:1209:0007:A2",
     "low.unit": "mm",
+    "min(unknown)": "place",
+    "others[0]": "paplay",
+    "way.name": "aplay",
     "port.identity.text": "usb:1209:0007:A2",
     "identity_of_unit(unit, tree).text": "usb:1209:0007:A2",
     "identity(device, attached).text": "usb:1209:0007:A2",
@@ -297,6 +303,8 @@ BY_NAME = {
     expected = a number like 54.012
     failed = 20261125T080000Z-kqwe
     far = M1
+    exit_code = 3
+    failure = did not end within 5 s
     fault = its end is missing
     faults = no flip=2
     field = mean_error_mm
@@ -352,6 +360,7 @@ BY_NAME = {
     it5 = 13
     it7 = 30
     joints = 3
+    instead = the terminal's bell is rung
     journal = M2
     journals = M1, M2
     kept = All that was confirmed is stored

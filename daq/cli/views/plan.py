@@ -22,7 +22,7 @@ def plan_lines(plan: Plan) -> Iterator[str]:
     if plan.taking.is_typed_twice:
         yield "typed readings: each is asked for twice"
     if plan.taking.held != "ask":
-        yield f"held readings: {plan.taking.held} (does nothing yet: they are asked about)"
+        yield "readings in question: one that came too soon may be answered by a second press"
     for group in plan.groups:
         yield from _group_lines(group)
     everywhere = {_where(journal) for journal in plan.journals}

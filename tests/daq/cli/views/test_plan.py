@@ -93,7 +93,7 @@ def test_how_readings_are_taken_is_told_where_the_plan_says_so() -> None:
     plan = plan_of(f'[defaults]\ntyped = "twice"\nheld = "press-again"\n{journal("A")}')
     lines = list(plan_lines(plan))
     assert "typed readings: each is asked for twice" in lines
-    assert "held readings: press-again (does nothing yet: they are asked about)" in lines
+    assert "readings in question: one that came too soon may be answered by a second press" in lines
     document = plan_document(plan)
     assert (document["typed"], document["held"]) == ("twice", "press-again")
 
