@@ -9,7 +9,7 @@ import pytest
 from daq.board.board import Board
 from daq.page.address import Secrets
 from daq.page.messages import PageOver, PagePress, PageShown, PressAnswer
-from daq.page.server.access import Gate
+from daq.page.server.access import PageGate
 from daq.page.server.app import HEADERS, MOST_HEADER, MOST_READ, Application
 from daq.page.server.hub import MOST_STREAMS, Hub
 from daq.page.server.press_form import FORM_TYPE
@@ -32,7 +32,7 @@ class Site:
             lambda: 0.0,
             lambda before, board: "",
         )
-        gate = Gate(Secrets("look", "press"), HOST)
+        gate = PageGate(Secrets("look", "press"), HOST)
         self.app = Application(
             gate, self.hub, lambda parts, may_press, step: f"page {step} {may_press}"
         )
