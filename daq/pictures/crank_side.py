@@ -207,7 +207,8 @@ def _label(cell: Cell, row: JournalRow | None, sizes: _Sizes, *, is_asked: bool)
 def _words(journal: JournalDrawn, row: JournalRow | None, *, is_plan: bool) -> str:
     """How a journal stands; what it asks for where there is the plan alone."""
     if row is not None:
-        return stands(row)
+        late = journal.is_after_strip and not row.result.positions_measured
+        return f"{stands(row)}, after stripping" if late else stands(row)
     if not is_plan:
         return "not in this run"
     count = f"{journal.places} {'reading' if journal.places == 1 else 'readings'}"

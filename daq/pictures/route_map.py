@@ -27,6 +27,9 @@ _GAP, _LEAST = 22, 10
 _LEAST_LABEL, _MOST_LABEL = 40, 110
 """Room for the names of stations."""
 
+_MOST_NAME = 180
+"""How much a block may be widened for the name of its journal."""
+
 _BOX, _NARROW, _COUNTED = 26.0, 16.0, 36.0
 """How wide a box is: of a place, of one of its repeats, of several with their count."""
 
@@ -123,7 +126,8 @@ def _boxes(blocks: Sequence[_Block], width: float) -> tuple[list[str], float]:
     room = width - 2 * _MARGIN
     label = _label_room(blocks)
     widest = max(label + len(one.journal.angles_deg) * _wide(one.journal) for one in blocks)
-    widest = min(widest, room)
+    names = max(text_width(shown(one.journal.name), 15, is_bold=True) for one in blocks) + 5
+    widest = min(max(widest, min(names, _MOST_NAME)), room)
     columns = max(1, int((room + _GAP) // (widest + _GAP)))
     y = float(_MARGIN)
     for start in range(0, len(blocks), columns):

@@ -459,6 +459,7 @@ BY_NAME = {
     percent = 95 %
     permitted = 30
     phase = before
+    picture = crank.svg
     pid = 4711
     pitch = 0.5
     place = M2 front 45

@@ -118,6 +118,7 @@ class Application:
     async def _stream(self, viewer: Viewer) -> AsyncIterator[bytes]:
         """Source: The WHATWG HTML Standard, 9.2.6, "Interpreting an event stream"."""
         try:
+            yield b"retry: 1000\n\n"  # in ms: how soon a page that lost us asks again
             while True:
                 await viewer.bell.wait()
                 viewer.bell.clear()

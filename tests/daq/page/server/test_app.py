@@ -143,7 +143,7 @@ def test_the_stream_tells_what_changed_and_its_end(board: Board) -> None:
     assert answered.headers["content-type"].startswith("text/event-stream")
     events = [
         msgspec.json.decode(event.removeprefix(b"data: "))
-        for event in answered.body.removesuffix(b"\n\n").split(b"\n\n")
+        for event in answered.body.removesuffix(b"\n\n").split(b"\n\n")[1:]
     ]
     beside: dict[str, object] = {"step": board.step, "cues": [], "say": ""}
     assert events == [
@@ -156,8 +156,8 @@ def test_the_stream_tells_what_changed_and_its_end(board: Board) -> None:
 def test_a_viewer_who_leaves_is_forgotten(board: Board) -> None:
     site = Site()
     site.hub.take(PageShown(board))
-    answered = ask(site.app, "GET", "/look/events", most=2)
-    assert answered.body.startswith(b"data: ")
+    answered = ask(site.app, "GET", "/look/events", most=3)
+    assert answered.body.startswith(b"retry: 1000\n\ndata: ")
     assert not site.hub.has_viewers
 
 
