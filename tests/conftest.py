@@ -9,7 +9,10 @@ takes says more about the machine than about the program.
 
 import os
 
+import pytest
 from hypothesis import HealthCheck, settings
+
+from tests.first_run import compile_once, is_first
 
 SUITE, DEEP = "suite", "deep"
 
@@ -24,3 +27,9 @@ settings.register_profile(
     DEEP, settings.get_profile(SUITE), derandomize=False, max_examples=5000, print_blob=True
 )
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", SUITE))
+
+
+def pytest_xdist_setupnodes(config: pytest.Config) -> None:
+    """Before the workers of a whole run start."""
+    if config.args_source is pytest.Config.ArgsSource.TESTPATHS and is_first():
+        compile_once()

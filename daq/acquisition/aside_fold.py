@@ -34,6 +34,12 @@ class AsideFold:
         rows = self._rows.setdefault(reading.channel, RowFold[_Aside]())
         return _told(rows.take(_Aside(reading, why), reading.at.mono_ns))
 
+    def last_us(self, channel: str | None) -> int | None:
+        """When the last of a channel came that no line tells of yet; None if there is none."""
+        rows = self._rows.get(channel)
+        last = None if rows is None else rows.pending_last
+        return None if last is None else last.reading.at.utc_us
+
     def flush(self) -> list[SetAside]:
         """The commands that tell of what was counted, one a channel."""
         told = (_told(rows.flush()) for rows in self._rows.values())

@@ -5,6 +5,7 @@ from typing import Literal, Protocol, TypeAlias
 
 import msgspec
 
+from daq.acquisition.bound_keys import BoundKeys
 from daq.board.asked import PRESS_SEND
 from drivers.gauge.asking import Asking
 from drivers.gauge.reader import FromGauge, Search
@@ -19,7 +20,7 @@ class Typed(msgspec.Struct, frozen=True):
 
 
 class SendPressed(msgspec.Struct, frozen=True):
-    """A send key of its own was pressed: any key of a button device."""
+    """A send key of its own was pressed: any key of a button device, or one that is to send."""
 
     at: Instant | None = None
 
@@ -38,6 +39,20 @@ class PagePressed(msgspec.Struct, frozen=True):
     text: str
     step: int
     answer: Callable[[PressOutcome, str], None]
+    at: Instant | None = None
+
+
+class KeyWord(msgspec.Struct, frozen=True):
+    """A key was pressed that says a word of the operator's."""
+
+    word: str
+    at: Instant | None = None
+
+
+class KeyRefused(msgspec.Struct, frozen=True):
+    """A key of a button device was pressed that means nothing, and why."""
+
+    words: str
     at: Instant | None = None
 
 
@@ -64,6 +79,8 @@ Item: TypeAlias = (
     | Typed
     | SendPressed
     | PagePressed
+    | KeyWord
+    | KeyRefused
     | KeyboardGone
     | SendKeyGone
     | Interrupted
@@ -71,7 +88,7 @@ Item: TypeAlias = (
 )
 InputSource: TypeAlias = Callable[[Callable[[Item], None]], None]
 """Runs in a thread of its own and puts items: a keyboard Typed lines and at last KeyboardGone, a
-button device SendPressed, the page PagePressed.
+button device SendPressed, KeyWord and KeyRefused, the page PagePressed.
 """
 
 
@@ -91,8 +108,9 @@ class TakingMode(msgspec.Struct, frozen=True):
     it a loss ends the run. `needs_press`: without keyboard or send key no reading would ever come.
     `is_script`: typed lines come from a file or a program, so each waits for the press before it.
     `has_keyboard`: somebody can press here. `has_page`: somebody can press on the page at the
-    bench. `answers`: without a keyboard a reading that is held can still be answered. `is_typed`:
-    the gauge types into this program's window.
+    bench. `is_typed`: the gauge types into this program's window. `keys`: what those of `send_key`
+    are for, where they do not all send. `answers`: a reading in question can be answered without a
+    keyboard.
     """
 
     asking: Asking | None = None
@@ -105,8 +123,9 @@ class TakingMode(msgspec.Struct, frozen=True):
     is_script: bool = False
     has_keyboard: bool = True
     has_page: bool = False
-    answers: bool = False
     is_typed: bool = False
+    keys: BoundKeys | None = None
+    answers: bool = False
 
     @property
     def is_gated(self) -> bool:
@@ -119,6 +138,11 @@ class TakingMode(msgspec.Struct, frozen=True):
         return self.asking is not None or self.is_gated
 
     @property
+    def has_send_key(self) -> bool:
+        """A key of a device of its own is a press."""
+        return self.send_key is not None and (self.keys is None or self.keys.can_send)
+
+    @property
     def press(self) -> str:
         """How a reading is given, in words."""
         if not self.has_trigger or self.is_typed:
@@ -126,8 +150,13 @@ class TakingMode(msgspec.Struct, frozen=True):
         if self.has_keyboard:
             key = "press Enter"
         else:
-            key = "press the send key" if self.send_key else "press send on the page"
+            key = "press the send key" if self.has_send_key else "press send on the page"
         if self.rest_s is None:
             return key
-        can_press = self.has_keyboard or self.send_key or self.has_page
+        can_press = self.has_keyboard or self.has_send_key or self.has_page
         return f"hold it still, or {key}" if can_press else "hold it still"
+
+
+def is_attended(mode: TakingMode, *, has_keyboard: bool) -> bool:
+    """Somebody answers: readings in question wait, and a failed check does not end the session."""
+    return has_keyboard or mode.answers

@@ -32,6 +32,11 @@ class RowFold(Generic[T]):
         """Some were counted that no line tells of yet."""
         return self._pending is not None
 
+    @property
+    def pending_last(self) -> T | None:
+        """The last one that no line tells of yet."""
+        return None if self._pending is None else self._pending.last
+
     def take(self, item: T, at_ns: int) -> Row[T] | None:
         """One more: the row to store now, if any."""
         self._in_row += 1

@@ -1,9 +1,10 @@
-"""A second USB device as the operator's send key: any key of it is a press."""
+"""A second USB device whose keys are the operator's: any is a press, or each says its word."""
 
 import threading
 from collections.abc import Callable
 
-from daq.acquisition.inputs import Item, SendKeyGone, SendPressed
+from daq.acquisition.bound_keys import SEND, BoundKeys
+from daq.acquisition.inputs import Item, KeyRefused, KeyWord, SendKeyGone, SendPressed
 from drivers.errors import PortError
 from drivers.ports import check_port_name
 
@@ -11,25 +12,25 @@ LOOK_EVERY_S = 2.0
 
 
 class SendKey:
-    """Reads a keyboard-type device as a button; looks for it again after a loss.
+    """Reads a keyboard-type device as buttons; looks for it again after a loss.
 
     Raises PortNameError for a name that is not of the form `usb:VID:PID[:SERIAL]`, and PortError
     if the device cannot be opened now.
     """
 
-    def __init__(self, name: str) -> None:
+    def __init__(self, keys: BoundKeys) -> None:
         from drivers.ports.usb_interface import open_keyboard  # noqa: PLC0415 - loads pyusb
 
-        check_port_name(name)
-        self._name = name
+        check_port_name(keys.device)
+        self._keys = keys
         self._open = open_keyboard
-        self._device = open_keyboard(name)
+        self._device = open_keyboard(keys.device)
         self._stopping = threading.Event()
         self._is_read = False
 
     def __call__(self, put: Callable[[Item], None]) -> None:
-        """Put a SendPressed for each key that goes down, until told to stop."""
-        from drivers.hid.decoder import pressed  # noqa: PLC0415 - only with a button
+        """Put what each key means as it goes down, until told to stop."""
+        from drivers.hid.decoder import keys_pressed  # noqa: PLC0415 - only with a button
 
         self._is_read = True
         while not self._stopping.is_set():
@@ -39,8 +40,9 @@ class SendKey:
                     report = self._device.read_report(None)
                     if report is None:
                         continue
-                    if pressed(before, report, report_id=self._device.report_id):
-                        put(SendPressed())
+                    down = keys_pressed(before, report, report_id=self._device.report_id)
+                    if down:
+                        put(self._meant(down))
                     before = report
             except PortError as error:
                 put(SendKeyGone(error.reason))
@@ -48,10 +50,16 @@ class SendKey:
                 self._device.close()
             self._look_again()
 
+    def _meant(self, down: frozenset[int]) -> Item:
+        word, refusal = self._keys.meant(down)
+        if refusal:
+            return KeyRefused(refusal)
+        return SendPressed() if word == SEND else KeyWord(word)
+
     def _look_again(self) -> None:
         while not self._stopping.wait(LOOK_EVERY_S):
             try:
-                self._device = self._open(self._name)
+                self._device = self._open(self._keys.device)
             except PortError:
                 continue
             if self._stopping.is_set():  # stopped meanwhile: nobody else would give it back

@@ -30,9 +30,9 @@ from daq.rules.commands import (
     Why,
     parse_line,
 )
-from daq.rules.decide import QUESTION_OPEN
 from daq.rules.interval import early_words
 from daq.rules.plausibility import is_expected, sent, zero_lost
+from daq.rules.press_again import can_be_pressed, why_no_answer
 from daq.rules.typed_value import is_value, typed_in
 from daq.rules.unattended import unattended
 from drivers.clock import Clock
@@ -158,7 +158,7 @@ class SessionRun:
         """Store a reading; it ends a row of rejects, and if it counts one of those set aside. One
         that cannot count is counted where many came in a row.
         """
-        aside = self._why_aside(why, wanted)
+        aside = self._why_aside(reading, why, wanted)
         if aside:
             command = self._asides.take(reading, aside)
             if command is not None:
@@ -170,12 +170,16 @@ class SessionRun:
         if self.state.held is None:
             self._asides.one_counted()
 
-    def _why_aside(self, why: Why, wanted: Instant) -> str:
-        """Why a reading cannot count whatever it says; empty if it may. A gauge that types is as
-        quick as the lines of whoever answers.
+    def _why_aside(self, reading: Reading, why: Why, wanted: Instant) -> str:
+        """Why a reading cannot count; empty if it may. A gauge that types is as quick as the lines
+        of whoever answers.
         """
         if self.state.held is not None:
-            return QUESTION_OPEN
+            before_us = self._asides.last_us(reading.channel)
+            came_us = reading.at.utc_us
+            said = why_no_answer(self.state, sent(reading), why, came_us, before_us)
+            if said:
+                return said
         if why != "typed" and wanted.mono_ns < self._shown_ns:
             return early_words(target(self.state), why)
         return ""
@@ -203,8 +207,9 @@ class SessionRun:
         self.submit(LinkNote(text), at)
 
     def press_refused(self) -> str | None:
-        """A held reading is to be answered first."""
-        if self.state.held is None:
+        """A held reading is to be answered first, if not by this very press."""
+        now_us = self._clock.now().utc_us
+        if self.state.held is None or can_be_pressed(self.state, now_us):
             return None
         return "a reading is in question: type keep or drop first"
 
@@ -248,7 +253,8 @@ class SessionRun:
             elif isinstance(each, Reject):
                 self.take_reject(each)
             else:
-                board = msgspec.structs.replace(self.board, news=(f"Typed once: {each.value}.",))
+                news = (f"Typed once: {each.value}.",)
+                board = msgspec.structs.replace(self.board, news=news, cue="")
                 self._shown = self._waiting(msgspec.structs.replace(self._shown, board=board))
                 self._show.step(self.board, Step((), ()))
 

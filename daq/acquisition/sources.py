@@ -11,6 +11,8 @@ from daq.acquisition.inputs import (
     InputSource,
     Interrupted,
     Item,
+    KeyRefused,
+    KeyWord,
     Nudged,
     PagePressed,
     SendPressed,
@@ -120,6 +122,10 @@ class Sources:
                 return SendPressed(self._clock.now())
             case PagePressed():
                 return replace(item, at=self._clock.now())
+            case KeyWord():
+                return KeyWord(item.word, self._clock.now())
+            case KeyRefused():
+                return KeyRefused(item.words, self._clock.now())
             case _:
                 return item
 

@@ -33,10 +33,15 @@ class Presses:
         self._gate = Gate(taking.rest_s) if taking.is_gated else None
         self._is_out = False
         self._is_unheard = False
-        self._can_press = taking.has_keyboard or taking.send_key is not None
+        self._can_press = taking.has_keyboard or self._others_press
         self._taken: Instant | None = None
         self._last_ns: int | None = None
         self._told_ns: int | None = None
+
+    @property
+    def _others_press(self) -> bool:
+        """Somebody can press without a keyboard."""
+        return self._taking.has_send_key or self._taking.has_page
 
     @property
     def is_waiting(self) -> bool:
@@ -131,7 +136,7 @@ class Presses:
 
     def keyboard_gone(self) -> None:
         """Nobody is at a keyboard any more."""
-        self._can_press = self._taking.send_key is not None
+        self._can_press = self._others_press
 
 
 class TypedLines:

@@ -6,6 +6,7 @@ from daq.plan.turns import turn_words
 from daq.record.events import Sent, is_by_hand
 from daq.record.state import State, Status, last_taken, next_position, phase, status
 from daq.rules.plausibility import ANSWER
+from daq.rules.press_again import offer_words
 
 PHASES = {
     "before": "Check before measuring",
@@ -56,7 +57,7 @@ def prompt(state: State, press: str = PRESS_SEND) -> Asked:
         sent = state.held.event.sent
         return Asked(
             f"Held: {value_words(sent)}",
-            question(state.held.event.reasons),
+            question(state.held.event.reasons, offer_words(state, press)),
             "Keep or drop?",
         )
     if phase(state) is not None:
@@ -139,9 +140,13 @@ def value_words(sent: Sent) -> str:
     return f"{sent.value} {sent.unit}".rstrip()
 
 
-def question(reasons: tuple[str, ...]) -> str:
-    """What is in doubt, and what to type; some reasons say that already."""
+def question(reasons: tuple[str, ...], offer: str = "") -> str:
+    """What is in doubt, and what to do: what is `offer`ed besides words to type, if anything is;
+    some reasons say that already.
+    """
     said = sentence(reasons)
+    if offer:
+        return f"{said} {offer}, or type keep or drop"
     return said if ANSWER in said else f"{said} Type keep or drop"
 
 

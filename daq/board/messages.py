@@ -36,6 +36,7 @@ from daq.record.events import (
 from daq.record.standing import PartReading
 from daq.record.state import State, next_position, sent_mm, sent_mm_or_zero
 from daq.rules.interval import place_words
+from daq.rules.press_again import PRESSED_AGAIN
 
 
 def _place_words(state: State, position: Position) -> str:
@@ -138,6 +139,8 @@ def _of(entry: Entry, before: State, state: State) -> str:
         case Dropped() as event:
             if event.why == "operator":
                 return "Dropped."
+            if event.why == PRESSED_AGAIN:
+                return "Pressed again: this one counts, the one before does not."
             many = f" ({event.count} in a row)" if event.count > 1 else ""
             return f"Not used{many}: {event.why}."
         case Voided() as event:

@@ -17,6 +17,7 @@ from daq.board.board import (
     Word,
 )
 from daq.board.coarse_form import coarse_form_words
+from daq.board.cue import LOOK, LOOK_EVERY_US, cue_of
 from daq.board.messages import against_limits, estimate_of, news
 from daq.board.placed import Placed, placed
 from daq.board.shown_lengths import stated_unit
@@ -43,6 +44,7 @@ from daq.record.state import (
 from daq.rules.commands import WORDS
 from daq.rules.decide import allowed_words
 from daq.rules.ending import abandon_loses, stop_rejects
+from daq.rules.press_again import is_offered
 from daq.rules.steps import fives_words
 from drivers.reading import utc_text
 
@@ -51,7 +53,8 @@ class SessionShown(msgspec.Struct, frozen=True):
     """The board that is shown, and what the next one is made from besides the state: the results,
     the fates of each journal's readings, the words for journals below their limit and the places of
     each, by name; `fives`, `coarse`: what was said of the gauge's step. `press`: how a reading is
-    given, in words; `can_send`: a press here takes one.
+    given, in words; `can_send`: a press here takes one. `looked_us`: when a step last sounded like
+    `look`.
     """
 
     board: Board
@@ -64,6 +67,7 @@ class SessionShown(msgspec.Struct, frozen=True):
     coarse: str = ""
     press: str = PRESS_SEND
     can_send: bool = False
+    looked_us: int | None = None
 
 
 SENDABLE = (Status.WAITING, Status.MEASURING, Status.CHECKING, Status.CLOSING)
@@ -124,12 +128,30 @@ def _shown(
         news=tuple(said),
         again_words=words,
         warnings=warnings(state, words, tuple(below.values()), coarse, at_us),
-        can_send=can_send and status(state) in SENDABLE,
+        can_send=can_send and (status(state) in SENDABLE or is_offered(state)),
+        press_answers=is_offered(state),
     )
+    looked_us = None
     if last is not None:
         is_new = _standing(last.state, last.board) != _standing(state, board)
-        board = msgspec.structs.replace(board, step=last.board.step + is_new)
-    return SessionShown(board, state, live, found, below, places, fives, coarse, press, can_send)
+        looked_us = last.looked_us
+        is_soon = looked_us is not None and 0 <= at_us - looked_us < LOOK_EVERY_US
+        cue = cue_of(last.board, entries, board, is_soon=is_soon)
+        board = msgspec.structs.replace(board, step=last.board.step + is_new, cue=cue)
+        looked_us = at_us if cue == LOOK else looked_us
+    return SessionShown(
+        board=board,
+        state=state,
+        live=live,
+        fates=found,
+        below=below,
+        places=places,
+        fives=fives,
+        coarse=coarse,
+        press=press,
+        can_send=can_send,
+        looked_us=looked_us,
+    )
 
 
 def _standing(state: State, board: Board) -> object:

@@ -12,7 +12,8 @@ from daq.acquisition.manager import Step
 from daq.acquisition.session_run import Show
 from daq.board.board import Board
 from daq.board.shown_lengths import ShownIn
-from daq.cli.resizes import Resizes
+from daq.cli.resizes import Resizes, is_signalled
+from daq.cli.views.page_links import PageLinks
 from daq.cli.views.screen import Beside, screen
 from daq.record.events import Rejected
 from drivers.printable import printable
@@ -82,6 +83,10 @@ class JsonShow(PlainShow):
         super().step(board, step)
 
 
+def _is_signalled() -> bool:
+    return is_signalled(sys.stderr.fileno())
+
+
 class LiveShow:
     """A screen of its own on a terminal, drawn whole at each change and at each resize; what stood
     on the terminal before comes back at the end.
@@ -94,7 +99,7 @@ class LiveShow:
 
         self._console = Console(stderr=True)
         self._live: Live = Live(console=self._console, auto_refresh=False, screen=True)
-        self._resizes = Resizes(lambda: self._console.size, self._draw)
+        self._resizes = Resizes(lambda: self._console.size, self._draw, _is_signalled)
         self._board: Board | None = None
         self._said = Beside(show=show)
         self._drawn_s = 0.0
@@ -108,6 +113,10 @@ class LiveShow:
     def noted(self, texts: Sequence[str]) -> None:
         """What was told before the run began; shown where there is room."""
         self._said = replace(self._said, notes=tuple(texts))
+
+    def show_links(self, links: PageLinks | None) -> None:
+        """The page's addresses instead of the journals, until something is read or typed."""
+        self._change(links=links)
 
     def begun(self, board: Board) -> None:
         """Begin to draw."""
@@ -130,6 +139,7 @@ class LiveShow:
             news=tuple(map(printable, board.news)) or said.news,
             streamed="" if board.link.is_lost else said.streamed,
             question="" if is_new else said.question,
+            links=None if is_new else said.links,
         )
 
     def refused(self, reason: str) -> None:
@@ -150,7 +160,8 @@ class LiveShow:
 
     def typing(self, text: str) -> None:
         """What stands on the input line now; called from the keyboard's thread."""
-        self._change(typed=text)
+        links = None if text else self._said.links
+        self._change(typed=text, links=links)
 
     def ask(self, question: str) -> None:
         """A question about what was typed last; empty takes it away. Called from the keyboard's

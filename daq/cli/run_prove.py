@@ -3,19 +3,24 @@
 import sys
 from contextlib import ExitStack
 
+from msgspec.structs import replace
+
 from daq.acquisition.check_run import CheckRun
 from daq.acquisition.inputs import InputSource
 from daq.acquisition.run_loop import RunLoop
 from daq.acquisition.sources import Sources
 from daq.acquisition.typed_port import TypedPort, shared
 from daq.board.asked import TYPE_IT
-from daq.board.board import LinkShown
+from daq.board.board import Board, LinkShown
+from daq.board.of_check import proven_board
+from daq.cli.besides import Besides
 from daq.cli.line_editor import lines_if_any
 from daq.cli.options import Context
 from daq.cli.run_session import tell
 from daq.errors import ANSWER_NO, CheckStopped, HistoryNotWritten
 from daq.gauges.check_result import CheckResult, prove, result_json, result_lines
 from daq.gauges.history import history_name
+from daq.pictures.layout import CrankLayout
 from daq.services.home import home_folder
 from daq.services.prove import OpenCheck, keep_check
 from daq.services.taking import trigger_words
@@ -23,21 +28,30 @@ from drivers.printable import printable
 from drivers.reading import Reading
 
 
-def run(context: Context, check: OpenCheck) -> int:
-    """Take the readings, tell the result, keep it; gives the exit code."""
+def run(context: Context, check: OpenCheck, beside: Besides) -> int:
+    """Take the readings, tell the result, keep it; gives the exit code. `beside`: where else it is
+    shown.
+    """
     named, device, wanted = check.named, check.device, check.wanted
+    beside.announce()
     for text in trigger_words(check.mode):
         tell(text)
     try:
-        readings = _taken(check)
+        readings, board = _taken(check, beside)
     except CheckStopped as stopped:
         _say(f"jbridge: {stopped}")
+        beside.end(None)
         return ANSWER_NO
     result = prove(readings, wanted, check.temperatures, named or device, device, check.operator)
+    judged = proven_board(board, result.check, result.at_us)
+    said = tuple(result_lines(result, wanted, None))
+    verdict = "passed" if result.check.passed else "failed"
+    beside.show(judged)
+    beside.end(replace(judged, verdict=verdict, reasons=said))
     return _tell(context, result, check, history_name(named, device))
 
 
-def _taken(check: OpenCheck) -> tuple[Reading, ...]:
+def _taken(check: OpenCheck, beside: Besides) -> tuple[tuple[Reading, ...], Board]:
     with ExitStack() as at_the_end:
         lines = lines_if_any()
         keyboard: InputSource | None = lines
@@ -54,10 +68,20 @@ def _taken(check: OpenCheck) -> tuple[Reading, ...]:
             f"> {link.gauge}: put the stack of {check.wanted.stack.size} in and {do}, "
             f"{check.wanted.readings} readings"
         )
-        owner = CheckRun(check.wanted, link, clock, _say, asks, check.mode.press)
-        inputs = Sources(check.port, profile, clock, keyboard, check.mode)
+        owner = CheckRun(
+            check.wanted,
+            link,
+            clock,
+            _say,
+            asks,
+            check.mode.press,
+            can_send=check.mode.has_trigger,
+            shown=beside.show,
+        )
+        inputs = Sources(check.port, profile, clock, keyboard, check.mode, page=beside.presses)
+        beside.start(lambda: CrankLayout(()))
         RunLoop(inputs, owner, clock, check.mode, profile.kind).run()
-        return owner.readings
+        return owner.readings, owner.board
 
 
 def _tell(context: Context, result: CheckResult, check: OpenCheck, name: str) -> int:

@@ -3,8 +3,9 @@
 import os
 import sys
 from contextlib import ExitStack
+from typing import TYPE_CHECKING
 
-from daq.acquisition.inputs import InputSource, TakingMode
+from daq.acquisition.inputs import InputSource, TakingMode, is_attended
 from daq.acquisition.run_loop import RunLoop
 from daq.acquisition.session_run import SessionRun
 from daq.acquisition.signals import put_off
@@ -13,6 +14,7 @@ from daq.acquisition.typed_port import TypedPort, shared
 from daq.board.shown_lengths import ShownIn
 from daq.cli.ask_despite_history import ask_why
 from daq.cli.ask_first import asked_first
+from daq.cli.besides import Besides, Shows, with_links
 from daq.cli.displays import JsonShow, LiveShow, PlainShow, RunShow
 from daq.cli.finish import finish, where_words
 from daq.cli.for_readers import for_readers
@@ -23,13 +25,17 @@ from daq.evaluation.verdict import OPEN
 from daq.services.finish import write_tables
 from daq.services.home import home_folder
 from daq.services.opening import Around, OpenRun, given_back, start_notes
-from daq.services.run_wanted import Attendance
+from daq.services.run_wanted import Attendance, BesideWanted
 from drivers.errors import PortError
 
+if TYPE_CHECKING:
+    from daq.pictures.layout import CrankLayout
 
-def around(context: Context) -> Around:
+
+def around(context: Context, beside: BesideWanted | None = None) -> Around:
     """Where a command opens a run from."""
-    return Around(home_folder(context.home), attendance(), tell, ask_why)
+    there = attendance()._replace(has_page=beside is not None and beside.has_page)
+    return Around(home_folder(context.home), there, tell, ask_why)
 
 
 def tell(text: str) -> None:
@@ -73,9 +79,16 @@ def _keyboard(show: RunShow, mode: TakingMode) -> TerminalKeys | StdinLines | No
 
 
 def run_session(
-    context: Context, run: OpenRun, *, show: RunShow | None = None, is_unattended: bool = False
+    context: Context,
+    run: OpenRun,
+    *,
+    show: RunShow | None = None,
+    beside: Besides | None = None,
+    is_unattended: bool = False,
 ) -> int:
-    """Run to the end, write the tables, tell the result; gives the exit code."""
+    """Run to the end, write the tables, tell the result; gives the exit code. `beside`: where else
+    it is shown.
+    """
     manager = run.manager
     are_tables_due = True
 
@@ -86,12 +99,15 @@ def run_session(
         show = show or show_for(context)
         try:
             try:
+                beside = beside or Besides()
+                beside.announce()
                 notes = start_notes(run)
                 for text in notes:
                     tell(text)
                 if isinstance(show, LiveShow):
                     show.noted(notes)
-                later.has_come |= _listen(run, show, is_unattended=is_unattended)
+                    show.show_links(beside.links)
+                later.has_come |= _listen(run, show, beside, is_unattended=is_unattended)
             except BaseException:
                 # Once it is closed nothing keeps it from its tables, whatever ended the run.
                 if manager.state.closed is not None:
@@ -120,17 +136,25 @@ def run_session(
             raise
 
 
+def _layout(run: OpenRun) -> "CrankLayout":
+    from daq.pictures.layout import layout_of  # noqa: PLC0415 - only for a page
+
+    return layout_of(run.manager.state.scope.journals.values())
+
+
 def _talk(text: str) -> None:
     print(text, file=sys.stderr)
 
 
-def _listen(run: OpenRun, show: RunShow, *, is_unattended: bool) -> bool:
+def _listen(run: OpenRun, show: RunShow, beside: Besides, *, is_unattended: bool) -> bool:
     """The run; gives whether a signal came that it was too late to hear."""
     with ExitStack() as at_the_runs_end:
         keyboard = None if is_unattended else _keyboard(show, run.mode)
         source: InputSource | None = keyboard
         if isinstance(keyboard, TerminalKeys) and isinstance(show, LiveShow):
             source = asked_first(keyboard, show)
+            if beside.links is not None:
+                source = with_links(source, show, beside.links)
         if keyboard is not None and source is not None:
             at_the_runs_end.callback(keyboard.stop)
             if isinstance(run.port, TypedPort) and not run.chosen.is_by_hand:
@@ -138,15 +162,20 @@ def _listen(run: OpenRun, show: RunShow, *, is_unattended: bool) -> bool:
         if run.mode.send_key is not None:
             at_the_runs_end.callback(run.mode.send_key.stop)
         at_the_runs_end.callback(show.end)
+        beside.tell.on(show)
+        at_the_runs_end.callback(lambda: beside.tell.on(None))
         profile, clock = run.chosen.profile, run.clock
-        inputs = Sources(run.port, profile, clock, source, run.mode)
+        inputs = Sources(run.port, profile, clock, source, run.mode, page=beside.presses)
         owner = SessionRun(
             run.manager,
             run.first,
             clock,
-            show,
-            is_attended=source is not None,
+            Shows((*beside.shows, show)),
+            is_attended=is_attended(run.mode, has_keyboard=source is not None),
             press=run.mode.press,
+            can_send=run.mode.has_trigger,
         )
+        beside.start(lambda: _layout(run))
+        at_the_runs_end.callback(lambda: beside.end(owner.board))
         RunLoop(inputs, owner, clock, run.mode, profile.kind).run()
         return inputs.is_interrupted

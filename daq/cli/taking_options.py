@@ -49,8 +49,10 @@ def taking_options(function: Any) -> Any:
         ),
         click.option(
             "--send-key",
-            metavar="USB",
-            help="usb:VID:PID[:SERIAL] of a button device: any key of it is the send key.",
+            metavar="USB[=KEYS]",
+            help="usb:VID:PID[:SERIAL] of a button device: any key of it is the send key. With "
+            "=USAGE:WORD,... behind it each key has a word of its own, its USB usage in hex: "
+            "=68:send,69:back,6A:keep,6B:drop",
         ),
         click.option(
             "--stable",

@@ -25,8 +25,8 @@ def outside_folder(folder: Path) -> Path:
         for part in (real, *real.parents):
             if (part / LEDGER).exists():
                 raise UsageError(
-                    f"{folder} lies in a session's folder, which holds the record and its own tables "
-                    "alone: choose a folder outside",
+                    f"{folder} lies in a session's folder, which holds its record and its own "
+                    "tables alone: choose a folder outside",
                     OPTION,
                 )
         folder.mkdir(parents=True, exist_ok=True)

@@ -11,7 +11,6 @@ from pathlib import Path
 import msgspec
 
 from daq.errors import UsageError
-from daq.export.extras import NEEDS
 from daq.export.jsonl import objects
 from daq.export.tables import Table
 from daq.export.template_child import FAULTY
@@ -73,8 +72,6 @@ def filled(template: str, tables: Sequence[Table], seconds: int = MOST_S) -> byt
     if child.returncode == FAULTY:
         raise _faulty(child.stderr)
     if child.returncode:
-        if b"jinja2" in child.stderr:
-            raise UsageError(NEEDS.format(what="A template", library="jinja2"), OPTION)
         raise UsageError("the template cannot be filled: it ended the process it ran in", OPTION)
     return child.stdout
 

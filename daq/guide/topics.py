@@ -8,6 +8,7 @@ from drivers.profile.schema import reference
 
 TOPICS = {
     "session": "from the first check to the verdict, and the words that can be typed",
+    "page": "the session on a tablet beside the crank, heard, and pressed without a keyboard",
     "plan": "what is measured: the plan file, key by key",
     "checks": "proving the gauge before, in between and after; its history; a gauge study",
     "stacks": "which gauge blocks to wring, and a shop's own sets",

@@ -60,6 +60,7 @@ EXAMPLES = {
     "taper_per": '"25.4 mm"',
     "form_limit": '"not-over"',
     "access": '"after-strip"',
+    "kind": '"main"',
     "stations": '["front", "rear"]',
     "station_at": '["2 mm", "22 mm"]',
     "angles_deg": "[0, 45, 90, 135]",

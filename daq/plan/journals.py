@@ -1,7 +1,7 @@
 """Journals of a plan: where each is measured, and its limits, wherever the plan states them."""
 
 from collections.abc import Mapping, Sequence
-from typing import TypeVar
+from typing import Literal, TypeVar
 
 import msgspec
 
@@ -20,7 +20,7 @@ from daq.plan.fields import (
 from daq.plan.groups import GroupPlan, limits_now
 from daq.plan.levels import Told
 from daq.plan.method import StudyPlan
-from daq.plan.schema import MOST_REPEATS, JournalKeys
+from daq.plan.schema import MOST_REPEATS, JournalKeys, JournalKind
 from drivers.toml_file import WrongKey
 
 _T = TypeVar("_T")
@@ -34,7 +34,8 @@ class JournalPlan(msgspec.Struct, frozen=True):
     `limits` are those of the part as it is now; where it has an undersize already, `undersize` is
     that one's name and `standard` holds the limits as stated for the standard size. `station_at`:
     where each station lies along the journal, one per station, or empty. `is_ground`: it must be
-    shown to lie under its high limit too, having just been made to it.
+    shown to lie under its high limit too, having just been made to it. `kind`: what it is drawn as,
+    "" where the plan does not say.
     """
 
     key: str
@@ -52,6 +53,7 @@ class JournalPlan(msgspec.Struct, frozen=True):
     undersize: str = ""
     standard: Limits | None = None
     is_ground: bool = False
+    kind: JournalKind | Literal[""] = ""
 
     @property
     def standard_limits(self) -> Limits:
@@ -95,6 +97,7 @@ def read_journal(
         undersize=group.present_undersize,
         standard=None if limits is stated else stated,
         is_ground=is_ground,
+        kind=table.kind or "",
     )
 
 

@@ -66,7 +66,8 @@ class IntervalPlan(msgspec.Struct, frozen=True):
 
 class TakingPlan(msgspec.Struct, frozen=True):
     """How readings are taken by hand. `is_typed_twice`: a value that a person types is asked for
-    twice. `held`: what happens to a reading that is held back; nothing depends on it yet.
+    twice. `held`: what answers for a reading that is held back: a word, or "press-again", also a
+    second press where only its time is doubted.
     """
 
     is_typed_twice: bool = False

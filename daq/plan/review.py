@@ -83,14 +83,7 @@ def _alike(journals: Sequence[JournalPlan]) -> Iterator[JournalPlan]:
 
 
 def _without_effect(plan: Plan) -> Iterator[Finding]:
-    """What is written and does nothing: any more, or yet."""
-    if plan.taking.held == "press-again":
-        yield Finding(
-            "defaults.held",
-            "no-effect",
-            'held = "press-again" does nothing yet: a reading that is held back is asked about, '
-            'as with held = "ask"',
-        )
+    """What is written and does nothing any more."""
     try:
         written = table_in(plan.text, SCHEMA).get("decision", {})
     except WrongKey:  # a plan that was not made of a text

@@ -103,6 +103,14 @@ Access: TypeAlias = Annotated[
     Literal["open", "after-strip"],
     msgspec.Meta(description="after-strip: measured last, when the rest is stripped"),
 ]
+JournalKind: TypeAlias = Literal["main", "rod", "other"]
+Kind: TypeAlias = Annotated[
+    JournalKind,
+    msgspec.Meta(
+        description="How the journal is drawn, nothing else: main on the axis, rod beside it; left "
+        "out: by the names of its group and its own"
+    ),
+]
 Typed: TypeAlias = Annotated[
     Literal["once", "twice"],
     msgspec.Meta(description="twice: readings typed by hand are asked for twice"),
@@ -110,8 +118,8 @@ Typed: TypeAlias = Annotated[
 Held: TypeAlias = Annotated[
     Literal["ask", "press-again"],
     msgspec.Meta(
-        description="What happens to a reading that is held back: ask, or press again. "
-        "press-again has no effect yet"
+        description="What answers for a reading in question: ask, a typed word. press-again, also "
+        "a second press within 10 s where it came too soon or repeats the one before"
     ),
 ]
 Stations: TypeAlias = Annotated[
@@ -252,6 +260,7 @@ class JournalKeys(msgspec.Struct, forbid_unknown_fields=True, kw_only=True):
     taper_per: TaperPer = None
     form_limit: FormLimit | None = None
     access: Access | None = None
+    kind: Kind | None = None
     stations: Stations | None = None
     station_at: StationsAt | None = None
     angles_deg: Angles | None = None

@@ -54,12 +54,10 @@ from daq.rules.plausibility import (
     sent,
     zero_lost,
 )
+from daq.rules.press_again import PRESSED_AGAIN, why_no_answer
 from daq.rules.steps import told_step_fault
 from daq.rules.stints import begin_stint, plugged_in_again
 from drivers.reading import LATE, Reading
-
-QUESTION_OPEN = "the reading before waits for keep or drop"
-"""Why nothing else counts meanwhile."""
 
 _W, _M, _C, _E = Status.WAITING, Status.MEASURING, Status.CHECKING, Status.CLOSING
 _A, _O = Status.ASKING, Status.OVER
@@ -220,7 +218,7 @@ def _take_reading(now: Advance, reading: Reading, came: ask.Why) -> Advance:
     state, what = now.state, sent(reading)
     standing = status(state)
     if standing is Status.ASKING:
-        return _set_many_aside(now, ask.SetAside(reading, QUESTION_OPEN))
+        return _while_asking(now, reading, what, came)
     if standing is Status.OVER:
         return _set_aside(now, what, "nothing was being measured")
     stint = stint_in(state)
@@ -241,6 +239,15 @@ def _take_reading(now: Advance, reading: Reading, came: ask.Why) -> Advance:
     if fault:
         return _set_aside(now, what, fault)
     return _count(now, what, phase(state))
+
+
+def _while_asking(now: Advance, reading: Reading, what: Sent, came: ask.Why) -> Advance:
+    """A reading while a question waits: it answers that and counts itself, or is set aside."""
+    why = why_no_answer(now.state, what, came, now.at_us)
+    if why:
+        return _set_many_aside(now, ask.SetAside(reading, why))
+    answered = now.by(Dropped(held=held_in(now.state).seq, why=PRESSED_AGAIN))
+    return _count(answered, what, phase(answered.state))
 
 
 def _hasty(now: Advance, what: Sent, came: ask.Why) -> list[str]:

@@ -37,6 +37,11 @@ def soon_words(at_us: int, last: Arrival, least_us: int) -> str:
     return f"that came {gap} after {place_words(last.of)}: pressed twice?"
 
 
+def is_soon_question(reason: str) -> bool:
+    """A reason for which a reading is held is what `soon_words` says, and no more than that."""
+    return reason.startswith("that came ") and reason.endswith(": pressed twice?")
+
+
 def stream_words(soon: int) -> list[str]:
     """What `soon` readings in a row that came too soon look like, once they are many."""
     return [f"{soon} in a row came too soon: {STREAMS}"] if soon >= MOST_SOON else []

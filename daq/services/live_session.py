@@ -9,6 +9,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Self
 
+from daq.acquisition.inputs import is_attended as somebody_answers
 from daq.acquisition.manager import Step
 from daq.acquisition.run_loop import RunLoop
 from daq.acquisition.session_run import SessionRun
@@ -42,7 +43,7 @@ class LiveSession:
                 run.first,
                 run.clock,
                 show,
-                is_attended=is_attended,
+                is_attended=somebody_answers(run.mode, has_keyboard=is_attended),
                 press=run.mode.press,
             )
             self._loop = RunLoop(inputs, self._owner, run.clock, run.mode, profile.kind)

@@ -15,14 +15,32 @@ class TriggerOptions(NamedTuple):
     wait_back_s: float | None = None
 
 
+class BesideWanted(NamedTuple):
+    """Where else than on its terminal a run is shown and heard: on a page for a browser of this
+    machine (`board`), or of the network at an address (`board_on`); by sounds; by speech.
+    """
+
+    board: bool = False
+    board_on: str | None = None
+    sound: bool = False
+    speak: bool = False
+
+    @property
+    def has_page(self) -> bool:
+        """Somebody can press on a page."""
+        return self.board or self.board_on is not None
+
+
 class Attendance(NamedTuple):
     """Who is there while a run is on: somebody who types, and whether that is at a terminal.
-    `has_lines`: what is typed comes in lines, so a gauge may type among them.
+    `has_lines`: what is typed comes in lines, so a gauge may type among them. `has_page`: somebody
+    can press on a page.
     """
 
     has_keyboard: bool
     is_terminal: bool
     has_lines: bool = True
+    has_page: bool = False
 
 
 class RunWanted(NamedTuple):

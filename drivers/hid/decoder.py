@@ -89,15 +89,15 @@ class KeyDecoder:
         return ""
 
 
-def pressed(previous: bytes, report: bytes, *, report_id: int | None = None) -> bool:
-    """A key or a modifier went down between two reports in a row of a device used as a button.
+def keys_pressed(previous: bytes, report: bytes, *, report_id: int | None = None) -> frozenset[int]:
+    """The usage ids of what went down between two reports in a row.
 
     `previous` is b"" or eight zeros before the first. After a report that does not say which keys
     are down (short, roll-over) nothing counts as pressed: a press too few can be made again.
     """
     before = frozenset[int]() if not previous.strip(b"\0") else _down(previous, report_id)
     now = _down(report, report_id)
-    return before is not None and now is not None and not now <= before
+    return frozenset() if before is None or now is None else now - before
 
 
 def _down(report: bytes, report_id: int | None) -> frozenset[int] | None:

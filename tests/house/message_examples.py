@@ -44,8 +44,14 @@ TRIMS = frozenset(
 
 # By the whole expression, where its last name would mislead.
 BY_EXPRESSION = {
+    "key_name(usage)": "F13 (68)",
+    "key_name(pressed[0])": "F13 (68)",
+    "offer": "Press send once more at M1 front 90° within 10 s",
     "back.identity.text": "usb:1209:0007:A2",
     "low.unit": "mm",
+    "min(unknown)": "place",
+    "others[0]": "paplay",
+    "way.name": "aplay",
     "port.identity.text": "usb:1209:0007:A2",
     "identity_of_unit(unit, tree).text": "usb:1209:0007:A2",
     "identity(device, attached).text": "usb:1209:0007:A2",
@@ -59,6 +65,7 @@ BY_EXPRESSION = {
     "many": " (3 times)",
     "row.k": "12",
     "seconds": "10",
+    "links.board": "http://127.0.0.1:8080/",
     "_of_which(plain[0], tables)": "readings.value",
     "event.same_gauge": "the plug was changed",
     "one.k": "12",
@@ -131,6 +138,9 @@ BY_NAME = {
     _worst = M3 rear 90
     a_journal = M2
     abandon_loses = 12
+    astimezone = 14:20
+    hours = 1
+    proven = 12
     above = 60.5 mm
     amounts = M3 by 0.009 mm
     answers = plan.toml.answers
@@ -300,6 +310,8 @@ BY_NAME = {
     expected = a number like 54.012
     failed = 20261125T080000Z-kqwe
     far = M1
+    exit_code = 3
+    failure = did not end within 5 s
     fault = its end is missing
     faults = no flip=2
     field = mean_error_mm
@@ -355,6 +367,7 @@ BY_NAME = {
     it5 = 13
     it7 = 30
     joints = 3
+    instead = the terminal's bell is rung
     journal = M2
     journals = M1, M2
     kept = All that was confirmed is stored
@@ -450,6 +463,7 @@ BY_NAME = {
     percent = 95 %
     permitted = 30
     phase = before
+    picture = crank.svg
     pid = 4711
     pitch = 0.5
     place = M2 front 45

@@ -206,6 +206,36 @@ def test_a_session_of_double_presses_comes_out_right_all_the_same(
     assert hand.state.closed.verdict == "accepted"
 
 
+AGAIN = ONE.replace("[defaults]\n", '[defaults]\nheld = "press-again"\n')
+
+
+@given(faults, st.integers(701, 12_000), st.integers(50, 12_000))
+@example({1: Fault(extras=(350, 350, 350))}, 1000, 12_000)
+@example({2: Fault(extras=(160,))}, 1000, 12_000)
+@example({2: Fault(stream_ms=350, lasts_ms=20_000)}, 1000, 12_000)
+@example({3: Fault(extras=(699, 699, 699))}, 701, 12_000)
+def test_where_a_second_press_answers_nothing_counts_that_was_taken_elsewhere_either(
+    faulty: dict[int, Fault], moves_ms: int, answers_ms: int
+) -> None:
+    hand = Hand(AGAIN, faulty, moves_ms, answers_ms).measure()
+    assert hand.misplaced == []
+
+
+@pytest.mark.parametrize("moves_ms", [1100, 1500, 9_000])
+@pytest.mark.parametrize("after_ms", [5, 20, 160, 299])
+def test_there_double_presses_within_a_check_or_a_journal_come_out_right_without_a_word(
+    after_ms: int, moves_ms: int
+) -> None:
+    """Twice at the first of each two: stack, journal, stack. After the second of two the sizes lie
+    10 steps apart, and only a word answers.
+    """
+    first = dict.fromkeys((0, 2, 4), Fault(extras=(after_ms,), off_um=1))
+    hand = Hand(AGAIN, first, moves_ms, LONGEST_US // 1000).measure()
+    assert hand.misplaced == []
+    assert hand.state.closed is not None
+    assert hand.state.closed.verdict == "accepted"
+
+
 @pytest.mark.parametrize("every_ms", [5, 100, 299, 300, 350, 699])
 @pytest.mark.parametrize("press", range(4))
 def test_a_stream_that_goes_on_is_never_accepted_by_itself(every_ms: int, press: int) -> None:

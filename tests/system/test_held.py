@@ -1,6 +1,7 @@
 """Readings that are asked about: never silently taken, never lost."""
 
 import json
+import time
 
 from tests.system.conftest import Call, Program, Shop
 
@@ -69,6 +70,28 @@ def test_a_held_button_is_noticed(shop: Shop) -> None:
     shop.press(program, "59.981 mm", "59.982 mm", "59.980 mm")
     shop.check(program, "59.970 mm", "59.971 mm")
     assert program.end() == 0
+
+
+def test_where_the_plan_says_so_a_second_press_answers_for_one_that_came_twice(
+    shop: Shop, call: Call
+) -> None:
+    defaults = '[defaults]\nheld = "press-again"\nleast_interval = "0.2 s"\n'
+    plan = shop.plan.read_text().replace('[defaults]\nleast_interval = "0 s"\n', defaults)
+    shop.plan.write_text(plan)
+    program = shop.measure()
+    shop.check(program)
+    time.sleep(0.25)
+    shop.gauge.raw(b"59.980 mm\r\n" * 2)  # the button bounced
+    said = program.wait_for_talk("> Held")
+    assert "pressed twice? Press send once more at M1 front 90° within 10 s, or type keep" in said
+    time.sleep(0.25)
+    shop.gauge.send("59.981 mm")
+    assert program.wait_for("dropped")["why"] == "pressed again"
+    assert program.wait_for("reading")["place"]["angle_deg"] == 90
+    program.wait_for_talk("Pressed again: this one counts, the one before does not.")
+    program.type("abandon seen")
+    assert program.end() == 1
+    assert call("verify", str(shop.session)).returncode == 0
 
 
 def test_what_comes_while_a_question_is_open_is_recorded_but_not_taken(shop: Shop) -> None:

@@ -4,11 +4,12 @@ from pathlib import Path
 
 import click
 
+from daq.cli.beside_options import beside_options
 from daq.cli.names_option import TakesNames
 from daq.cli.options import Context, common_options, shown_options
 from daq.cli.run_options import as_run_wanted, despite_history_option, gauge_options
 from daq.cli.taking_options import taking_options
-from daq.services.run_wanted import RunWanted
+from daq.services.run_wanted import BesideWanted, RunWanted
 
 
 @click.command(
@@ -40,6 +41,7 @@ from daq.services.run_wanted import RunWanted
 @despite_history_option
 @taking_options
 @as_run_wanted
+@beside_options
 @shown_options
 @common_options
 def command(
@@ -50,6 +52,7 @@ def command(
     operator: str,
     session: Path | None,
     wanted: RunWanted,
+    beside: BesideWanted,
 ) -> int:
     """Measure a part by PLAN: gauge checked on the stack, the route, checked again, tables.
 
@@ -57,11 +60,12 @@ def command(
     skip REASON or stop REASON; without any stdin the send button drives everything. With --port
     typed: there is no cable: type each value as the gauge shows it.
     """
-    from daq.cli.run_session import around, run_session
+    from daq.cli.besides import opened_beside
+    from daq.cli.run_session import around, run_session, tell
     from daq.plan.plan import load_plan
     from daq.services.opening import NewSession, open_new, plan_name_of
 
-    here = around(context)
+    here = around(context, beside)
     new = NewSession(
         plan=load_plan(plan),
         plan_name=plan_name_of(plan),
@@ -70,4 +74,5 @@ def command(
         operator=operator,
         folder=session,
     )
-    return run_session(context, open_new(wanted, new, here))
+    with opened_beside(context, beside, tell) as besides:
+        return run_session(context, open_new(wanted, new, here), beside=besides)

@@ -15,6 +15,7 @@ from daq.cli.options import Context, common_options
 from drivers.printable import printable
 
 if TYPE_CHECKING:
+    from daq.plan.plan import Plan
     from daq.plan.review import Finding
 
 FILE = click.argument("plan", type=click.Path(path_type=Path))
@@ -112,19 +113,43 @@ def _tell(
         print("Nothing looks out of place. That does not prove the limits right.")
 
 
-@command.command("show", epilog="\b\nExample: jbridge plan show plan.toml")
+@command.command(
+    "show",
+    epilog="\b\nExample: jbridge plan show plan.toml\n"
+    "         jbridge plan show plan.toml --picture plan.svg",
+)
 @FILE
+@click.option(
+    "--picture",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Write an SVG: the crank, its journals from the end, the route.",
+)
+@click.option("--replace", is_flag=True, help="Let --picture write over any file.")
 @common_options
-def show(context: Context, plan: Path) -> int:
+def show(context: Context, plan: Path, picture: Path | None, replace: bool) -> int:
     """Show what PLAN measures: journals with their limits now, and the undersizes of each group."""
     from daq.cli.views.plan import plan_document, plan_lines
     from daq.plan.plan import load_plan
 
     found = load_plan(plan)
+    if picture is not None:
+        _draw(found, picture, replace=replace)
     if context.as_json:
         json.dump(plan_document(found), sys.stdout, ensure_ascii=False)
         print()
-        return 0
-    for line in plan_lines(found):
-        print(for_readers(printable(line), sys.stdout))
+    else:
+        for line in plan_lines(found):
+            print(for_readers(printable(line), sys.stdout))
+    if picture is not None:
+        print(f"The picture is in {printable(str(picture))}", file=sys.stderr)
     return 0
+
+
+def _draw(plan: "Plan", path: Path, *, replace: bool) -> None:
+    from daq.pictures.layout import layout_of
+    from daq.pictures.plan_picture import MARK, plan_picture
+    from daq.services.own_files import write_own
+
+    drawn = plan_picture(plan.part, layout_of(plan.journals))
+    write_own(path, drawn, mark=MARK, option="--picture", replace=replace)

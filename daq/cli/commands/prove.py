@@ -3,10 +3,11 @@
 import click
 
 from daq.cli import completing
+from daq.cli.beside_options import beside_options
 from daq.cli.options import Context, common_options
 from daq.cli.run_options import GAUGE, PORT, PROFILE, step_option
 from daq.cli.taking_options import Seconds, taking_options
-from daq.services.run_wanted import RunWanted, TriggerOptions
+from daq.services.run_wanted import BesideWanted, RunWanted, TriggerOptions
 
 MOST_INTERVAL_S = 60.0
 """As in a plan."""
@@ -54,6 +55,7 @@ MOST_INTERVAL_S = 60.0
 @click.option("--operator", default="", metavar="TEXT", help="Who proves it.")
 @step_option
 @taking_options
+@beside_options
 @common_options
 def command(
     context: Context,
@@ -70,14 +72,16 @@ def command(
     operator: str,
     step: str | None,
     wanted: TriggerOptions,
+    beside: BesideWanted,
 ) -> int:
     """Check a gauge on a stack and keep the result in the gauge's history.
 
     Press send for each reading of the stack. Lines on stdin are back (take the last reading back)
     and stop. Exit code 0: passed, 1: failed or stopped.
     """
+    from daq.cli.besides import opened_beside
     from daq.cli.run_prove import run
-    from daq.cli.run_session import around
+    from daq.cli.run_session import around, tell
     from daq.services.prove import ProveWanted, open_check
 
     asked = RunWanted(
@@ -97,8 +101,9 @@ def command(
         step=step,
         least_interval_s=least_interval,
     )
-    check = open_check(asked, limits, around(context))
-    try:
-        return run(context, check)
-    finally:
-        check.port.close()
+    with opened_beside(context, beside, tell, is_session=False) as besides:
+        check = open_check(asked, limits, around(context, beside))
+        try:
+            return run(context, check, besides)
+        finally:
+            check.port.close()

@@ -6,6 +6,7 @@ from typing import Any
 import msgspec
 
 from daq.lengths import Length, Limits, plain
+from daq.pictures.layout import kind_of
 from daq.plan.key_words import several
 from daq.plan.plan import GroupPlan, JournalPlan, Plan
 
@@ -21,7 +22,7 @@ def plan_lines(plan: Plan) -> Iterator[str]:
     if plan.taking.is_typed_twice:
         yield "typed readings: each is asked for twice"
     if plan.taking.held != "ask":
-        yield f"held readings: {plan.taking.held} (does nothing yet: they are asked about)"
+        yield "readings in question: one that came too soon may be answered by a second press"
     for group in plan.groups:
         yield from _group_lines(group)
     everywhere = {_where(journal) for journal in plan.journals}
@@ -64,7 +65,8 @@ def _journal_lines(
     group_name = f" ({journal.group})" if journal.group else ""
     last = "; measured last, after stripping" if journal.is_after_strip else ""
     names = several([one.name for one in members])
-    yield f"{names}{group_name}: {_limits(journal.limits)}{last}"
+    drawn = f"; drawn as kind {journal.kind}" if journal.kind else ""
+    yield f"{names}{group_name}: {_limits(journal.limits)}{last}{drawn}"
     if journal.window != plan.default_window:
         yield f"    a reading up to {journal.window} outside the limits is believed"
     if journal.undersize:
@@ -172,6 +174,7 @@ def plan_document(plan: Plan) -> dict[str, Any]:
                 "stations": list(journal.stations),
                 "angles_deg": list(journal.angles_deg),
                 "repeats": journal.repeats,
+                "kind": journal.kind or kind_of(journal.group, journal.name),
                 "access": "after-strip" if journal.is_after_strip else "open",
             }
             for journal in plan.journals

@@ -9,6 +9,7 @@ import msgspec
 from daq.board.board import Board, LastValue
 from daq.board.shown_lengths import ShownIn
 from daq.cli.views.large import is_drawable, large, large_lines, width_of
+from daq.cli.views.page_links import PageLinks, link_lines
 from daq.cli.views.pieces import (
     Drawn,
     Line,
@@ -56,8 +57,8 @@ _SHORT_ARGUMENT = {"JOURNAL/STATION/ANGLE[/REPEAT]": "PLACE", "REASON": "WHY"}
 class Beside(msgspec.Struct, frozen=True):
     """What is shown beside the board: its news and what was said since, what stands on the input
     line, what a gauge that sends without end says now (stored nowhere), a question about the word
-    typed last, what was told before the run began, and the units that lengths are read in (None: as
-    the plan prints its limits).
+    typed last, what was told before the run began, the units that lengths are read in (None: as
+    the plan prints its limits), and the page's two addresses while they are to be seen.
     """
 
     news: Sequence[str] = ()
@@ -66,6 +67,7 @@ class Beside(msgspec.Struct, frozen=True):
     question: str = ""
     notes: Sequence[str] = ()
     show: ShownIn | None = None
+    links: PageLinks | None = None
 
 
 def screen(board: Board, said: Beside, columns: int, rows: int) -> Drawn:
@@ -81,6 +83,10 @@ def screen_lines(board: Board, said: Beside, columns: int, rows: int) -> list[Li
     if rows < LEAST_HEIGHT:
         return _low(board, said, columns, rows, foot)
     head, ask, bar = _head(board, columns), _ask(board, columns), _bar(board, columns)
+    if said.links is not None:
+        above = [*head, *ask]
+        drawn = link_lines(said.links, columns, rows - len(above) - len(foot))
+        return _upon_foot([*above, *drawn], foot, columns, rows)
     alerts = _alerts(board, said, columns, rows)
     room = rows - sum(map(len, (head, ask, bar, alerts, foot))) - 1  # one line of news at least
     is_two = has_two(board, columns)

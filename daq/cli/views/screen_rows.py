@@ -7,6 +7,8 @@ from decimal import Decimal
 from fractions import Fraction
 
 from daq.board.board import Board, JournalRow
+from daq.board.row_choice import nearest, rest_counts
+from daq.board.row_words import BAD, places_in, word_of
 from daq.board.shown_lengths import (
     ShownIn,
     shown_difference,
@@ -29,14 +31,6 @@ _MARK, _GAP = 2, 2
 
 LONGEST_WORD = len("OUT OF FORM, unproven")
 
-_VERDICTS = {
-    "within": "within",
-    "below": "BELOW",
-    "above": "ABOVE",
-    "out-of-form": "OUT OF FORM",
-    "undecided": "undecided",
-    "incomplete": "",
-}
 _STYLES = {
     "within": "green",
     "below": "bold red",
@@ -44,7 +38,6 @@ _STYLES = {
     "out-of-form": "bold red",
     "undecided": "yellow",
 }
-_BAD = ("below", "above", "out-of-form")
 
 Cells = tuple[str, ...]
 """One row: name, places, smallest, to the low limit, out of round, taper."""
@@ -94,7 +87,7 @@ def journal_lines(
     fit = (high - 2) * (2 if is_two else 1)
     if fit < 1:
         return [line(_rest(board.rows, (), columns), "dim")]
-    kept = _nearest(board, fit)
+    kept = nearest(board.rows, _here(board), fit)
     drawn = _two(kept, columns, show) if is_two else _one(kept, columns, show)
     return [*drawn, line(_rest(board.rows, kept, columns), "dim")]
 
@@ -173,7 +166,7 @@ def _name(row: JournalRow) -> str:
 
 def _places(row: JournalRow) -> str:
     """How many of its places are measured, but for those that must be again."""
-    return f"{row.result.positions_measured - row.tainted}/{row.result.positions_planned}"
+    return f"{places_in(row)}/{row.result.positions_planned}"
 
 
 def _cells(row: JournalRow, units: Sequence[str]) -> Cells:
@@ -216,39 +209,13 @@ def _difference(mm: Fraction, unit: str) -> str:
     return plain(shown_difference(mm, unit))
 
 
-def word_of(row: JournalRow, *, is_short: bool = False) -> str:
-    """How a journal stands, in a word or two: what must be taken again, its verdict so far, and
-    whether a check has proven it.
-    """
-    verdict = _VERDICTS[row.result.verdict]
-    if row.tainted:
-        return f"again: {row.tainted}"
-    if not row.not_yet_proven:
-        return verdict or ("proven so far" if row.proven else "")
-    proof = "unproven" if is_short else "not proven yet"
-    return f"{verdict}, {proof}" if verdict else proof
-
-
 def _style(row: JournalRow) -> str:
     """What is not proven is dim, unless it needs work."""
     if row.tainted:
         return "bold"
-    if row.not_yet_proven and row.result.verdict not in _BAD:
+    if row.not_yet_proven and row.result.verdict not in BAD:
         return "dim"
     return _STYLES.get(row.result.verdict, "")
-
-
-def _nearest(board: Board, count: int) -> list[JournalRow]:
-    """So many rows, in the order of the run: what is asked for, half of them at most that need work
-    or are bad, then the nearest.
-    """
-    rows = board.rows
-    here = _here(board)
-    by_distance = sorted(range(len(rows)), key=lambda at: (abs(at - here), at))
-    troubled = [at for at in by_distance if rows[at].tainted or rows[at].result.verdict in _BAD]
-    wanted = [here, *troubled[: count // 2], *by_distance]
-    kept = sorted(list(dict.fromkeys(wanted))[: max(0, count)])
-    return [rows[at] for at in kept]
 
 
 def _here(board: Board) -> int:
@@ -263,21 +230,6 @@ def _here(board: Board) -> int:
 
 def _rest(rows: Sequence[JournalRow], kept: Sequence[JournalRow], columns: int) -> str:
     """How many journals are not shown, and how they stand."""
-    shown = {row.result.journal for row in kept}
-    left = [row for row in rows if row.result.journal not in shown]
-    again = sum(row.tainted > 0 for row in left)
-    bad = sum(row.result.verdict in _BAD for row in left)
-    done = sum(row.result.verdict != "incomplete" and not row.tainted for row in left)
-    counts = [
-        f"{count} {what}"
-        for count, what in (
-            (again, "to take again"),
-            (bad, "not within limits"),
-            (done, "measured"),
-            (len(left) - done - again, "to come"),
-        )
-        if count
-    ]
-    text = f"and {len(left)} more"
-    full = f"{text}: {', '.join(counts)}"
+    text = f"and {len(rows) - len(kept)} more"
+    full = f"{text}: {', '.join(rest_counts(rows, kept))}"
     return "  " + (full if width(full) + 2 <= columns else wrapped(text, columns - 2, 1)[0])

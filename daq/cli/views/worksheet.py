@@ -5,6 +5,10 @@ from html import escape
 
 from daq.lengths import EXACT, Length
 from daq.metrology.gauge_check import CHECKS
+from daq.pictures.crank_side import crank_side
+from daq.pictures.journal_end import WHERE_ZERO_IS, journal_end
+from daq.pictures.layout import layout_of
+from daq.pictures.plan_picture import sorts_of
 from daq.plan.drafting.units import band_text, other_band_text, other_text
 from daq.plan.plan import JournalPlan, Plan
 from daq.plan.worksheet import Box, SheetBlock, SheetStint, journals_in
@@ -13,6 +17,8 @@ from drivers.printable import shown
 MARK = "<!DOCTYPE html>\n<!-- Made by jbridge plan worksheet -->"
 MOST_ANGLES = 6
 """Columns that fit across the narrower of both papers; more angles go into further rows."""
+MOST_ENDS = 6
+"""Views from the end: one for each sort of journal."""
 
 _STYLE = """
 @page { margin: 12mm 12mm 14mm; @bottom-right { content: counter(page) " / " counter(pages); } }
@@ -45,6 +51,10 @@ td.none { border: 0; }
 .turn small { flex: 0 0 8mm; text-align: right; font-size: 7.5pt; }
 .turn b { flex: 1; overflow-wrap: anywhere; font-weight: normal; font-size: 9pt; }
 .turn i { flex: 0 0 28mm; height: 7mm; border: 0.25mm solid #000; }
+.drawn svg { display: block; max-width: 100%; height: auto; margin: 0 auto; }
+.ends { display: flex; flex-wrap: wrap; gap: 0 4mm; }
+.ends svg { width: 58mm; height: auto; }
+.drawn, .ends svg { break-inside: avoid; }
 code { white-space: nowrap; }
 .strip { border: 0.8mm solid #000; padding: 2mm 3mm; margin: 6mm 0 0; font-weight: bold; }
 @media print { body { margin: 0 auto; } }
@@ -108,6 +118,17 @@ def _head(plan: Plan, stints: Sequence[SheetStint]) -> Iterator[str]:
         "proves nothing: type the readings in this order with "
         "<code>jbridge measure PLAN --port typed:</code></p>"
     )
+    yield from _drawn(plan)
+
+
+def _drawn(plan: Plan) -> Iterator[str]:
+    """The crank, and its journals from the end with the angles to set."""
+    layout = layout_of(plan.journals)
+    yield f'<div class="drawn">{crank_side(layout)}</div>'
+    sorts = list(sorts_of(layout))[:MOST_ENDS]
+    ends = "".join(journal_end(journal, has_foot=False) for journal in sorts)
+    yield f'<div class="ends">{ends}</div>'
+    yield f'<p class="small">{WHERE_ZERO_IS}</p>'
 
 
 def _blanks(words: Sequence[str]) -> str:

@@ -13,8 +13,8 @@ from daq.plan.drafting.units import other_text
 
 _ORDER = ("schema", "part", "check", "temperature", "decision", "study", "defaults", "group")
 _KEYS = (
-    *("name", "names", "group", "access", "stack", "present_undersize", "by", "low", "high"),
-    *("out_of_round", "taper", "stations", "station_at", "angles_deg", "repeats", "window"),
+    *("name", "names", "group", "kind", "access", "stack", "present_undersize", "by", "low"),
+    *("high", "out_of_round", "taper", "stations", "station_at", "angles_deg", "repeats", "window"),
 )
 _WIDTH = 96
 MARK = "# Made by jbridge plan new"

@@ -7,7 +7,7 @@ from contextlib import contextmanager
 
 import msgspec
 
-from daq.acquisition.inputs import Item, Nudged, SendPressed, Typed
+from daq.acquisition.inputs import Item, KeyRefused, KeyWord, Nudged, SendPressed, Typed
 from daq.acquisition.manager import Step
 from daq.board.board import Board
 from drivers.clock import Clock
@@ -80,7 +80,9 @@ class PlayedInputs:
 
 def stamped(item: Item, at: Instant) -> Item:
     """An item as it comes at this moment, if it has a moment."""
-    if isinstance(item, Reading | Reject | GaugeLost | GaugeBack | Notice | Typed | SendPressed):
+    if isinstance(item, Reading | Reject | GaugeLost | GaugeBack | Notice):
+        return msgspec.structs.replace(item, at=at)
+    if isinstance(item, Typed | SendPressed | KeyWord | KeyRefused):
         return msgspec.structs.replace(item, at=at)
     return item
 

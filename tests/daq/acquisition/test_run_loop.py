@@ -18,6 +18,8 @@ from daq.acquisition.inputs import (
     Interrupted,
     Item,
     KeyboardGone,
+    KeyRefused,
+    KeyWord,
     Nudged,
     SendKeyGone,
     SendPressed,
@@ -78,6 +80,7 @@ items = st.one_of(
     st.sampled_from([LOST, back(), back("usb-2"), Notice("rollover", NOW)]),
     st.sampled_from([SendPressed(), SendKeyGone("unplugged"), Nudged(), KeyboardGone()]),
     st.sampled_from(["", *WORDS, "abandon it"]).map(Typed),
+    st.sampled_from([*map(KeyWord, ("back", "keep", "drop")), KeyRefused("no word")]),
     st.none(),
 )
 COMING = st.lists(st.tuples(moments, items), max_size=40)
@@ -96,6 +99,7 @@ MODES = st.sampled_from(
         TakingMode(is_stream=True, rest_s=0.5, needs_press=True),
         TakingMode(asking=Asking(), search=_search, is_script=True),
         TakingMode(asking=Asking(every_s=0.2), rest_s=0.5),
+        TakingMode(answers=True),
     ]
 )
 

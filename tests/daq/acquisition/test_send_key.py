@@ -5,7 +5,8 @@ import threading
 
 import pytest
 
-from daq.acquisition.inputs import Item, SendKeyGone, SendPressed
+from daq.acquisition.bound_keys import BoundKeys
+from daq.acquisition.inputs import Item, KeyRefused, KeyWord, SendKeyGone, SendPressed
 from daq.acquisition.send_key import SendKey
 from drivers.errors import PortLost
 
@@ -43,12 +44,12 @@ def button(monkeypatch: pytest.MonkeyPatch) -> Button:
 
 
 def test_a_run_that_never_began_gives_the_device_back(button: Button) -> None:
-    SendKey("usb:1234:5678").stop()
+    SendKey(BoundKeys("usb:1234:5678")).stop()
     assert not button.is_open
 
 
 def test_each_key_that_goes_down_is_a_press_until_it_is_stopped(button: Button) -> None:
-    key, put = SendKey("usb:1234:5678"), queue.Queue[Item]()
+    key, put = SendKey(BoundKeys("usb:1234:5678")), queue.Queue[Item]()
     thread = threading.Thread(target=key, args=(put.put,))
     thread.start()
     for report in (DOWN, UP, DOWN, DOWN):
@@ -60,8 +61,24 @@ def test_each_key_that_goes_down_is_a_press_until_it_is_stopped(button: Button) 
     assert put.empty()
 
 
+def test_each_key_says_its_word_as_it_goes_down_and_repeats_nothing(button: Button) -> None:
+    keys = BoundKeys("usb:1234:5678", {0x04: "keep", 0x05: "drop", 0x06: "send"})
+    key, put = SendKey(keys), queue.Queue[Item]()
+    thread = threading.Thread(target=key, args=(put.put,))
+    thread.start()
+    for down in ([4], [4], [4, 5], [5], [], [6], [], [7]):
+        button.reports.put(bytes([0, 0, *down]).ljust(8, b"\0"))
+    said = [put.get(timeout=10.0) for _ in range(4)]
+    assert said[:3] == [KeyWord("keep"), KeyWord("drop"), SendPressed()]
+    assert isinstance(said[3], KeyRefused)
+    assert said[3].words.startswith("D (07) means nothing here: A (04) keeps, ")
+    key.stop()
+    thread.join(10.0)
+    assert put.empty()
+
+
 def test_a_device_that_goes_is_told_and_given_back(button: Button) -> None:
-    key, put = SendKey("usb:1234:5678"), queue.Queue[Item]()
+    key, put = SendKey(BoundKeys("usb:1234:5678")), queue.Queue[Item]()
     thread = threading.Thread(target=key, args=(put.put,))
     thread.start()
     button.reports.put(PortLost("usb:1234:5678", "unplugged"))

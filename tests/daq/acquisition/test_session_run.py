@@ -27,10 +27,10 @@ from tests.daq.acquisition.played import Exhausted, HandClock, PlayedInputs, Wat
 class Run:
     """A session whose owner is fed by hand, at moments in seconds."""
 
-    def __init__(self, folder: Path, *, is_attended: bool = True) -> None:
+    def __init__(self, folder: Path, *, is_attended: bool = True, plan: str = ONE) -> None:
         self.clock, self.shown = HandClock(), Watcher()
         self.folder = folder / "s"
-        self.manager, first = SessionManager.create(self.folder, opened(ONE), START_US)
+        self.manager, first = SessionManager.create(self.folder, opened(plan), START_US)
         self.owner = SessionRun(
             self.manager, first, self.clock, self.shown, is_attended=is_attended
         )
@@ -303,13 +303,17 @@ def played(
     coming: list[tuple[float, Item | None]],
     *,
     does_answer: bool = True,
+    plan: str = ONE,
+    flags: tuple[tuple[str, ...], ...] = (),
 ) -> tuple[SessionRun, Watcher, PlayedInputs]:
+    """`flags`: those of the first answers of the gauge."""
     clock, watcher = HandClock(), Watcher()
-    manager, first = SessionManager.create(tmp_path / "s", opened(ONE), START_US)
+    manager, first = SessionManager.create(tmp_path / "s", opened(plan), START_US)
+    flagged = iter(flags)
     owner = SessionRun(manager, first, clock, watcher, is_attended=True)
 
     def answer(at: Instant) -> Item:
-        return msgspec.structs.replace(reading("59.970"), at=at)
+        return msgspec.structs.replace(reading("59.970", flags=next(flagged, ())), at=at)
 
     inputs = PlayedInputs(clock, coming, answer if does_answer else None)
     try:

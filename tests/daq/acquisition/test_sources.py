@@ -3,9 +3,19 @@
 import threading
 from collections.abc import Callable
 
+import msgspec
 import pytest
 
-from daq.acquisition.inputs import Item, KeyboardGone, Nudged, TakingMode, Typed
+from daq.acquisition.inputs import (
+    Item,
+    KeyboardGone,
+    KeyRefused,
+    KeyWord,
+    Nudged,
+    SendPressed,
+    TakingMode,
+    Typed,
+)
 from daq.acquisition.sources import Sources
 from drivers.attached.device_id import DeviceId
 from drivers.clock import Clock
@@ -88,6 +98,22 @@ def test_words_go_before_readings_that_wait_and_keep_their_own_order() -> None:
         words, rest = taken(sources, 3), taken(sources, 4)
     assert words == ["first", "second", "KeyboardGone"]
     assert rest == ["1.0", "2.0", "3.0", "4.0"]
+
+
+@pytest.mark.parametrize("item", [SendPressed(), KeyWord("keep"), KeyRefused("no word")])
+def test_what_a_key_means_bears_the_moment_it_was_pressed(item: SendPressed | KeyWord) -> None:
+    def keys(put: Callable[[Item], None]) -> None:
+        put(item)
+
+    profile = parse_profile(PROFILE, "t.toml")
+    sources = Sources(Sending(0), profile, Clock(), keys, TakingMode(), with_signals=False)
+    before = Clock().now()
+    with sources.listening():
+        came = sources.take(PATIENCE_S)
+    assert isinstance(came, SendPressed | KeyWord | KeyRefused)
+    assert came.at is not None
+    assert before.mono_ns <= came.at.mono_ns <= Clock().now().mono_ns
+    assert msgspec.structs.replace(came, at=None) == item
 
 
 @pytest.mark.parametrize("is_typed", [False, True])

@@ -266,7 +266,9 @@ def test_boards_made_one_from_another_are_those_made_anew(tmp_path: Path) -> Non
     for move in moves:
         board = watched.press(move) if isinstance(move, str) else watched.say(move)
         anew = first_shown(watched.bench.state, watched.bench.now_us).board
-        assert board == msgspec.structs.replace(anew, step=board.step, news=board.news)
+        assert board == msgspec.structs.replace(
+            anew, step=board.step, news=board.news, cue=board.cue
+        )
         state = watched.bench.state
         for row, result in zip(board.rows, journals(state), strict=True):
             is_same = msgspec.structs.replace(result, settled_by="") == row.result

@@ -76,7 +76,6 @@ def make_a_child(body: str) -> Callable[[Path], Path]:
 @pytest.mark.parametrize(
     ("child", "words"),
     [
-        ("raise ModuleNotFoundError(\"No module named 'jinja2'\")", "needs jinja2, which is not"),
         ("import sys; sys.exit(9)", "it ended the process it ran in"),
         ("import sys; sys.stderr.write('no JSON'); sys.exit(3)", "no reason was told"),
     ],

@@ -22,6 +22,7 @@ VALUES = {
     "taper_per": ('"25.4 mm"', '"1.5 in"'),
     "form_limit": ('"under"', '"not-over"'),
     "access": ('"after-strip"', '"open"'),
+    "kind": ('"main"', '"other"'),
     "stations": ('["a", "b"]', '["c", "d"]'),
     "station_at": ('["2 mm", "22 mm"]', '["1 mm", "0.8 in"]'),
     "angles_deg": ("[0, 90]", "[10]"),
@@ -229,14 +230,11 @@ def test_what_is_typed_is_asked_for_once_unless_the_defaults_say_twice() -> None
     assert plan_of(limits, "", 'typed = "once"\nheld = "ask"').taking == TakingPlan()
 
 
-def test_press_again_is_taken_and_said_to_do_nothing_yet() -> None:
-    limits = 'low = "59.97 mm"\nhigh = "59.99 mm"'
-    plan = plan_of(limits, "", 'held = "press-again"')
-    assert plan.taking.held == "press-again"
-    (told,) = findings(plan)
-    assert (told.key, told.kind) == ("defaults.held", "no-effect")
-    assert "nothing yet" in told.words
-    assert findings(plan_of(limits, "", 'held = "ask"')) == ()
+@pytest.mark.parametrize("held", ["ask", "press-again"])
+def test_what_answers_for_a_held_reading_is_taken_as_written(held: str) -> None:
+    plan = plan_of('low = "59.97 mm"\nhigh = "59.99 mm"', "", f'held = "{held}"')
+    assert plan.taking.held == held
+    assert findings(plan) == ()
 
 
 @pytest.mark.parametrize("key", ['typed = "twice"', 'held = "ask"', 'least_interval = "1 s"'])

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drivers.hid.decoder import KeyDecoder, Keys, pressed
+from drivers.hid.decoder import KeyDecoder, Keys, keys_pressed
 from drivers.hid.layouts import ALT, CTRL, GUI, KEYPAD, LAYOUTS, LayoutName
 
 NAMES: list[LayoutName] = ["us", "de", "fr"]
@@ -88,42 +88,47 @@ def test_a_device_with_a_report_id_that_sends_nothing_is_short() -> None:
 @pytest.mark.parametrize(
     ("before", "now", "expected"),
     [
-        (b"", report(0x04), True),
-        (NO_KEY, report(0x04), True),
-        (NO_KEY, report(0x4F), True),  # an arrow will do
-        (NO_KEY, report(modifiers=0x01), True),  # a foot switch may send no more than Ctrl
-        (report(0x04), report(0x04), False),
-        (report(0x04), report(0x04, 0x05), True),
-        (report(0x04, 0x05), report(0x05, 0x04), False),
-        (report(0x04), report(0x05), True),
-        (report(0x04), NO_KEY, False),
-        (report(modifiers=0x03), report(modifiers=0x01), False),
-        (report(modifiers=0x01), report(modifiers=0x02), True),
-        (NO_KEY, report(1, 1, 1, 1, 1, 1), False),  # roll-over
-        (report(1, 1, 1, 1, 1, 1), report(0x04), False),  # nobody knows what was down before
-        (NO_KEY, report(2, 3), False),
-        (NO_KEY, b"\x00\x00\x04", False),
-        (b"\x01", report(0x04), False),
-        (NO_KEY, b"", False),
-        (NO_KEY, bytes([0, 0xFF, 0, 0, 0, 0, 0, 0]), False),  # the reserved byte
-        (NO_KEY, report(0x04) + b"\xff", True),
+        (b"", report(0x04), {0x04}),
+        (NO_KEY, report(0x04), {0x04}),
+        (NO_KEY, report(0x4F), {0x4F}),  # an arrow will do
+        (NO_KEY, report(modifiers=0x01), {0xE0}),  # a foot switch may send no more than Ctrl
+        (NO_KEY, report(0x68, modifiers=0x82), {0x68, 0xE1, 0xE7}),
+        (report(0x04), report(0x04), set()),
+        (report(0x04), report(0x04, 0x05), {0x05}),
+        (report(0x04, 0x05), report(0x05, 0x04), set()),
+        (report(0x04), report(0x05), {0x05}),
+        (report(0x04), NO_KEY, set()),
+        (report(modifiers=0x03), report(modifiers=0x01), set()),
+        (report(modifiers=0x01), report(modifiers=0x02), {0xE1}),
+        (NO_KEY, report(1, 1, 1, 1, 1, 1), set()),  # roll-over
+        (report(1, 1, 1, 1, 1, 1), report(0x04), set()),  # nobody knows what was down before
+        (NO_KEY, report(2, 3), set()),
+        (NO_KEY, b"\x00\x00\x04", set()),
+        (b"\x01", report(0x04), set()),
+        (NO_KEY, b"", set()),
+        (NO_KEY, bytes([0, 0xFF, 0, 0, 0, 0, 0, 0]), set()),  # the reserved byte
+        (NO_KEY, report(0x04) + b"\xff", {0x04}),
     ],
 )
 def test_a_button_is_pressed_when_something_goes_down(
-    before: bytes, now: bytes, expected: bool
+    before: bytes, now: bytes, expected: set[int]
 ) -> None:
-    assert pressed(before, now) is expected
+    assert keys_pressed(before, now) == expected
 
 
 def test_a_button_with_report_id_is_read_behind_it() -> None:
-    up, down = b"\x02" + NO_KEY, b"\x02" + report(0x04)
-    assert pressed(bytes(8), down, report_id=2)
-    assert pressed(up, down, report_id=2)
-    assert not pressed(b"", up, report_id=2)
-    assert not pressed(up, b"\x03" + report(0x04), report_id=2)
+    up, down = b"\x02" + NO_KEY, b"\x02" + report(0x04, modifiers=0x20)
+    assert keys_pressed(bytes(8), down, report_id=2) == {0x04, 0xE5}
+    assert keys_pressed(up, down, report_id=2) == {0x04, 0xE5}
+    assert not keys_pressed(b"", up, report_id=2)
+    assert not keys_pressed(up, b"\x03" + report(0x04), report_id=2)
 
 
 @given(st.binary(max_size=12), st.binary(max_size=12), st.none() | st.integers(1, 255))
-def test_any_bytes_of_a_button_are_a_press_or_not(a: bytes, b: bytes, report_id: int) -> None:
-    assert not pressed(a, a, report_id=report_id) or not a.strip(b"\0")
-    assert pressed(a, b, report_id=report_id) in (True, False)
+def test_any_bytes_of_a_button_are_keys_of_its_report_or_none(
+    a: bytes, b: bytes, report_id: int | None
+) -> None:
+    assert not keys_pressed(a, a, report_id=report_id) or not a.strip(b"\0")
+    assert all(
+        usage in b or 0xE0 <= usage <= 0xE7 for usage in keys_pressed(a, b, report_id=report_id)
+    )

@@ -106,3 +106,35 @@ def test_another_gauge_in_the_same_socket_is_noticed(shop: Shop, plugging: Plugg
     job.check(program)
     assert program.end() == 0
     assert program.result["verdict"] == "accepted"
+
+
+def test_keys_of_a_second_device_answer_where_nobody_is_at_a_keyboard(
+    shop: Shop, plugging: Plugging
+) -> None:
+    gauge, pad = plugging.serial(), plugging.keyboard()
+    # Keys 1, 2 and 3 of the top row.
+    program = shop.run(
+        *("measure", str(shop.plan), "--port", "/dev/ttyACM0", "--profile", str(shop.profile)),
+        *("--session", str(shop.session)),
+        *("--send-key", f"{KEYBOARD_PORT}=1E:keep,1F:drop,20:back"),
+        has_keyboard=False,
+    )
+    program.wait_for("stint")
+    program.wait_for_talk("send key: 1 (1E) keeps, 2 (1F) drops, 3 (20) takes back")
+    job = Job(shop, gauge, " mm\r\n")
+    job.check(program)
+    job.press(program, "held", "61.000")
+    pad.send("2")
+    program.wait_for("dropped", why="operator")
+    job.press(program, "reading", GOOD[0])
+    pad.send("3")
+    program.wait_for("void")
+    job.press(program, "held", "61.000")
+    pad.send("1")
+    program.wait_for("kept")
+    pad.send("4")
+    program.wait_for_talk("4 (21) means nothing here")
+    job.press(program, "reading", *GOOD[1:])
+    job.check(program)
+    assert program.end() == 0
+    assert program.result["verdict"] == "accepted"
