@@ -9,6 +9,7 @@ import re
 from collections.abc import Callable, Iterator, Sequence
 from datetime import UTC, date, datetime
 from decimal import Decimal
+from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 import msgspec
@@ -32,6 +33,8 @@ MOST_DIGITS = 15
 CUT = " [cut here: {count} characters, whole in the CSV]"
 
 _WIDEST = 60
+_LINE = 110
+"""Characters of a line of the answer: as wide as its table."""
 _AS_TEXT = "@"
 _AS_DAY = "yyyy-mm-dd"
 
@@ -90,6 +93,7 @@ def workbook(
                 _value(column.kind, cell) for column, cell in zip(table.columns, row, strict=True)
             )
         last = pen.letter(len(table.columns))
+        pen.sheet.print_title_rows = "1:1"
         pen.sheet.auto_filter.ref = f"A1:{last}{len(table.rows) + 1}"
     buffer = io.BytesIO()
     book.save(buffer)
@@ -116,7 +120,8 @@ def _answer_sheet(pen: "_Pen", answer: Sequence[AnswerText], journals: Table) ->
         ]
     )
     for line in answer:
-        pen.text(line.text, is_bold=line.is_bold)
+        for part in wrap(fit(line.text), _LINE, break_on_hyphens=False):
+            pen.text(part, is_bold=line.is_bold)
     if not journals.rows:
         return
     pen.text("")
@@ -138,17 +143,21 @@ class _Pen:
         from openpyxl.cell import WriteOnlyCell  # noqa: PLC0415
         from openpyxl.styles import Alignment, Font  # noqa: PLC0415
         from openpyxl.utils import get_column_letter  # noqa: PLC0415
+        from openpyxl.worksheet.properties import PageSetupProperties  # noqa: PLC0415
 
         self.sheet = sheet
+        sheet.page_setup.orientation = "landscape"
+        sheet.page_setup.fitToHeight = 0  # as many pages as it takes, each as wide as the table
+        sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
         self.letter = get_column_letter
         self._new: Callable[[Any, Any], Cell] = WriteOnlyCell
-        self._bold = Font(bold=True)
+        self._bold = Font(name="Calibri", size=11, bold=True)
         self._wrapped = Alignment(wrap_text=True, vertical="top")
 
     def widths(self, columns: Sequence[tuple[str, Sequence[str]]]) -> None:
         """As wide as the longest cell, within bounds."""
         for number, (heading, cells) in enumerate(columns, 1):
-            longest = max(map(len, (heading, *cells)))
+            longest = max(map(len, (*heading.split(), *cells)))  # headings are wrapped
             self.sheet.column_dimensions[self.letter(number)].width = min(longest + 3, _WIDEST)
 
     def text(self, text: str, *, is_bold: bool = False) -> None:

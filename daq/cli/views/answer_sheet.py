@@ -6,13 +6,17 @@ from daq.cli.views.answer_groups import answer_of_groups
 from daq.cli.views.answer_measurement import cautions, measurement, not_examined
 from daq.cli.views.ended import SessionEnd
 from daq.export.xlsx import AnswerText
+from drivers.printable import shown
+
+MOST = 200
+"""Characters of a name here; the whole stands in the tables."""
 
 
 def answer_texts(end: SessionEnd) -> list[AnswerText]:
     """The lines, the answer first."""
     opened, plan = end.state.opened, end.state.plan
-    part = opened.part or plan.part
-    what = part if part == plan.part else f"{part} ({plan.part})"
+    part = shown(opened.part or plan.part, MOST)
+    what = part if part == plan.part else f"{part} ({shown(plan.part, MOST)})"
     gauges = dict.fromkeys(stint.source.gauge for stint in end.state.stints)
     about = {
         "Job": opened.job,
@@ -24,5 +28,5 @@ def answer_texts(end: SessionEnd) -> list[AnswerText]:
         AnswerText(f"Gauge study on {what}" if end.is_study else what, is_bold=True),
         *(AnswerText(said.text, is_bold="bold" in said.style) for said in answer_of_groups(end)),
         *(AnswerText(said.text) for said in (measurement(end), *not_examined(end), *cautions(end))),
-        *(AnswerText(f"{name}: {text}") for name, text in about.items() if text),
+        *(AnswerText(f"{name}: {shown(text, MOST)}") for name, text in about.items() if text),
     ]
