@@ -21,8 +21,9 @@ from daq.board.cue import KEPT
 from daq.sounds.listening import SoundShow
 from daq.sounds.tones import length_s
 
-BOUND = 1.5
-"""Chosen by us: most of the time is the system's, to begin a process."""
+BOUND = 2.0
+"""Chosen by us: beside the process itself, which is most of it, a thread to wake and a session of
+its own to begin."""
 
 REPEATS = 5
 """So many tones in a round, of which the median counts."""

@@ -15,7 +15,8 @@ import msgspec
 from daq.board.board import JournalRow, PlaceAsked
 from daq.pictures.cells import NOT_IN_RUN, STATES, WORDS, box, together
 from daq.pictures.layout import CrankLayout, JournalDrawn, here_words
-from daq.pictures.svg import MOST_TEXT, Own, fitted, group, picture, text, text_width
+from daq.pictures.lettering import clean, fitted, text_width
+from daq.pictures.svg import Own, group, picture, text
 from drivers.printable import shown
 
 WIDTH = 960
@@ -26,6 +27,9 @@ MOST_BESIDE = 3
 _GAP, _LEAST = 22, 10
 _LEAST_LABEL, _MOST_LABEL = 40, 110
 """Room for the names of stations."""
+
+_MOST_NAME = 180
+"""How much a block may be widened for the name of its journal."""
 
 _BOX, _NARROW, _COUNTED = 26.0, 16.0, 36.0
 """How wide a box is: of a place, of one of its repeats, of several with their count."""
@@ -123,7 +127,8 @@ def _boxes(blocks: Sequence[_Block], width: float) -> tuple[list[str], float]:
     room = width - 2 * _MARGIN
     label = _label_room(blocks)
     widest = max(label + len(one.journal.angles_deg) * _wide(one.journal) for one in blocks)
-    widest = min(widest, room)
+    names = max(text_width(clean(one.journal.name), 15, is_bold=True) for one in blocks) + 5
+    widest = min(max(widest, min(names, _MOST_NAME)), room)
     columns = max(1, int((room + _GAP) // (widest + _GAP)))
     y = float(_MARGIN)
     for start in range(0, len(blocks), columns):
@@ -137,7 +142,7 @@ def _boxes(blocks: Sequence[_Block], width: float) -> tuple[list[str], float]:
 def _label_room(blocks: Sequence[_Block]) -> float:
     """How wide the names of stations stand."""
     names = {station for one in blocks for station in one.journal.stations}
-    widest = max(text_width(shown(name, MOST_TEXT), 12) for name in names)
+    widest = max(text_width(clean(name), 12) for name in names)
     return min(max(widest + 7, _LEAST_LABEL), _MOST_LABEL)
 
 

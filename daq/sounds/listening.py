@@ -5,6 +5,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 
 from daq.board.board import Board
@@ -112,7 +113,7 @@ class _Sounds:
             ways,
             tell,
             sendable=self._files.of,
-            known=CUES,
+            known=CUES[::-1],  # the likely ones first
             otherwise=_ring if has_bell else _nothing,
             instead=instead,
             longest_s=LONGEST_SOUND_S,
@@ -180,4 +181,5 @@ def _ring(sounding: Sounding) -> None:
     for stroke in range(_BELLS if sounding.urgency >= _URGENT else 1):
         if stroke:
             time.sleep(_BELL_REST_S)
-        os.write(sys.stderr.fileno(), b"\a")
+        with suppress(OSError, ValueError):  # the terminal is gone
+            os.write(sys.stderr.fileno(), b"\a")

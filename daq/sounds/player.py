@@ -27,10 +27,10 @@ class Player:
     """Plays what is `put`, one after the other, by the first of `ways` that works.
 
     `sendable` makes of what was put what a program is given, raising OSError where it cannot. It
-    runs in the thread; for each of `known` before anything else. A program that runs longer than
-    `longest_s` is killed and not used again; each that fails is told once by `tell`, from the
-    thread. Where none works `otherwise` is called with the sounding, and `instead` tells of that in
-    words. `cuts`: a sounding that is no less urgent ends what is played.
+    runs in the thread; beforehand for each of `known` in order, as long as nothing waits. A program
+    that runs longer than `longest_s` is killed and not used again; each that fails is told once by
+    `tell`, from the thread. Where none works `otherwise` is called with the sounding, and `instead`
+    tells of that in words. `cuts`: a sounding that is no less urgent ends what is played.
     """
 
     def __init__(
@@ -95,10 +95,14 @@ class Player:
             _kill(self._now[2])
 
     def _run(self) -> None:
-        with suppress(OSError):  # told when it is wanted
-            for what in self._known:
-                self._sendable(what)
-        while (sounding := self._next()) is not None:
+        known = list(self._known)
+        while True:
+            while known and not self._waiting and not self._is_ending:
+                with suppress(OSError):  # told when it is wanted
+                    self._sendable(known.pop(0))
+            sounding = self._next()
+            if sounding is None:
+                return
             self._play(sounding)
 
     def _next(self) -> Sounding | None:

@@ -16,7 +16,6 @@ from daq.board.cue import (
     BELOW,
     CHECK_FAILED,
     CHECK_PASSED,
-    GAUGE_LOST,
     JOURNAL_DONE,
     KEPT,
     LOOK,
@@ -163,28 +162,30 @@ def not_done(language: str = ENGLISH) -> str:
 def _happened(before: Board | None, board: Board, say: SpokenTexts) -> list[str]:
     if before is None:
         return []
-    value = _value(board.last, say)
-    match board.cue:
-        case cue if cue == GAUGE_LOST:
-            said = [say.gauge_lost]
-        case cue if cue == CHECK_FAILED:
-            said = [say.check_failed]
-        case cue if cue == CHECK_PASSED:
-            said = [say.check_passed]
-        case cue if cue == LOOK:
-            said = [_look(before, board, say)]
-        case cue if cue == BELOW:
-            said = [value, *(_of(say.below, name) for name in become_below(before, board))]
-        case cue if cue == JOURNAL_DONE:
-            said = [value, *(_of(say.journal_done, name) for name in become_done(before, board))]
-        case cue if cue == KEPT:
-            said = [value]
-        case _:
-            is_back = before.link.is_lost and not board.link.is_lost
-            said = [say.gauge_back] if is_back else []
+    said = _of_cue(before, board, say)
     if len(board.again) > len(before.again):
         said.append(say.take_again.format(count=len(board.again)))
     return said
+
+
+def _of_cue(before: Board, board: Board, say: SpokenTexts) -> list[str]:
+    if board.cue in _LED_ON:
+        return [
+            _value(board.last, say),
+            *(_of(say.journal_done, name) for name in _done(before, board)),
+            *(_of(say.below, name) for name in become_below(before, board)),
+        ]
+    checked = {CHECK_PASSED: say.check_passed, CHECK_FAILED: say.check_failed}
+    if board.cue in checked:
+        return [checked[board.cue]]
+    if before.link.is_lost != board.link.is_lost:
+        return [say.gauge_lost if board.link.is_lost else say.gauge_back]
+    return [_look(before, board, say)] if board.cue == LOOK else []
+
+
+def _done(before: Board, board: Board) -> tuple[str, ...]:
+    """Where one is below, that it is done as well is no matter."""
+    return () if board.cue == BELOW else become_done(before, board)
 
 
 def _look(before: Board, board: Board, say: SpokenTexts) -> str:

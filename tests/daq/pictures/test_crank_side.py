@@ -89,6 +89,14 @@ def test_a_plan_alone_says_how_many_readings_and_what_is_reached_last() -> None:
     assert "M1 8 readings M9 8 readings, after stripping" in said
 
 
+def test_a_journal_to_be_stripped_for_says_so_until_it_is_measured() -> None:
+    played = between()
+    late = tuple(replace(one, is_after_strip=True) for one in layout(played).journals)
+    said = about(crank_side(CrankLayout(late), played.board.rows))
+    assert "M1: within; " in said
+    assert "R1: not measured, after stripping; " in said
+
+
 def test_a_journal_that_this_run_leaves_out_says_so() -> None:
     played = between()
     rows = [row for row in played.board.rows if row.result.journal != "R2"]

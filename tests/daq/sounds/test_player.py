@@ -148,6 +148,34 @@ def test_few_wait_and_the_most_urgent_among_them(playing: Playing) -> None:
     assert playing.played == ["first", "lost", "kept 19"]
 
 
+def test_what_is_prepared_beforehand_lets_what_is_wanted_pass(playing: Playing) -> None:
+    """While the first of two is being made something else is put."""
+    made: list[str] = []
+    is_put, has_begun = threading.Event(), threading.Event()
+
+    def sendable(what: str) -> str:
+        made.append(what)
+        has_begun.set()
+        assert is_put.wait(PATIENCE_S)
+        return what
+
+    player = Player(
+        [playing.way("plays", WRITE)],
+        playing.told.append,
+        sendable=sendable,
+        known=("first", "second"),
+        otherwise=lambda sounding: None,
+        instead="nothing is heard",
+        longest_s=30.0,
+    )
+    assert has_begun.wait(PATIENCE_S)
+    player.put(Sounding("wanted", 1))
+    is_put.set()
+    playing.wait_for("wanted")
+    player.end(PATIENCE_S)
+    assert made[:2] == ["first", "wanted"]
+
+
 def test_the_end_is_not_waited_for_longer_than_asked(playing: Playing) -> None:
     player = playing.by(playing.way("plays", f"{WRITE}\nexec sleep 100"))
     player.put(Sounding("one", 1))

@@ -125,7 +125,9 @@ def test_a_lost_link_is_said_alone_and_its_return_with_what_is_asked_for(
 ) -> None:
     listener.press(*STACK)
     assert listener.say(LoseLink("unplugged")) == "Gauge lost."
-    assert listener.say(FindLink(source())).endswith("Stack five nine point nine seven zero.")
+    assert listener.say(FindLink(source())) == (
+        "Gauge is back. Stack five nine point nine seven zero."
+    )
 
 
 def test_words_that_were_typed_are_followed_by_the_place_they_lead_to(listener: Listener) -> None:
