@@ -97,9 +97,7 @@ class _Sizes(msgspec.Struct, frozen=True):
     @property
     def lines(self) -> int:
         """Lines of words below a name: as many whatever they are, so that nothing jumps."""
-        if self.is_plan:
-            return 2
-        return 3 if self.cell >= 96 else 4
+        return 2 if self.is_plan else 4
 
     @property
     def row(self) -> float:
@@ -180,24 +178,43 @@ def _label(cell: Cell, row: JournalRow | None, sizes: _Sizes, *, is_asked: bool)
             kind="pic-name",
         )
     is_bad = row is not None and (row.tainted > 0 or row.result.verdict in BAD)
-    words = _words(cell.journal, row, is_plan=sizes.is_plan)
-    for at, part in enumerate(wrapped(words, room, sizes.state, sizes.lines, is_bold=is_bad)):
+    lines, size = _lines(cell.journal, row, cell.width - 2, sizes, is_bold=is_bad)
+    for at, part in enumerate(lines):
         yield text(
             cell.middle,
             y + 8 + (at + 1) * (sizes.state + 2) - 2,
             part,
-            size=sizes.state,
+            size=size,
             anchor="middle",
             is_bold=is_bad,
             kind="pic-state",
         )
 
 
-def _words(journal: JournalDrawn, row: JournalRow | None, *, is_plan: bool) -> str:
+def _lines(
+    journal: JournalDrawn, row: JournalRow | None, room: float, sizes: _Sizes, *, is_bold: bool
+) -> tuple[list[str], float]:
+    """How a journal stands, in lines of a size: in shorter words, then in smaller ones, where it
+    would be cut.
+    """
+    found: list[str] = []
+    size = sizes.state
+    for is_short, size in ((False, sizes.state), (True, sizes.state), (True, sizes.state - 1)):
+        words = _words(journal, row, is_plan=sizes.is_plan, is_short=is_short)
+        found = wrapped(words, room, size, sizes.lines, is_bold=is_bold)
+        if " ".join(found) == words:
+            break
+    return found, size
+
+
+def _words(
+    journal: JournalDrawn, row: JournalRow | None, *, is_plan: bool, is_short: bool = False
+) -> str:
     """How a journal stands; what it asks for where there is the plan alone."""
     if row is not None:
         late = journal.is_after_strip and not row.result.positions_measured
-        return f"{stands(row)}, after stripping" if late else stands(row)
+        words = stands(row, is_short=is_short)
+        return f"{words}, after stripping" if late else words
     if not is_plan:
         return "not in this run"
     count = f"{journal.places} {'reading' if journal.places == 1 else 'readings'}"

@@ -89,6 +89,24 @@ def test_a_plan_alone_says_how_many_readings_and_what_is_reached_last() -> None:
     assert "M1 8 readings M9 8 readings, after stripping" in said
 
 
+@pytest.mark.parametrize("width", [960, 440, 320])
+@pytest.mark.parametrize("verdict", ["out-of-form", "undecided", "below", "incomplete"])
+@pytest.mark.parametrize(("measured", "again"), [(8, 0), (7, 0), (7, 3)])
+def test_how_a_journal_stands_is_never_cut(
+    width: int, verdict: str, measured: int, again: int
+) -> None:
+    rows = []
+    for one in between().board.rows:
+        result = replace(one.result, verdict=verdict, positions_measured=measured)
+        rows.append(replace(one, result=result, proven=0, not_yet_proven=1, tainted=again))
+    names = [one.result.journal for one in rows]
+    every = [replace(M1, name=name) for name in (*names, *map(str, range(7)))]
+    made = crank_side(CrankLayout(tuple(every)), rows, width=width)
+    said = [word.text or "" for word in of_class(made, "pic-state")]
+    assert said
+    assert not [word for word in said if word.endswith("…")]
+
+
 def test_a_journal_to_be_stripped_for_says_so_until_it_is_measured() -> None:
     played = between()
     late = tuple(replace(one, is_after_strip=True) for one in layout(played).journals)
