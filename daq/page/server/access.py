@@ -26,7 +26,7 @@ class Admitted(msgspec.Struct, frozen=True):
     does: Literal["look", "press"]
 
 
-class Gate(msgspec.Struct, frozen=True):
+class PageGate(msgspec.Struct, frozen=True):
     """Who is let in. `netloc` is HOST:PORT as printed."""
 
     secrets: Secrets

@@ -8,9 +8,9 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.responses import Response, StreamingResponse
 from starlette.types import Receive, Scope, Send
 
-from daq.page.server.access import Admitted, Gate
+from daq.page.server.access import Admitted, PageGate
 from daq.page.server.files import file_named
-from daq.page.server.hub import Event, Hub, Viewer
+from daq.page.server.hub import Hub, PageEvent, Viewer
 from daq.page.server.press_form import MOST_BYTES, BadForm, pressed
 
 MOST_READ = 65_536
@@ -40,7 +40,7 @@ class Application:
 
     def __init__(
         self,
-        gate: Gate,
+        gate: PageGate,
         hub: Hub,
         page: Callable[[dict[str, str], bool, int], str],
     ) -> None:
@@ -118,6 +118,7 @@ class Application:
     async def _stream(self, viewer: Viewer) -> AsyncIterator[bytes]:
         """Source: The WHATWG HTML Standard, 9.2.6, "Interpreting an event stream"."""
         try:
+            yield b"retry: 1000\n\n"  # in ms: how soon a page that lost us asks again
             while True:
                 await viewer.bell.wait()
                 viewer.bell.clear()
@@ -137,7 +138,7 @@ class Application:
             self._hub.leave(viewer)
 
 
-def _data(event: Event) -> bytes:
+def _data(event: PageEvent) -> bytes:
     return b"data: " + msgspec.json.encode(event) + b"\n\n"
 
 

@@ -43,7 +43,7 @@ class Viewer:
         self.is_ticked = False
 
 
-class Event(msgspec.Struct, frozen=True):
+class PageEvent(msgspec.Struct, frozen=True):
     """What a viewer has not got yet."""
 
     step: int
@@ -171,7 +171,7 @@ class Hub:
         if not self._viewers:
             self.gone.set()
 
-    def due(self, viewer: Viewer) -> Event | None:
+    def due(self, viewer: Viewer) -> PageEvent | None:
         """What a viewer has not got yet but drawings, None if nothing; from now on it has it."""
         parts = self._new(viewer, self._texts())
         cues = tuple(cue for count, cue in self._heard if count > viewer.heard)
@@ -179,15 +179,15 @@ class Hub:
         viewer.heard = self._count
         if not (parts or cues or say):
             return None
-        return Event(self.moment.step, parts, cues, say)
+        return PageEvent(self.moment.step, parts, cues, say)
 
-    def due_drawings(self, viewer: Viewer) -> Event | None:
+    def due_drawings(self, viewer: Viewer) -> PageEvent | None:
         """The drawings that a viewer has not got yet, None if nothing; and whether it was the last
         that there is.
         """
         parts = self._new(viewer, self._drawn())
         is_over = self.moment.is_over and not viewer.bell.is_set()  # else there is more to come
-        return Event(self.moment.step, parts, over=is_over) if parts or is_over else None
+        return PageEvent(self.moment.step, parts, over=is_over) if parts or is_over else None
 
     def _new(self, viewer: Viewer, parts: dict[str, str]) -> dict[str, str]:
         new = {

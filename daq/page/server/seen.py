@@ -62,7 +62,7 @@ class RowSeen(msgspec.Struct, frozen=True):
     is_asked: bool
 
 
-class Seen(msgspec.Struct, frozen=True, kw_only=True):
+class PageSeen(msgspec.Struct, frozen=True, kw_only=True):
     """All that the templates show."""
 
     head: tuple[str, ...]
@@ -92,7 +92,7 @@ class Seen(msgspec.Struct, frozen=True, kw_only=True):
     is_lost: bool
 
 
-def seen(moment: Moment, layout: CrankLayout | None) -> Seen:
+def seen(moment: Moment, layout: CrankLayout | None) -> PageSeen:
     """A moment as it is shown; there must be a board."""
     board = moment.board
     assert board is not None
@@ -100,7 +100,7 @@ def seen(moment: Moment, layout: CrankLayout | None) -> Seen:
     place = clean(asked.short or asked.headline)
     is_open = not (board.verdict or moment.is_over)
     can_be_pressed = is_open and not moment.is_over
-    return Seen(
+    return PageSeen(
         head=tuple(clean(each) for each in _head(board) if each),
         place=place,
         place_fit=fit(place, widest_place(layout)),
@@ -273,8 +273,8 @@ def _age(check: CheckShown, passed_s: int) -> str:
     minutes = (check.age_s + passed_s) // 60
     if minutes < 1:
         return "just now"
-    hours, rest = divmod(minutes, 60)
-    return f"{hours} h {rest} min ago" if hours else f"{minutes} min ago"
+    hours = minutes // 60
+    return f"{hours} h {minutes % 60} min ago" if hours else f"{minutes} min ago"
 
 
 def _check_due(board: Board) -> str:
@@ -290,4 +290,4 @@ def _gauge(board: Board) -> str:
     return f"{link.gauge} LOST" if link.is_lost else f"{link.gauge} on {link.port}"
 
 
-__all__ = ["CAUTION", "NOT_BEGUN", "SEND", "Seen", "clean", "seen"]
+__all__ = ["CAUTION", "NOT_BEGUN", "SEND", "PageSeen", "clean", "seen"]

@@ -25,7 +25,7 @@ from daq.page.messages import (
     line_of,
     to_server,
 )
-from daq.page.server.access import Gate
+from daq.page.server.access import PageGate
 from daq.page.server.app import MOST_HEADER, Application
 from daq.page.server.bounded import KEEP_ALIVE_S, BoundedProtocol
 from daq.page.server.hub import Hub
@@ -91,7 +91,7 @@ async def _serve(hello: Hello, sock: socket.socket, lines: BinaryIO, out: Binary
 
     pages = Pages(hello.layout, is_speaking=hello.is_speaking)
     hub = Hub(pages.parts, pages.drawings, send, time.monotonic, spoken)
-    gate = Gate(Secrets(hello.look, hello.press), hello.netloc)
+    gate = PageGate(Secrets(hello.look, hello.press), hello.netloc)
     server = PageServer(
         uvicorn.Config(
             Application(gate, hub, pages.page),

@@ -115,12 +115,15 @@ async function tone(cue) {
 }
 
 async function play(cue) {
-  if (!audio) return;
+  const on = audio;
+  if (!on) return;
   try {
-    const node = audio.createBufferSource();
-    node.buffer = await tone(cue);
-    node.connect(audio.destination);
-    const at = Math.max(audio.currentTime, endsAt);
+    const buffer = await tone(cue);
+    if (on !== audio) return; // switched off meanwhile
+    const node = on.createBufferSource();
+    node.buffer = buffer;
+    node.connect(on.destination);
+    const at = Math.max(on.currentTime, endsAt);
     node.start(at);
     endsAt = at + node.buffer.duration;
   } catch { /* no sound is no reason to stop */ }

@@ -3,9 +3,9 @@
 import pytest
 
 from daq.page.address import Secrets
-from daq.page.server.access import Admitted, Denied, Gate
+from daq.page.server.access import Admitted, Denied, PageGate
 
-GATE = Gate(Secrets("look-secret", "press-secret"), "127.0.0.1:8080")
+GATE = PageGate(Secrets("look-secret", "press-secret"), "127.0.0.1:8080")
 HOST, ORIGIN = ["127.0.0.1:8080"], ["http://127.0.0.1:8080"]
 LOOK, PRESS = "/look-secret/", "/press-secret/"
 

@@ -9,7 +9,7 @@ import pytest
 from daq.board.board import Board
 from daq.page.address import Secrets
 from daq.page.messages import PageOver, PagePress, PageShown, PressAnswer
-from daq.page.server.access import Gate
+from daq.page.server.access import PageGate
 from daq.page.server.app import HEADERS, MOST_HEADER, MOST_READ, Application
 from daq.page.server.hub import MOST_STREAMS, Hub
 from daq.page.server.press_form import FORM_TYPE
@@ -32,7 +32,7 @@ class Site:
             lambda: 0.0,
             lambda before, board: "",
         )
-        gate = Gate(Secrets("look", "press"), HOST)
+        gate = PageGate(Secrets("look", "press"), HOST)
         self.app = Application(
             gate, self.hub, lambda parts, may_press, step: f"page {step} {may_press}"
         )
@@ -143,7 +143,7 @@ def test_the_stream_tells_what_changed_and_its_end(board: Board) -> None:
     assert answered.headers["content-type"].startswith("text/event-stream")
     events = [
         msgspec.json.decode(event.removeprefix(b"data: "))
-        for event in answered.body.removesuffix(b"\n\n").split(b"\n\n")
+        for event in answered.body.removesuffix(b"\n\n").split(b"\n\n")[1:]
     ]
     beside: dict[str, object] = {"step": board.step, "cues": [], "say": ""}
     assert events == [
@@ -156,8 +156,8 @@ def test_the_stream_tells_what_changed_and_its_end(board: Board) -> None:
 def test_a_viewer_who_leaves_is_forgotten(board: Board) -> None:
     site = Site()
     site.hub.take(PageShown(board))
-    answered = ask(site.app, "GET", "/look/events", most=2)
-    assert answered.body.startswith(b"data: ")
+    answered = ask(site.app, "GET", "/look/events", most=3)
+    assert answered.body.startswith(b"retry: 1000\n\ndata: ")
     assert not site.hub.has_viewers
 
 

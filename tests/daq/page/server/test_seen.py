@@ -7,7 +7,7 @@ from msgspec.structs import replace
 
 from daq.board.board import LastValue
 from daq.page.server.moment import Moment
-from daq.page.server.seen import Seen, clean, plainly, seen
+from daq.page.server.seen import PageSeen, clean, plainly, seen
 from tests.daq.page.boards import Shown
 
 
@@ -18,7 +18,7 @@ def shown(tmp_path: Path) -> Shown:
     return shown
 
 
-def last(shown: Shown, value: LastValue) -> Seen:
+def last(shown: Shown, value: LastValue) -> PageSeen:
     return seen(Moment(replace(shown.board, last=value)), shown.layout)
 
 
