@@ -29,6 +29,11 @@ MOST_ROWS = 4
 LEAST_CELL, MOST_CELL = 70, 132
 """Width of one journal with its share of the webs."""
 
+SKETCH = (
+    "A sketch in the order of the plan: mains on the axis, rods beside it. It does not show how "
+    "the part lies or is sized."
+)
+
 _MARGIN = 24
 
 
@@ -39,10 +44,12 @@ def crank_side(
     *,
     width: int = WIDTH,
     most_rows: int = MOST_ROWS,
+    has_foot: bool = True,
 ) -> str:
     """The crank as SVG, at most `width` wide (320 at least) and in `most_rows` rows: each journal
     with its name and how it stands in words, the one to measure now with an arrow at its station.
-    Without rows it is the plan alone: how many readings each journal takes.
+    Without rows it is the plan alone: how many readings each journal takes. Without its foot the
+    words SKETCH belong near it.
     """
     found = {row.result.journal: row for row in rows}
     across = max(1, int((width - 2 * _MARGIN) // LEAST_CELL))
@@ -62,7 +69,7 @@ def crank_side(
         webs = between(cells, is_first=at == 0, is_last=at == high - 1)
         parts.append(group(webs, "pic-webs"))
         parts += _row(cells, found, asked, sizes, wide)
-    foot = _foot(rest, wide)
+    foot = _foot(rest, wide, has_foot=has_foot)
     for at, words in enumerate(foot):
         parts.append(text(8, high * sizes.row + 10 + at * 15, words, size=11, paint="quiet"))
     return picture(
@@ -259,13 +266,10 @@ def _arrow(cell: Cell, asked: PlaceAsked, wide: float) -> Iterator[str]:
     )
 
 
-def _foot(rest: str, wide: float) -> list[str]:
-    sketch = (
-        "A sketch in the order of the plan: mains on the axis, rods beside it. It does not show "
-        "how the part lies or is sized."
-    )
+def _foot(rest: str, wide: float, *, has_foot: bool) -> list[str]:
+    """The journals that are not drawn, in words, and that it is a sketch."""
     lines = wrapped(rest, wide - 16, 11, 2) if rest else []
-    return lines + wrapped(sketch, wide - 16, 11, 3)
+    return lines + (wrapped(SKETCH, wide - 16, 11, 3) if has_foot else [])
 
 
 def _about(

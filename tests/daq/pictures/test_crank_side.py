@@ -7,7 +7,7 @@ from msgspec.structs import replace
 
 from daq.board.board import PlaceAsked
 from daq.board.row_words import stands
-from daq.pictures.crank_side import MOST_ROWS, crank_side
+from daq.pictures.crank_side import MOST_ROWS, SKETCH, crank_side
 from daq.pictures.layout import CrankLayout
 from daq.pictures.svg import size_of
 from daq.plan.schema import JournalKind
@@ -113,6 +113,13 @@ def test_a_journal_to_be_stripped_for_says_so_until_it_is_measured() -> None:
     said = about(crank_side(CrankLayout(late), played.board.rows))
     assert "M1: within; " in said
     assert "R1: not measured, after stripping; " in said
+
+
+def test_that_it_is_a_sketch_is_said_in_its_foot_which_may_be_left_out() -> None:
+    assert SKETCH in words(crank_side(layout(between())))
+    bare = crank_side(many(100), has_foot=False)
+    assert SKETCH not in words(bare)
+    assert "and 48 more" in words(bare)
 
 
 def test_a_journal_that_this_run_leaves_out_says_so() -> None:
