@@ -66,10 +66,8 @@ def around(
     key, bottom = _key(journal, stations, smallest, scale, here, listed)
     again = 0 if row is None else sum(place.state == "again" for place in row.places)
     if again:
-        what = (
-            "reading that must be taken again is" if again == 1 else "that must be taken again are"
-        )
-        key.append(text(14, bottom, f"{again} {what} not drawn.", size=13, paint="quiet"))
+        words = f"Not drawn: {again} that must be taken again."
+        key.append(text(14, bottom, words, size=13, paint="quiet"))
         bottom += 17
     body = [
         text(12, 26, Own(name), size=22, is_bold=True, kind="pic-name"),
