@@ -22,18 +22,9 @@ from daq.pictures.diameters import (
     smallest_of,
 )
 from daq.pictures.layout import JournalDrawn
+from daq.pictures.lettering import fitted, wrapped
 from daq.pictures.marks import MOST_SHAPES, mark
-from daq.pictures.svg import (
-    Own,
-    circle,
-    fitted,
-    group,
-    line,
-    picture,
-    polygon,
-    text,
-    wrapped,
-)
+from daq.pictures.svg import Own, circle, group, line, picture, polygon, text
 from drivers.reading import plain
 
 WIDTH = 440

@@ -20,19 +20,8 @@ from daq.board.row_choice import nearest, rest_counts
 from daq.board.row_words import BAD, stands
 from daq.pictures.crank_parts import BAND, Cell, axis_line, between, cells_of, shape
 from daq.pictures.layout import CrankLayout, JournalDrawn, here_words
-from daq.pictures.svg import (
-    MOST_TEXT,
-    Own,
-    fitted,
-    group,
-    line,
-    picture,
-    polygon,
-    rect,
-    text,
-    text_width,
-    wrapped,
-)
+from daq.pictures.lettering import clean, fitted, text_width, wrapped
+from daq.pictures.svg import Own, group, line, picture, polygon, rect, text
 from drivers.printable import shown
 
 WIDTH = 960
@@ -171,7 +160,7 @@ def _row(
 def _label(cell: Cell, row: JournalRow | None, sizes: _Sizes, *, is_asked: bool) -> Iterator[str]:
     """The name, and how the journal stands."""
     y, room = cell.axis + BAND + 16, cell.width - 4
-    size, names = sizes.name, [shown(cell.journal.name, MOST_TEXT)]
+    size, names = sizes.name, [clean(cell.journal.name)]
     if text_width(names[0], size, is_bold=True) > room - 6:
         size = 12
         names = wrapped(names[0], room - 6, size, 2, is_bold=True)

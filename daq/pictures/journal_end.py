@@ -8,20 +8,8 @@ from collections.abc import Iterator
 from math import cos, radians, sin
 
 from daq.pictures.layout import JournalDrawn
-from daq.pictures.svg import (
-    Own,
-    circle,
-    fitted,
-    group,
-    line,
-    number,
-    path,
-    picture,
-    polygon,
-    text,
-    text_width,
-    wrapped,
-)
+from daq.pictures.lettering import fitted, text_width, wrapped
+from daq.pictures.svg import Own, circle, group, line, number, path, picture, polygon, text
 
 WIDTH, HEIGHT, LOW_HEIGHT = 384, 436, 356
 """Height with the foot and without it."""

@@ -8,8 +8,9 @@ from daq.pictures.crank_side import WIDTH, crank_side
 from daq.pictures.journal_end import LOW_HEIGHT, WHERE_ZERO_IS, journal_end
 from daq.pictures.journal_end import WIDTH as END_WIDTH
 from daq.pictures.layout import CrankLayout, JournalDrawn
+from daq.pictures.lettering import fitted
 from daq.pictures.route_map import route_map
-from daq.pictures.svg import Own, fitted, picture, placed, size_of, text
+from daq.pictures.svg import Own, picture, placed, size_of, text
 from daq.plan.key_words import several
 
 MARK = "<!-- made by jbridge plan show -->"

@@ -15,7 +15,8 @@ import msgspec
 from daq.board.board import JournalRow, PlaceAsked
 from daq.pictures.cells import NOT_IN_RUN, STATES, WORDS, box, together
 from daq.pictures.layout import CrankLayout, JournalDrawn, here_words
-from daq.pictures.svg import MOST_TEXT, Own, fitted, group, picture, text, text_width
+from daq.pictures.lettering import clean, fitted, text_width
+from daq.pictures.svg import Own, group, picture, text
 from drivers.printable import shown
 
 WIDTH = 960
@@ -126,7 +127,7 @@ def _boxes(blocks: Sequence[_Block], width: float) -> tuple[list[str], float]:
     room = width - 2 * _MARGIN
     label = _label_room(blocks)
     widest = max(label + len(one.journal.angles_deg) * _wide(one.journal) for one in blocks)
-    names = max(text_width(shown(one.journal.name), 15, is_bold=True) for one in blocks) + 5
+    names = max(text_width(clean(one.journal.name), 15, is_bold=True) for one in blocks) + 5
     widest = min(max(widest, min(names, _MOST_NAME)), room)
     columns = max(1, int((room + _GAP) // (widest + _GAP)))
     y = float(_MARGIN)
@@ -141,7 +142,7 @@ def _boxes(blocks: Sequence[_Block], width: float) -> tuple[list[str], float]:
 def _label_room(blocks: Sequence[_Block]) -> float:
     """How wide the names of stations stand."""
     names = {station for one in blocks for station in one.journal.stations}
-    widest = max(text_width(shown(name, MOST_TEXT), 12) for name in names)
+    widest = max(text_width(clean(name), 12) for name in names)
     return min(max(widest + 7, _LEAST_LABEL), _MOST_LABEL)
 
 

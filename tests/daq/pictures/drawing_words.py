@@ -5,7 +5,7 @@ from xml.etree import ElementTree
 
 import msgspec
 
-from daq.pictures.svg import text_width
+from daq.pictures.lettering import text_width
 
 SVG = "{http://www.w3.org/2000/svg}"
 ELEMENTS = {

@@ -4,20 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from daq.pictures.svg import (
-    MOST_TEXT,
-    PAINTS,
-    Own,
-    fitted,
-    hatch,
-    number,
-    picture,
-    placed,
-    size_of,
-    text,
-    text_width,
-    wrapped,
-)
+from daq.pictures.lettering import MOST_TEXT
+from daq.pictures.svg import PAINTS, Own, hatch, number, picture, placed, size_of, text
 from tests.daq.pictures.drawing_words import is_only_shapes_and_words, tree, words
 
 
@@ -53,20 +41,6 @@ def test_slanting_lines_fill_a_rectangle_and_stay_in_it() -> None:
     assert hatch(0, 0, 10, 10, 10) == "M0 5L5 0M5 10L10 5"
     assert hatch(0, 0, 10, 10, 10, is_rising=False) == "M0 5L5 10M5 0L10 5"
     assert hatch(100, 20, 10, 10, 10) == "M100 25L105 20M105 30L110 25"
-
-
-def test_a_text_is_cut_to_its_room_and_says_so() -> None:
-    assert fitted("M1", 100) == "M1"
-    cut = fitted("the journal nearest the flywheel", 80)
-    assert cut.endswith("…")
-    assert text_width(cut) <= 80
-    assert fitted("wide", 1) == "…"
-
-
-def test_words_are_broken_into_so_many_lines_and_the_last_says_that_it_is_cut() -> None:
-    assert wrapped("not proven yet", 1000, 12, 3) == ["not proven yet"]
-    assert wrapped("not proven yet", text_width("not proven") + 1, 12, 3) == ["not proven", "yet"]
-    assert wrapped("a b c d", text_width("a b"), 12, 1)[0].endswith("…")
 
 
 def test_text_of_people_stands_in_its_own_direction_and_the_rest_does_not() -> None:
