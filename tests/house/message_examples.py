@@ -61,6 +61,8 @@ BY_EXPRESSION = {
     "key_words.several(one.journals)": "M1, M2",
     "blocks": "M88",
     "slip": "is a digit missing",
+    "links.board": "http://127.0.0.1:8080/kM3e…/",
+    "links.press": "http://127.0.0.1:8080/w0Zq…/",
     "list(said)": "[]",
     "many": " (3 times)",
     "row.k": "12",

@@ -109,16 +109,14 @@ class Hub:
                 pass  # it was the first line, and read before
 
     def _show(self, board: Board, cues: tuple[str, ...], news: tuple[str, ...]) -> None:
-        before = self.moment.board
-        say = self._spoken(before, board)
+        before, kept = self.moment.board, news[-MOST_NEWS:] if news else self.moment.news
+        self._shown_s = self._now_s()
         self._count += 1
+        self._heard.extend((self._count, cue) for cue in cues)
+        self._change(board=board, news=kept, passed_s=0)
+        say = self._spoken(before, board)
         if say:
             self._say = (self._count, say)
-        for cue in cues:
-            self._heard.append((self._count, cue))
-        self._shown_s = self._now_s()
-        kept = news[-MOST_NEWS:] if news else self.moment.news
-        self._change(board=board, news=kept, passed_s=0)
 
     def _change(self, **changed: object) -> None:
         if "board" in changed:
