@@ -29,6 +29,11 @@ MOST_ROWS = 4
 LEAST_CELL, MOST_CELL = 70, 132
 """Width of one journal with its share of the webs."""
 
+SKETCH = (
+    "A sketch in the order of the plan: mains on the axis, rods beside it. It does not show how "
+    "the part lies or is sized."
+)
+
 _MARGIN = 24
 
 
@@ -39,10 +44,12 @@ def crank_side(
     *,
     width: int = WIDTH,
     most_rows: int = MOST_ROWS,
+    has_foot: bool = True,
 ) -> str:
     """The crank as SVG, at most `width` wide (320 at least) and in `most_rows` rows: each journal
     with its name and how it stands in words, the one to measure now with an arrow at its station.
-    Without rows it is the plan alone: how many readings each journal takes.
+    Without rows it is the plan alone: how many readings each journal takes. Without its foot the
+    words SKETCH belong near it.
     """
     found = {row.result.journal: row for row in rows}
     across = max(1, int((width - 2 * _MARGIN) // LEAST_CELL))
@@ -62,7 +69,7 @@ def crank_side(
         webs = between(cells, is_first=at == 0, is_last=at == high - 1)
         parts.append(group(webs, "pic-webs"))
         parts += _row(cells, found, asked, sizes, wide)
-    foot = _foot(rest, wide)
+    foot = _foot(rest, wide, has_foot=has_foot)
     for at, words in enumerate(foot):
         parts.append(text(8, high * sizes.row + 10 + at * 15, words, size=11, paint="quiet"))
     return picture(
@@ -97,9 +104,7 @@ class _Sizes(msgspec.Struct, frozen=True):
     @property
     def lines(self) -> int:
         """Lines of words below a name: as many whatever they are, so that nothing jumps."""
-        if self.is_plan:
-            return 2
-        return 3 if self.cell >= 96 else 4
+        return 2 if self.is_plan else 4
 
     @property
     def row(self) -> float:
@@ -180,24 +185,43 @@ def _label(cell: Cell, row: JournalRow | None, sizes: _Sizes, *, is_asked: bool)
             kind="pic-name",
         )
     is_bad = row is not None and (row.tainted > 0 or row.result.verdict in BAD)
-    words = _words(cell.journal, row, is_plan=sizes.is_plan)
-    for at, part in enumerate(wrapped(words, room, sizes.state, sizes.lines, is_bold=is_bad)):
+    lines, size = _lines(cell.journal, row, cell.width - 2, sizes, is_bold=is_bad)
+    for at, part in enumerate(lines):
         yield text(
             cell.middle,
             y + 8 + (at + 1) * (sizes.state + 2) - 2,
             part,
-            size=sizes.state,
+            size=size,
             anchor="middle",
             is_bold=is_bad,
             kind="pic-state",
         )
 
 
-def _words(journal: JournalDrawn, row: JournalRow | None, *, is_plan: bool) -> str:
+def _lines(
+    journal: JournalDrawn, row: JournalRow | None, room: float, sizes: _Sizes, *, is_bold: bool
+) -> tuple[list[str], float]:
+    """How a journal stands, in lines of a size: in shorter words, then in smaller ones, where it
+    would be cut.
+    """
+    found: list[str] = []
+    size = sizes.state
+    for is_short, size in ((False, sizes.state), (True, sizes.state), (True, sizes.state - 1)):
+        words = _words(journal, row, is_plan=sizes.is_plan, is_short=is_short)
+        found = wrapped(words, room, size, sizes.lines, is_bold=is_bold)
+        if " ".join(found) == words:
+            break
+    return found, size
+
+
+def _words(
+    journal: JournalDrawn, row: JournalRow | None, *, is_plan: bool, is_short: bool = False
+) -> str:
     """How a journal stands; what it asks for where there is the plan alone."""
     if row is not None:
         late = journal.is_after_strip and not row.result.positions_measured
-        return f"{stands(row)}, after stripping" if late else stands(row)
+        words = stands(row, is_short=is_short)
+        return f"{words}, after stripping" if late else words
     if not is_plan:
         return "not in this run"
     count = f"{journal.places} {'reading' if journal.places == 1 else 'readings'}"
@@ -242,13 +266,10 @@ def _arrow(cell: Cell, asked: PlaceAsked, wide: float) -> Iterator[str]:
     )
 
 
-def _foot(rest: str, wide: float) -> list[str]:
-    sketch = (
-        "A sketch in the order of the plan: mains on the axis, rods beside it. It does not show "
-        "how the part lies or is sized."
-    )
+def _foot(rest: str, wide: float, *, has_foot: bool) -> list[str]:
+    """The journals that are not drawn, in words, and that it is a sketch."""
     lines = wrapped(rest, wide - 16, 11, 2) if rest else []
-    return lines + wrapped(sketch, wide - 16, 11, 3)
+    return lines + (wrapped(SKETCH, wide - 16, 11, 3) if has_foot else [])
 
 
 def _about(

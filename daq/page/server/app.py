@@ -18,14 +18,17 @@ MOST_READ = 65_536
 
 MOST_HEADER = 16_384
 ANSWER_S = 5.0
-POLICY = (
-    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; "
-    "media-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'"
-)
+_POLICY = {
+    "default-src": "'none'",
+    **dict.fromkeys(("script-src", "style-src", "img-src", "connect-src", "media-src"), "'self'"),
+    "form-action": "'self'",
+    "frame-ancestors": "'none'",
+    "base-uri": "'none'",
+}
 """Source: Content Security Policy Level 3 (W3C), 6."""
 
 HEADERS = {
-    "Content-Security-Policy": POLICY,
+    "Content-Security-Policy": "; ".join(f"{what} {who}" for what, who in _POLICY.items()),
     "X-Content-Type-Options": "nosniff",
     "Referrer-Policy": "no-referrer",
     "Cache-Control": "no-store",

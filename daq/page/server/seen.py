@@ -65,6 +65,7 @@ class RowSeen(msgspec.Struct, frozen=True):
 class PageSeen(msgspec.Struct, frozen=True, kw_only=True):
     """All that the templates show."""
 
+    what: str
     head: tuple[str, ...]
     place: str
     place_fit: int
@@ -101,6 +102,7 @@ def seen(moment: Moment, layout: CrankLayout | None) -> PageSeen:
     is_open = not (board.verdict or moment.is_over)
     can_be_pressed = is_open and not moment.is_over
     return PageSeen(
+        what="Session" if board.session else "Check",
         head=tuple(clean(each) for each in _head(board) if each),
         place=place,
         place_fit=fit(place, widest_place(layout)),

@@ -59,6 +59,7 @@ def test_count_and_word_say_how_a_journal_stands(found: JournalRow, words: str) 
 def test_a_short_word_is_for_narrow_lines() -> None:
     assert word_of(row("above", 4, not_yet=4), is_short=True) == "ABOVE, unproven"
     assert word_of(row("incomplete", 1, not_yet=1), is_short=True) == "unproven"
+    assert stands(row("below", 2, not_yet=2), is_short=True) == "2 of 4; BELOW, unproven"
 
 
 def test_what_must_be_measured_again_is_not_counted() -> None:

@@ -98,6 +98,15 @@ def test_who_has_not_the_link_host_and_origin_is_denied(page: PageHost) -> None:
     assert found == [status for *_, status in cases]
 
 
+def test_no_answer_says_what_serves_it_or_when(page: PageHost) -> None:
+    with connected(page) as connection:
+        connection.sendall(request(page, "GET", path(page.links.board), {"Host": netloc(page)}))
+        head = everything(connection).partition(b"\r\n\r\n")[0].lower()
+    names = [line.partition(b":")[0] for line in head.split(b"\r\n")[1:]]
+    assert b"content-security-policy" in names
+    assert not {b"server", b"date", b"set-cookie"} & set(names)
+
+
 def test_nonsense_is_answered_or_closed_and_the_page_goes_on(page: PageHost) -> None:
     assert answered(page, b"\x16\x03\x01\x02\x00\x01\r\n\r\n")[0] == 400
     head = f"GET {path(page.links.board)} HTTP/1.1\r\nHost: {netloc(page)}\r\n"

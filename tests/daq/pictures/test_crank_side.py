@@ -7,7 +7,7 @@ from msgspec.structs import replace
 
 from daq.board.board import PlaceAsked
 from daq.board.row_words import stands
-from daq.pictures.crank_side import MOST_ROWS, crank_side
+from daq.pictures.crank_side import MOST_ROWS, SKETCH, crank_side
 from daq.pictures.layout import CrankLayout
 from daq.pictures.svg import size_of
 from daq.plan.schema import JournalKind
@@ -89,12 +89,37 @@ def test_a_plan_alone_says_how_many_readings_and_what_is_reached_last() -> None:
     assert "M1 8 readings M9 8 readings, after stripping" in said
 
 
+@pytest.mark.parametrize("width", [960, 440, 320])
+@pytest.mark.parametrize("verdict", ["out-of-form", "undecided", "below", "incomplete"])
+@pytest.mark.parametrize(("measured", "again"), [(8, 0), (7, 0), (7, 3)])
+def test_how_a_journal_stands_is_never_cut(
+    width: int, verdict: str, measured: int, again: int
+) -> None:
+    rows = []
+    for one in between().board.rows:
+        result = replace(one.result, verdict=verdict, positions_measured=measured)
+        rows.append(replace(one, result=result, proven=0, not_yet_proven=1, tainted=again))
+    names = [one.result.journal for one in rows]
+    every = [replace(M1, name=name) for name in (*names, *map(str, range(7)))]
+    made = crank_side(CrankLayout(tuple(every)), rows, width=width)
+    said = [word.text or "" for word in of_class(made, "pic-state")]
+    assert said
+    assert not [word for word in said if word.endswith("…")]
+
+
 def test_a_journal_to_be_stripped_for_says_so_until_it_is_measured() -> None:
     played = between()
     late = tuple(replace(one, is_after_strip=True) for one in layout(played).journals)
     said = about(crank_side(CrankLayout(late), played.board.rows))
     assert "M1: within; " in said
     assert "R1: not measured, after stripping; " in said
+
+
+def test_that_it_is_a_sketch_is_said_in_its_foot_which_may_be_left_out() -> None:
+    assert SKETCH in words(crank_side(layout(between())))
+    bare = crank_side(many(100), has_foot=False)
+    assert SKETCH not in words(bare)
+    assert "and 48 more" in words(bare)
 
 
 def test_a_journal_that_this_run_leaves_out_says_so() -> None:

@@ -20,6 +20,8 @@ PUMP = layout_of(parse_plan(example("three-throw-pump").text, "x").journals)
 
 def test_journals_of_a_group_at_the_same_angles_are_one_sort() -> None:
     assert [one.name for one in sorts_of(PUMP)] == ["M1, M2", "T1, T2, T3"]
+    five = CrankLayout(tuple(replace(M1, name=f"M{at}") for at in range(1, 6)))
+    assert [one.name for one in sorts_of(five)] == ["M1, M2 … M5 (5)"]
     other = replace(M1, name="M2", angles_deg=(0, 60, 120))
     third = replace(M1, name="M3", stations=("middle",))
     assert [one.name for one in sorts_of(CrankLayout((M1, other, third)))] == ["M1, M3", "M2"]

@@ -81,7 +81,7 @@ class Bench:
         self.write_plan()
         self._gauge: PlayedGauge | None = None
         self.gauge_name = "gauge"
-        """Of its link."""
+        """Of its link, in the folder of the test."""
         self.links: dict[str, str] = {}
         self.program: Program
 

@@ -22,7 +22,7 @@ def test_each_place_is_shown_in_turn_and_the_answer_at_the_end(bench: Bench, see
     # 59.979 - 0.0005 - 59.970 = 0.0085.
     page.shows("value", "0.0085 mm above the low limit")
     page.is_at("Stack 1/2")
-    page.shows("progress", "4 of 4 places, 0 proven by a check")
+    page.shows("progress", "4 of 4 places, 0 proven")
     bench.check()
     page.shows("answer", "Session accepted")
     page.shows("answer", "Evidence, not permission")

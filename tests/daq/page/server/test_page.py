@@ -141,6 +141,11 @@ def test_of_a_check_outside_any_session_check_and_value_are_shown(shown: Shown) 
     assert "59.980" in html
     assert "<svg" not in html
     assert "<table" not in html
+    told = replace(board, verdict="passed", reasons=("mean error +0.0005 mm",))
+    over = Pages(None).parts(Moment(told, is_over=True))["answer"]
+    assert "Check passed" in over
+    assert "mean error +0.0005 mm" in over
+    assert "permission" not in over
 
 
 def test_at_the_end_verdict_reasons_journals_and_caution_are_there(tmp_path: Path) -> None:
