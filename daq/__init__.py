@@ -1,8 +1,9 @@
 """Gauge readings into a session that can be trusted.
 
-`daq.load` gives a session as DataFrames, `daq.load_many` many of them, `daq.open_session` and
-`daq.resume_session` run one from a Python program. These names, and the classes that they give, are
-what is public; every other module may change with any version.
+`daq.load` gives a session as DataFrames, `daq.load_many` many of them, `daq.plot_crank` and
+`daq.plot_journal` pictures of one, `daq.open_session` and `daq.resume_session` run one from a
+Python program. These names, and the classes that they give, are what is public; every other module
+may change with any version.
 """
 
 import importlib
@@ -15,8 +16,10 @@ if TYPE_CHECKING:
     from daq.export.frames import Frames, Session, load, load_many
     from daq.services.from_python import open_session, resume_session
     from daq.services.live_session import LiveSession
+    from daq.services.plots import Drawing, plot_crank, plot_journal
 
 __all__ = [
+    "Drawing",
     "Frames",
     "LedgerDamaged",
     "LedgerError",
@@ -26,16 +29,21 @@ __all__ = [
     "load",
     "load_many",
     "open_session",
+    "plot_crank",
+    "plot_journal",
     "resume_session",
 ]
 
 _LOADED_WHEN_ASKED_FOR = {
+    "Drawing": "daq.services.plots",
     "Frames": "daq.export.frames",
     "Session": "daq.export.frames",
     "load": "daq.export.frames",
     "load_many": "daq.export.frames",
     "LiveSession": "daq.services.live_session",
     "open_session": "daq.services.from_python",
+    "plot_crank": "daq.services.plots",
+    "plot_journal": "daq.services.plots",
     "resume_session": "daq.services.from_python",
 }
 """Pandas, drivers and sessions load slowly, and the command line needs none of them to begin. What

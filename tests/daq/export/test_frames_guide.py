@@ -48,7 +48,7 @@ def test_the_examples_give_what_the_guide_says(
     (tmp_path / "SESSION").symlink_to(tmp_path / "SESSIONS" / "good")
     monkeypatch.chdir(tmp_path)
     blocks = re.findall(r"```python\n(.*?)```", text_of("python"), re.S)
-    load, pivot, many, chart, _ = blocks
+    load, pivot, many, chart, pictures, _ = blocks
     known: dict[str, Any] = {}
     verdict, _ = shown(load, known)
     assert verdict == "accepted"
@@ -61,3 +61,4 @@ def test_the_examples_give_what_the_guide_says(
     over_time = shown(chart, known)
     assert list(over_time.columns) == [("mic-50-75", "after"), ("mic-50-75", "before")]
     assert over_time.iloc[0][("mic-50-75", "after")] == 0.0
+    assert shown(pictures, known)._repr_svg_().startswith("<svg ")
