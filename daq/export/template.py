@@ -43,7 +43,7 @@ def read_template(path: Path) -> str:
         raise UsageError(f"{path} cannot be read: {error.strerror}", OPTION) from error
 
 
-def filled(template: str, tables: Sequence[Table], seconds: int = MOST_S) -> bytes:
+def filled(template: str, tables: Sequence[Table], seconds: float = MOST_S) -> bytes:
     """The text that a template makes of tables: each is a list of rows by its name, a row has its
     cells by the names of the columns; `session` is the one row of sessions.
 
@@ -76,10 +76,10 @@ def filled(template: str, tables: Sequence[Table], seconds: int = MOST_S) -> byt
     return child.stdout
 
 
-def _too_long(seconds: int) -> UsageError:
+def _too_long(seconds: float) -> UsageError:
     return UsageError(
-        f"the template takes more than {seconds} s, or more memory than it may have: does it loop "
-        "without end?",
+        f"the template takes more than {seconds:g} s, or more memory than it may have: does it "
+        "loop without end?",
         OPTION,
     )
 

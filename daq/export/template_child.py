@@ -7,6 +7,7 @@ file; of Python's objects it sees none but the texts and numbers that it was giv
 """
 
 import json
+import math
 import sys
 from typing import Any
 
@@ -46,13 +47,14 @@ def main() -> int:
     return 0
 
 
-def bound(seconds: int, memory_bytes: int) -> None:
+def bound(seconds: float, memory_bytes: int) -> None:
     """Bound this process, where the system can: its time, its memory, and no byte into any file."""
     try:
         import resource  # noqa: PLC0415 - POSIX has it
     except ImportError:
         return
-    resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds))
+    cpu_s = math.ceil(seconds)
+    resource.setrlimit(resource.RLIMIT_CPU, (cpu_s, cpu_s))
     resource.setrlimit(resource.RLIMIT_AS, (memory_bytes, memory_bytes))
     resource.setrlimit(resource.RLIMIT_FSIZE, (0, 0))
 

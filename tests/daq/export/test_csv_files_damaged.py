@@ -110,8 +110,7 @@ def test_csvw_accepts_real_output(folder: Path) -> None:
     assert is_valid_csvw(folder)
 
 
-@pytest.mark.parametrize("dialect", DIALECTS)
-@pytest.mark.parametrize("plan", [ONE, STUDY])
+@pytest.mark.parametrize(("plan", "dialect"), [(ONE, "comma"), (STUDY, "plain")])
 def test_csvw_accepts_a_plan_without_groups_and_a_study(
     tmp_path: Path, plan: str, dialect: str
 ) -> None:
@@ -128,7 +127,8 @@ def test_it_is_refused(copy: Path, damage: str) -> None:
     name, edit, seen_by = DAMAGES[damage]
     (copy / name).write_bytes(edit((copy / name).read_bytes()))
     assert any(fault.startswith(name) for fault in verify(copy).faults)
-    assert is_valid_csvw(copy) is (seen_by != CSVW)
+    if seen_by == CSVW:  # who sees what else: tests/system/spreadsheet/test_damaged.py
+        assert not is_valid_csvw(copy)
 
 
 def test_frictionless_sees_by_size_and_digest_what_keeps_the_types(copy: Path) -> None:

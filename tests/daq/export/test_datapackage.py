@@ -8,11 +8,8 @@ from typing import Any
 import pytest
 
 from daq.export.csv_files import table_files
-from daq.export.dialect import COMMA
 from daq.export.tables import tables
 from daq.storage.replay import load_state
-from tests.builders import tables_of
-from tests.daq.export.test_tables_study import study
 from tests.places import ROOT
 
 
@@ -32,15 +29,6 @@ def faults_of(folder: Path) -> list[str]:
 
 def test_frictionless_accepts_real_output(folder: Path) -> None:
     assert faults_of(folder) == []
-
-
-def test_frictionless_accepts_a_study_without_groups_with_a_decimal_comma(tmp_path: Path) -> None:
-    bench = study(tmp_path / "s")
-    made = table_files(tables_of(bench), "x", "accepted", bench.manager.chain, COMMA)
-    for name, data in made.items():
-        (tmp_path / name).write_bytes(data)
-    assert b"59,980" in made["readings.csv"]
-    assert faults_of(tmp_path) == []
 
 
 def test_each_file_is_told_with_its_size_and_its_sha_256(folder: Path) -> None:

@@ -43,7 +43,6 @@ def test_nothing_that_it_must_not_do_is_done(made: tuple[Table, ...]) -> None:
         ("{{ ''.__class__.__mro__ }}", "'__class__' of 'str' object is unsafe"),
         ("\n\n{{ journals[0].smalest }}", "line 3: .* no attribute 'smalest'"),
         ("{{ 'a' * 10**11 }}", "more memory than a template may have"),
-        ("{% if %}", "line 1: Expected an expression"),
     ):
         with pytest.raises(UsageError, match=words) as caught:
             filled(text, made)
@@ -53,8 +52,8 @@ def test_nothing_that_it_must_not_do_is_done(made: tuple[Table, ...]) -> None:
 
 def test_a_loop_without_end_is_ended(made: tuple[Table, ...]) -> None:
     each = "{% for a in range(99999) %}"
-    with pytest.raises(UsageError, match=r"takes more than 1 s, or more memory .* loop without"):
-        filled(each * 3 + "{% endfor %}" * 3, made, seconds=1)
+    with pytest.raises(UsageError, match=r"takes more than 0.3 s, or more memory .* loop without"):
+        filled(each * 3 + "{% endfor %}" * 3, made, seconds=0.3)
 
 
 def test_a_text_without_end_is_ended(
