@@ -60,7 +60,7 @@ def kept_rows(folder: Path) -> Mapping[str, Sequence[Sequence[str]]] | None:
             if rows is None:
                 return None
             found[resource.name] = rows
-    except (OSError, ValueError, RecursionError):  # msgspec's errors are ValueErrors
+    except (OSError, ValueError, RecursionError, csv.Error):  # msgspec's errors are ValueErrors
         return None
     return found
 

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+import daq
 from daq.export.csv_files import files_of, write_files
 from daq.export.kept_tables import kept_rows
 from daq.storage.ledger import scan
@@ -96,6 +97,13 @@ def test_what_is_not_whole_is_derived(whole: Path, tmp_path: Path, what: str) ->
         path = copy / "ledger.jsonl"
         path.write_bytes(path.read_bytes() + b"{}\n")
     assert kept_rows(copy) is None
+
+
+def test_a_text_that_is_longer_than_a_reader_takes_is_asked_of_the_ledger(tmp_path: Path) -> None:
+    long = "x" * 140_000  # Python's csv gives up at 131072
+    folder = with_tables(accepted(tmp_path / "s", opened(job=long)))
+    assert kept_rows(folder) is None
+    assert daq.load_many([folder]).sessions["job"].tolist() == [long]
 
 
 def test_an_open_session_and_an_earlier_one_have_none(tmp_path: Path) -> None:
