@@ -7,10 +7,11 @@ The only module that knows openpyxl, which it loads when called.
 import io
 import re
 from collections.abc import Callable, Iterator, Sequence
+from copy import copy
 from datetime import UTC, date, datetime
 from decimal import Decimal
 from textwrap import wrap
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import msgspec
 
@@ -21,14 +22,13 @@ from daq.export.extras import NEEDS
 from daq.export.tables import Table
 from daq.export.typed_cell import Value, value_of
 
-if TYPE_CHECKING:
-    from openpyxl.cell.cell import Cell
-
 MOST_TEXT = 32767
 """Characters of a cell that spreadsheets take."""
 
 MOST_DIGITS = 15
 """Significant digits of a number that spreadsheets keep; what has more is written as text."""
+
+_SHORT = 10_000
 
 CUT = " [cut here: {count} characters, whole in the CSV]"
 
@@ -150,9 +150,10 @@ class _Pen:
         sheet.page_setup.fitToHeight = 0  # as many pages as it takes, each as wide as the table
         sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
         self.letter = get_column_letter
-        self._new: Callable[[Any, Any], Cell] = WriteOnlyCell
+        self._new: Callable[[Any, Any], Any] = WriteOnlyCell
         self._bold = Font(name="Calibri", size=11, bold=True)
         self._wrapped = Alignment(wrap_text=True, vertical="top")
+        self._styles: dict[str, Any] = {}
 
     def widths(self, columns: Sequence[tuple[str, Sequence[str]]]) -> None:
         """As wide as the longest cell, within bounds."""
@@ -162,16 +163,12 @@ class _Pen:
 
     def text(self, text: str, *, is_bold: bool = False) -> None:
         """A row of one text."""
-        cell = self._cell(text)
-        if is_bold:
-            cell.font = self._bold
-        self.sheet.append([cell])
+        self.sheet.append([self._heading(text) if is_bold else self._cell(text)])
 
     def head(self, names: Sequence[str]) -> None:
         """A row of headings."""
-        cells = [self._cell(name) for name in names]
+        cells = [self._heading(name) for name in names]
         for cell in cells:
-            cell.font = self._bold
             cell.alignment = self._wrapped
         self.sheet.append(cells)
 
@@ -179,29 +176,42 @@ class _Pen:
         """A row of values."""
         self.sheet.append([None if value is None else self._cell(value) for value in values])
 
-    def _cell(self, value: Value) -> "Cell":
+    def _heading(self, text: str) -> Any:
+        cell = self._cell(text)
+        cell._style = copy(cell._style)  # the others of that style stay as they are
+        cell.font = self._bold
+        return cell
+
+    def _in(self, number_format: str, value: object) -> Any:
+        """A cell in a format, of which there is one style for all that have it: finding it anew for
+        each cell would take most of the time.
+        """
+        cell = self._new(self.sheet, value)
+        if number_format in self._styles:
+            cell._style = self._styles[number_format]
+        else:
+            cell.number_format = number_format
+            self._styles[number_format] = cell._style
+        return cell
+
+    def _cell(self, value: Value) -> Any:
         match value:
-            case bool():
-                cell = self._new(self.sheet, value)
             case Decimal() if len(value.as_tuple().digits) <= MOST_DIGITS:
-                cell = self._new(self.sheet, value)
-                cell.number_format = _shown_as(value)
+                return self._in(_shown_as(value), value)
             case Decimal():
                 return self._cell(format(value, "f"))
             case datetime():
                 return self._cell(value.isoformat(timespec="microseconds").replace("+00:00", "Z"))
             case date():
-                cell = self._new(self.sheet, value)
-                cell.number_format = _AS_DAY
-            case int():
-                cell = self._new(self.sheet, value)
+                return self._in(_AS_DAY, value)
+            case int():  # and bool
+                return self._new(self.sheet, value)
             case tuple():
                 return self._cell("; ".join(value))
             case str() | None:
-                cell = self._new(self.sheet, fit(value or ""))
+                cell = self._in(_AS_TEXT, fit(value or ""))
                 cell.data_type = "s"  # not a formula, whatever it begins with, and no error
-                cell.number_format = _AS_TEXT
-        return cell
+                return cell
 
 
 def _shown_as(number: Decimal) -> str:
@@ -215,6 +225,8 @@ def fit(text: str) -> str:
     """A text that a workbook can hold: control characters are written as \\xNN, and what is too
     long for a cell is cut, and says so.
     """
+    if len(text) < _SHORT and text.isascii() and text.isprintable() and "_x" not in text:
+        return text  # the usual case
     clean = _UNFIT.sub(lambda found: _escaped(found[0]), text)
     clean = _ESCAPE.sub("_x005F_", clean)
     if len(clean.encode("utf-16-le")) <= 2 * MOST_TEXT:
