@@ -17,9 +17,10 @@ def test_two_viewers_see_the_same(bench: Bench, see: See) -> None:
         one.is_at(place)
         other.is_at(place)
         bench.read(size)
+    for page in (one, other):
+        page.shows("value", GOOD[2])
+        page.until(f"document.querySelector('#map').textContent.includes('{ROUTE[3]}')")
     for name in SEEN_BY_ALL:
-        one.shows("value", GOOD[2])
-        other.shows("value", GOOD[2])
         assert one.part(name).inner_html() == other.part(name).inner_html(), name
     one.press("back")
     bench.program.wait_for("void")
