@@ -101,6 +101,7 @@ def seen(moment: Moment, layout: CrankLayout | None) -> PageSeen:
     asked = board.asked
     place = clean(asked.short or asked.headline)
     is_open = not (board.verdict or moment.is_over)
+    is_cautioned = any(CAUTION in each for each in moment.said)
     can_be_pressed = is_open and not moment.is_over
     return PageSeen(
         what="Session" if board.session else "Check",
@@ -115,7 +116,7 @@ def seen(moment: Moment, layout: CrankLayout | None) -> PageSeen:
         is_over=moment.is_over,
         reasons=_reasons(board),
         said=tuple(map(clean, moment.said)),
-        caution=CAUTION if board.verdict and board.rows else "",
+        caution=CAUTION if board.verdict and board.rows and not is_cautioned else "",
         warnings=tuple(map(clean, board.warnings)),
         news=tuple(clean(as_pressed(text)) for text in moment.news if text not in board.warnings),
         keys=keys(board) if can_be_pressed else (),
