@@ -1,8 +1,8 @@
 """`python -m bench.page_clients KIND LINK`: viewers that are a burden, until it is killed.
 
-usual: one that reads. slow: takes a byte ten times a second. dead: asks for everything and never reads. hostile: a
-thousand connections, opened again as fast as they are closed; a half of them ask for the stream and
-never read, the others send a request that does not end.
+usual: one that reads. slow: takes a byte ten times a second. dead: asks for everything and never
+reads. hostile: a thousand connections, opened again as fast as they are closed; a half of them ask
+for the stream and never read, the others send a request that does not end.
 """
 
 import asyncio
