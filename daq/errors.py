@@ -5,11 +5,8 @@ answer is no, 2 bad usage or a bad file, 3 the port, 4 this machine failed.
 """
 
 import shlex
-from typing import TYPE_CHECKING, Self
-
-if TYPE_CHECKING:
-    from pathlib import Path
-
+from pathlib import Path
+from typing import Self
 
 ANSWER_NO, BAD_INPUT, NO_PORT, MACHINE_FAILED = 1, 2, 3, 4
 
@@ -22,9 +19,9 @@ class DaqError(Exception):
     """
 
     exit_code = BAD_INPUT
-    command: "tuple[str, Path] | None" = None
+    command: tuple[str, Path] | None = None
 
-    def then(self, verb: str, folder: "Path") -> Self:
+    def then(self, verb: str, folder: Path) -> Self:
         """The same error, with the command to type next."""
         self.command = (verb, folder)
         return self
@@ -54,7 +51,7 @@ class UsageError(DaqError):
 class PlanError(DaqError):
     """A plan that cannot be used: `file`, the `key` at fault, its `place` in words, the reason."""
 
-    def __init__(self, file: "str | Path", key: str, reason: str, place: str = "") -> None:
+    def __init__(self, file: str | Path, key: str, reason: str, place: str = "") -> None:
         self.file = str(file)
         self.key = key
         self.reason = reason
@@ -78,7 +75,7 @@ class Refused(DaqError):
 class LedgerError(DaqError):
     """A session's record that cannot be used or written."""
 
-    def __init__(self, folder: "str | Path", reason: str) -> None:
+    def __init__(self, folder: str | Path, reason: str) -> None:
         self.folder = str(folder)
         self.reason = reason
         super().__init__(f"Session {self.folder}: {reason}")
@@ -97,7 +94,7 @@ class LedgerDamaged(LedgerError):
 
     def __init__(
         self,
-        folder: "str | Path",
+        folder: str | Path,
         line: int,
         reason: str,
         remedy: str = "Restore the folder from a copy, or measure the part again",
@@ -131,7 +128,7 @@ class LedgerNotWritten(LedgerError):
 
     exit_code = MACHINE_FAILED
 
-    def __init__(self, folder: "str | Path", reason: str, *, is_known: bool = True) -> None:
+    def __init__(self, folder: str | Path, reason: str, *, is_known: bool = True) -> None:
         self.is_known = is_known
         super().__init__(folder, reason)
 
@@ -145,7 +142,7 @@ class LedgerTaken(LedgerNotWritten):
     """
 
     def __init__(
-        self, folder: "str | Path", what: str, helps: str, rescued: "Path | None", *, lost: str = ""
+        self, folder: str | Path, what: str, helps: str, rescued: Path | None, *, lost: str = ""
     ) -> None:
         self.rescued = rescued
         not_kept = f" {lost} was NOT kept." if lost else ""
@@ -170,7 +167,7 @@ class ExportError(DaqError):
 class HistoryError(DaqError):
     """A gauge's history that cannot be used: where, why, what to do."""
 
-    def __init__(self, where: "str | Path", reason: str) -> None:
+    def __init__(self, where: str | Path, reason: str) -> None:
         self.where = str(where)
         self.reason = reason
         super().__init__(f"History {self.where}: {reason}")

@@ -10,6 +10,7 @@ import msgspec
 from daq.acquisition.manager import SessionManager, Step
 from daq.board.board import Board
 from daq.board.of_session import first_shown, next_shown
+from daq.export.tables import Table, tables
 from daq.record.events import FORMAT, RULES, Entry, GaugeSource, Opened, Setup, Temperatures
 from daq.record.state import State
 from daq.rules.commands import (
@@ -17,6 +18,7 @@ from daq.rules.commands import (
     StopHere,
     TakeReading,
 )
+from daq.storage.ledger import scan
 from drivers.reading import Instant, Reading, Reject, utc_micros
 
 START_US = utc_micros("2026-11-25T08:00:00.000000Z")
@@ -175,6 +177,12 @@ def reject(raw: bytes, mono_s: float = 0.0, code: str = "syntax") -> Reject:
     """Bytes that gave no reading, at `mono_s` seconds of the monotonic clock."""
     at = Instant(START_US + round(mono_s * 1e6), round(mono_s * 1e9))
     return Reject(code, "not a number", raw, at)
+
+
+def tables_of(bench: "Bench") -> tuple[Table, ...]:
+    """The tables of a session as it stands, by its ledger on the disk."""
+    found = scan(bench.folder)
+    return tables(bench.state, found.entries, found.chain)
 
 
 class Bench:

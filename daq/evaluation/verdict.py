@@ -83,18 +83,18 @@ def groups(
     """
     results = found if found is not None else judged(state)
     pairs = list(zip(state.plan.journals, results, strict=True))
-    suspects = _suspects(state, is_closing=is_closing)
+    doubted = suspects(state, is_closing=is_closing)
     return tuple(
         _group(
             state.plan.group(name),
             [(j, each) for j, each in pairs if j.group == name],
-            suspects,
+            doubted,
         )
         for name in dict.fromkeys(journal.group for journal in state.plan.journals)
     )
 
 
-def _suspects(state: State, *, is_closing: bool) -> set[str]:
+def suspects(state: State, *, is_closing: bool) -> set[str]:
     """The journals with a standing reading that is tainted or, when closing, not proven."""
     bad = ("tainted", "open") if is_closing else ("tainted",)
     checks = [judged for judged in state.judged if judged.event.phase != "before"]
@@ -350,4 +350,5 @@ __all__ = [
     "natural_verdict",
     "reasons",
     "stint_age_fault",
+    "suspects",
 ]

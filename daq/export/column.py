@@ -18,6 +18,7 @@ class ColumnKind(Enum):
     DATE = "date"
     TRUTH = "truth"  # true or false
     HEX = "hex"
+    DIGEST = "digest"  # a SHA-256 in hexadecimal digits
     HEX_TEXT = "hex-text"  # bytes that CSV shows as a text: no reader takes it for a number or date
     FLAGS = "flags"  # words of the profile joined by ;
     LIST = "list"  # texts joined by ;

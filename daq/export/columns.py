@@ -15,6 +15,7 @@ from daq.export.earlier_columns import (
     JUDGEMENTS_2,
     READINGS_2,
 )
+from daq.export.session_columns import NOTES, SESSIONS, STEPS
 
 _T, _L, _N, _S, _X, _D = (
     ColumnKind.TEXT,
@@ -162,7 +163,8 @@ def columns_of(rules: int) -> Mapping[str, tuple[Column, ...]]:
     """The columns of each table of a session that rule set `rules` judged, in the order of the
     tables.
 
-    Rule set 1 knew no groups, and its sessions have no table of them.
+    Rule set 1 knew no groups, and its sessions have no table of them; sessions, notes and steps
+    came with rule set 3.
     """
     if rules < 3:
         return {
@@ -178,6 +180,9 @@ def columns_of(rules: int) -> Mapping[str, tuple[Column, ...]]:
         "judgements": JUDGEMENTS,
         "journals": JOURNALS,
         "groups": GROUPS,
+        "steps": STEPS,
+        "sessions": SESSIONS,
+        "notes": NOTES,
     }
 
 

@@ -1,5 +1,6 @@
 """The tables on disk: RFC 4180 CSV with W3C metadata beside it, each file whole or not at all."""
 
+import codecs
 import csv
 import io
 import re
@@ -9,13 +10,17 @@ from pathlib import Path
 from daq.errors import ExportError
 from daq.export.column import SEPARATOR, ColumnKind
 from daq.export.csvw import metadata
-from daq.export.tables import Table
+from daq.export.datapackage import datapackage
+from daq.export.dialect import PLAIN, Dialect
+from daq.export.tables import Table, tables
+from daq.record.state import State
 from daq.storage.durable import sync_folder, what_helps, write_whole
-from daq.storage.ledger import PLAN_COPY
-from daq.storage.whole import METADATA, TABLES
+from daq.storage.ledger import PLAN_COPY, Scan
+from daq.storage.whole import DATAPACKAGE, METADATA, WRITTEN
 
 _PART = re.compile(
-    rf"\.({'|'.join(map(re.escape, (*TABLES, METADATA, PLAN_COPY)))})\.[0-9A-Za-z]+\.part", re.ASCII
+    rf"\.({'|'.join(map(re.escape, (*WRITTEN, PLAN_COPY)))})\.[0-9A-Za-z]+\.part",
+    re.ASCII,
 )
 """The name under which `write_whole` begins a file of a session."""
 
@@ -44,9 +49,11 @@ def hex_text(raw_hex: str) -> str:
     return " ".join(["hex", *pairs]) if pairs else ""
 
 
-def _shown(kind: ColumnKind, cell: str) -> str:
+def _shown(kind: ColumnKind, cell: str, decimal: str) -> str:
     """A cell as the file has it. Of a list each element is guarded: a reader may part them."""
     match kind:
+        case ColumnKind.LENGTH | ColumnKind.NUMBER:
+            return cell.replace(".", decimal)
         case ColumnKind.TEXT:
             return guarded(cell)
         case ColumnKind.LIST | ColumnKind.FLAGS:
@@ -57,24 +64,38 @@ def _shown(kind: ColumnKind, cell: str) -> str:
             return cell
 
 
-def csv_bytes(table: Table) -> bytes:
-    """A table as RFC 4180: UTF-8 without a mark, CRLF, a header line."""
+def csv_bytes(table: Table, dialect: Dialect = PLAIN) -> bytes:
+    """A table as RFC 4180: UTF-8, CRLF, a header line."""
     buffer = io.StringIO(newline="")
-    writer = csv.writer(buffer, lineterminator="\r\n")
+    writer = csv.writer(buffer, delimiter=dialect.delimiter, lineterminator="\r\n")
     writer.writerow([column.name for column in table.columns])
     kinds = [column.kind for column in table.columns]
     for row in table.rows:
-        writer.writerow([_shown(kind, cell) for kind, cell in zip(kinds, row, strict=True)])
-    return buffer.getvalue().encode("utf-8")
+        writer.writerow(
+            [_shown(kind, cell, dialect.decimal) for kind, cell in zip(kinds, row, strict=True)]
+        )
+    mark = codecs.BOM_UTF8 if dialect.has_mark else b""
+    return mark + buffer.getvalue().encode("utf-8")
 
 
 def table_files(
-    tables: tuple[Table, ...], session: str, verdict: str, chain: str
+    tables: tuple[Table, ...], session: str, verdict: str, chain: str, dialect: Dialect = PLAIN
 ) -> Mapping[str, bytes]:
-    """The files of a session by name; the metadata comes last."""
-    files = {f"{table.name}.csv": csv_bytes(table) for table in tables}
-    files[METADATA] = metadata(tables, session, verdict, chain)
+    """The files of a session by name; the metadata comes last. Tables without keys, as earlier
+    rule sets had them, have no second description.
+    """
+    files = {f"{table.name}.csv": csv_bytes(table, dialect) for table in tables}
+    if any(table.keys for table in tables):
+        files[DATAPACKAGE] = datapackage(tables, files, session, chain, dialect)
+    files[METADATA] = metadata(tables, session, verdict, chain, dialect)
     return files
+
+
+def files_of(state: State, found: Scan) -> Mapping[str, bytes]:
+    """The files of a closed session by name, by its ledger as it lies on the disk."""
+    assert state.closed is not None
+    of_session = tables(state, found.entries, found.chain)
+    return table_files(of_session, state.opened.session, state.closed.verdict, found.chain)
 
 
 def write_files(folder: Path, files: Mapping[str, bytes]) -> None:

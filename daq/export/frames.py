@@ -1,79 +1,193 @@
-"""A session as pandas DataFrames; the only module that knows pandas, which it loads when called."""
+"""Sessions as pandas DataFrames; the only module that knows pandas, and loaded only when asked."""
 
+from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
+from itertools import chain
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import Any
 
 import msgspec
+import pandas as pd
 
 from daq.evaluation.verdict import OPEN, reasons
 from daq.export.column import Column, ColumnKind
-from daq.export.tables import Table, no_groups, tables
+from daq.export.columns import columns_of
+from daq.export.dialect import WITH_DECIMALS
+from daq.export.kept_tables import kept_rows
+from daq.export.keys import keys_among
+from daq.export.tables import Table, every_table, tables
+from daq.record.events import RULES
 from daq.storage.whole import whole
 
-if TYPE_CHECKING:
-    import pandas as pd
 
+class Frames(msgspec.Struct, frozen=True):
+    """The tables of one session or of many as DataFrames.
 
-class Session(msgspec.Struct, frozen=True):
-    """One session: its tables as DataFrames, the verdict (`open` while it is) and its reasons.
-    `groups` is empty for a session of rule set 1 and, from rule set 3 on, for a gauge study.
+    `readings`: one row a reading that counts; `value` is a number, its digits as they were sent
+    stand in `value_text`. `checks`: one row a reading of the stack, `judgements`: one a check,
+    `journals`: one a journal, `groups`: one a group with its next step, `steps`: one a group and
+    size, whether it cleans up there, `sessions`: one a session, `notes`: one a note, skip, reading
+    taken back, loss or return. What every column means stands in csv-metadata.json.
     """
 
-    readings: "pd.DataFrame"
-    checks: "pd.DataFrame"
-    judgements: "pd.DataFrame"
-    journals: "pd.DataFrame"
-    groups: "pd.DataFrame"
+    readings: pd.DataFrame
+    checks: pd.DataFrame
+    judgements: pd.DataFrame
+    journals: pd.DataFrame
+    groups: pd.DataFrame
+    steps: pd.DataFrame
+    sessions: pd.DataFrame
+    notes: pd.DataFrame
+
+
+class Session(Frames, frozen=True):
+    """One session: its tables as DataFrames, the verdict (`open` while it is) and its reasons.
+
+    `readings` (`value` is a number, its digits as they were sent stand in `value_text`), `checks`,
+    `judgements`, `journals`, `groups`, `steps`, `sessions` and `notes` are as `Frames` has them.
+    `groups` is empty for a session of rule set 1 and, from rule set 3 on, for a gauge study, which
+    has no `steps` either. `steps`, `sessions` and `notes` have today's columns, whatever the
+    session's rule set.
+    """
+
     verdict: str
     reasons: tuple[str, ...]
 
 
 def load(session: str | Path, *, exact: bool = False) -> Session:
-    """Read a session folder; see `daq.load`."""
-    state, _ = whole(Path(session))
-    found = {table.name: table for table in (no_groups(state), *tables(state))}
+    """A session folder as pandas DataFrames: `readings`, `checks`, `judgements`, `journals`,
+    `groups`, `steps`, `sessions`, `notes`, with `verdict` and `reasons`.
+
+    Works for open, rejected and abandoned sessions. Lengths and other decimals are float64 for
+    analysis; `exact=True` gives Decimal. Texts are as they were given. Raises LedgerDamaged where
+    the ledger is damaged, another LedgerError where there is none to read.
+    """
+    state, scanned = whole(Path(session))
+    found = every_table(state, scanned.entries, scanned.chain)
     verdict = state.closed.verdict if state.closed else OPEN
     said = state.closed.reasons if state.closed else tuple(reasons(state, OPEN))
-    return Session(
-        **{name: _frame(table, exact) for name, table in found.items()},
-        verdict=verdict,
-        reasons=said,
-    )
+    frames = {name: frame(table, table.rows, exact=exact) for name, table in found.items()}
+    return Session(**frames, verdict=verdict, reasons=said)
 
 
-def _frame(table: Table, exact: bool) -> "pd.DataFrame":
-    import pandas as pd  # noqa: PLC0415 - loads slowly
+def load_many(sessions: Iterable[str | Path], *, exact: bool = False) -> Frames:
+    """Many session folders as the same DataFrames as `load` gives, each over all of them, in the
+    order in which they are given; `session_id` tells them apart, and `sessions` has one row each.
 
-    columns = zip(*table.rows, strict=True) if table.rows else ((),) * len(table.columns)
-    return pd.DataFrame(
-        {
-            column.name: _series(column, list(cells), exact)
-            for column, cells in zip(table.columns, columns, strict=True)
-        }
-    )
+    Every session has today's columns, empty where its version did not know. Where the tables beside
+    a ledger are whole they are read, and the ledger is not proven again: `jbridge verify` does
+    that. Else they are derived from it. Raises LedgerDamaged, naming the session, and other
+    LedgerErrors as `load` does.
+    """
+    rows: dict[str, list[Sequence[str]]] = {name: [] for name in columns_of(RULES)}
+    for session in sessions:
+        folder = Path(session)
+        for name, found in (kept_rows(folder) or _derived(folder)).items():
+            rows[name] += found
+    shape = {
+        name: Table(name, columns, (), keys_among(name, _names(columns), rows))
+        for name, columns in columns_of(RULES).items()
+    }
+    return Frames(**{name: frame(shape[name], rows[name], exact=exact) for name in rows})
 
 
-def _series(column: Column, cells: list[str], exact: bool) -> "pd.Series":
-    import pandas as pd  # noqa: PLC0415 - loads slowly
+def _names(columns: Sequence[Column]) -> list[str]:
+    return [column.name for column in columns]
 
+
+def _derived(folder: Path) -> Mapping[str, Sequence[Sequence[str]]]:
+    state, scanned = whole(folder)
+    of_session = tables(state, scanned.entries, scanned.chain, rules=RULES)
+    return {table.name: table.rows for table in of_session}
+
+
+def frame(table: Table, rows: Sequence[Sequence[str]], *, exact: bool) -> pd.DataFrame:
+    """Rows of text as a DataFrame with the types of a table's columns."""
+    cells = dict(zip(table.names, zip(*rows, strict=True), strict=True)) if rows else {}
+    return typed_frame(table, {name: cells.get(name, ()) for name in table.names}, exact=exact)
+
+
+def typed_frame(table: Table, cells: Mapping[str, Sequence[str]], *, exact: bool) -> pd.DataFrame:
+    """As `frame`, of columns. Those of one type are converted together: each call of pandas costs
+    more than what it does for a column of one session.
+    """
+    by_type: dict[str, list[Column]] = {}
+    for column in table.columns:
+        kind = _type_of(column, column.name in table.may_be_empty, exact)
+        by_type.setdefault(kind, []).append(column)
+    made: dict[str, Any] = {}
+    for kind, columns in by_type.items():
+        texts = list(chain.from_iterable(cells[column.name] for column in columns))
+        values = _CONVERT[kind](texts)
+        many = len(texts) // len(columns)
+        for place, column in enumerate(columns):
+            made[column.name] = values[place * many : (place + 1) * many]
+    found = {}
+    for column in table.columns:
+        found[column.name] = made[column.name]
+        if column.name == "value":
+            found["value_text"] = pd.array(list(cells["value"]), dtype="string")
+    return pd.DataFrame(found)
+
+
+def _type_of(column: Column, may_be_empty: bool, exact: bool) -> str:
     match column.kind:
-        case ColumnKind.LENGTH if column.name.endswith("_mm"):
-            if exact:
-                decimals = [Decimal(cell) if cell else None for cell in cells]
-                return pd.Series(decimals, dtype=object)
-            return pd.Series([float(cell) if cell else float("nan") for cell in cells], dtype=float)
-        case ColumnKind.NUMBER:
-            return pd.Series([float(cell) if cell else float("nan") for cell in cells], dtype=float)
+        case kind if kind in WITH_DECIMALS:
+            return "exact" if exact else "float"
         case ColumnKind.WHOLE:
-            return pd.Series([int(cell) for cell in cells], dtype="int64")
+            return "whole or none" if may_be_empty else "whole"
         case ColumnKind.TIME:
-            moments = pd.to_datetime(pd.Series(cells, dtype=str), utc=True)
-            return pd.Series(moments.astype("datetime64[us, UTC]"))
+            return "time"
         case ColumnKind.DATE:
-            days = pd.to_datetime(pd.Series(cells, dtype=str), format="%Y-%m-%d")
-            return pd.Series(days.astype("datetime64[us]"))
+            return "date"
         case ColumnKind.TRUTH:
-            return pd.Series([cell == "true" for cell in cells], dtype=bool)
+            return "truth"
         case _:
-            return pd.Series(cells, dtype="string")
+            return "text"
+
+
+def _floats(texts: list[str]) -> Any:
+    numbers = [float(text) if text else float("nan") for text in texts]
+    return pd.Series(numbers, dtype="float64").to_numpy()
+
+
+def _decimals(texts: list[str]) -> Any:
+    numbers = [Decimal(text) if text else None for text in texts]
+    return pd.Series(numbers, dtype=object).to_numpy()
+
+
+def _wholes(texts: list[str]) -> Any:
+    return pd.Series(list(map(int, texts)), dtype="int64").to_numpy()
+
+
+def _wholes_or_none(texts: list[str]) -> Any:
+    return pd.array([int(text) if text else None for text in texts], dtype="Int64")
+
+
+def _times(texts: list[str]) -> Any:
+    moments = pd.to_datetime(texts, utc=True, format="ISO8601")
+    return moments.as_unit("us").array
+
+
+def _dates(texts: list[str]) -> Any:
+    return pd.to_datetime(texts, format="ISO8601").as_unit("us").array
+
+
+def _truths(texts: list[str]) -> Any:
+    return pd.Series([text == "true" for text in texts], dtype="bool").to_numpy()
+
+
+def _texts(texts: list[str]) -> Any:
+    return pd.array(texts, dtype="string")
+
+
+_CONVERT = {
+    "float": _floats,
+    "exact": _decimals,
+    "whole": _wholes,
+    "whole or none": _wholes_or_none,
+    "time": _times,
+    "date": _dates,
+    "truth": _truths,
+    "text": _texts,
+}

@@ -33,7 +33,7 @@ def reading_rows(state: State, verdict: str) -> list[Cells]:
     """The standing readings, in the order of the ledger."""
     of = {journal.name: journal.group for journal in state.plan.journals}
     opened, study, sizes = state.opened, state.plan.study, _sizes(state)
-    every = _of_session(state, verdict)
+    every = of_session(state, verdict)
     rows = []
     for taken in sorted(state.standing.values(), key=lambda taken: taken.seq):
         position, sent, setup = taken.position, taken.sent, state.setups[taken.run]
@@ -58,7 +58,7 @@ def reading_rows(state: State, verdict: str) -> list[Cells]:
                 "flags": sent.flags,
                 "raw_hex": sent.raw_hex,
                 "stint": str(taken.stint),
-                "typed": _truth(setup.source.port == TYPED_PORT),
+                "typed": truth(setup.source.port == TYPED_PORT),
                 "local_offset": setup.local_offset,
                 "part_type": state.plan.part,
                 "correction_mm": correction,
@@ -70,7 +70,7 @@ def reading_rows(state: State, verdict: str) -> list[Cells]:
 def check_rows(state: State, verdict: str) -> list[Cells]:
     """The readings of the stack, in the order of the ledger."""
     counted = {judged.event.check_no for judged in state.judged}
-    every = _of_session(state, verdict)
+    every = of_session(state, verdict)
     rows = []
     for taken in state.checks:
         size_mm = state.stack_mm(taken.stint)
@@ -89,7 +89,7 @@ def check_rows(state: State, verdict: str) -> list[Cells]:
                 "error_mm": "" if mm is None else plain(EXACT.subtract(mm, size_mm)),
                 "stint": str(taken.stint),
                 "check_no": str(taken.check_no),
-                "counted": _truth(taken.check_no in counted and taken.seq not in state.voided),
+                "counted": truth(taken.check_no in counted and taken.seq not in state.voided),
             }
         )
     return rows
@@ -97,24 +97,22 @@ def check_rows(state: State, verdict: str) -> list[Cells]:
 
 def judgement_rows(state: State, verdict: str) -> list[Cells]:
     """The checks that were judged, in the order of the ledger."""
-    every = _of_session(state, verdict)
+    every = of_session(state, verdict)
     return [
-        every
-        | _texts(event)
-        | {"gauge": _gauge(state, event.stint), "passed": _truth(event.passed)}
+        every | texts(event) | {"gauge": _gauge(state, event.stint), "passed": truth(event.passed)}
         for event in (judged.event for judged in state.judged)
     ]
 
 
 def journal_rows(state: State, verdict: str) -> list[Cells]:
     """The journals as the closing line has them, while there is none as they are judged now."""
-    every = _of_session(state, verdict)
+    every = of_session(state, verdict)
     stations = {journal.name: journal.stations for journal in state.plan.journals}
     return [
         every
-        | _texts(result)
+        | texts(result)
         | {
-            "gauge": _gauges(state, [result.journal]),
+            "gauge": gauges_of(state, [result.journal]),
             "angles_used": apart(result.angles_used, ()),
             "taper_at": apart(result.taper_at, stations.get(result.journal, ())),
         }
@@ -124,12 +122,12 @@ def journal_rows(state: State, verdict: str) -> list[Cells]:
 
 def group_rows(state: State, verdict: str) -> list[Cells]:
     """The groups, likewise."""
-    every = _of_session(state, verdict)
+    every = of_session(state, verdict)
     rows = []
     for result in state.closed.groups if state.closed else groups(state):
         own = [journal.name for journal in state.plan.journals if journal.group == result.group]
-        lists: Cells = {"gauge": _gauges(state, own), "forced_by": apart(result.forced_by, own)}
-        rows.append(every | _texts(result) | lists)
+        lists: Cells = {"gauge": gauges_of(state, own), "forced_by": apart(result.forced_by, own)}
+        rows.append(every | texts(result) | lists)
     return rows
 
 
@@ -146,7 +144,8 @@ ROWS: Mapping[str, Callable[[State, str], list[Cells]]] = {
 # Cells --------------------------------------------------------------------------------------------
 
 
-def _of_session(state: State, verdict: str) -> Cells:
+def of_session(state: State, verdict: str) -> Cells:
+    """What every row of a session has."""
     opened = state.opened
     return {
         "session_id": opened.session,
@@ -157,11 +156,13 @@ def _of_session(state: State, verdict: str) -> Cells:
     }
 
 
-def _texts(record: msgspec.Struct) -> Cells:
+def texts(record: msgspec.Struct) -> Cells:
+    """The fields of a record as cells."""
     return {name: str(value) for name, value in msgspec.structs.asdict(record).items()}
 
 
-def _truth(claim: bool) -> str:
+def truth(claim: bool) -> str:
+    """A claim as a cell."""
     return "true" if claim else "false"
 
 
@@ -169,7 +170,7 @@ def _gauge(state: State, stint: int) -> str:
     return state.stints[stint - 1].source.gauge
 
 
-def _gauges(state: State, names: Iterable[str]) -> tuple[str, ...]:
+def gauges_of(state: State, names: Iterable[str]) -> tuple[str, ...]:
     """The gauges that took the standing readings of some journals, in the order of their stints."""
     found = [state.by_journal[name] for name in names if name in state.by_journal]
     stints = sorted({stint for readings in found for stint, _ in readings.last_of_parts})

@@ -1,41 +1,130 @@
 """The tables of a session: rows of text, with what every column holds. Pure."""
 
+from collections.abc import Callable, Mapping, Sequence
+from functools import partial
+
 import msgspec
 
 from daq.evaluation.verdict import OPEN
 from daq.export.column import SEPARATOR, Column, ColumnKind, joined
 from daq.export.columns import columns_of, has_groups
+from daq.export.keys import TableKeys, keys_among
 from daq.export.rows import ROWS, Cells
+from daq.export.session_rows import note_rows, session_rows, step_rows
+from daq.record.events import RULES, Entry
+from daq.record.rule_sets import RULE_SET_3
 from daq.record.state import State
+
+OF_GROUPS = ("groups", "steps")
+"""The tables that a session may lack."""
 
 
 class Table(msgspec.Struct, frozen=True):
-    """One table: rows of text, one text for each column."""
+    """One table: rows of text, one text for each column; its keys from rule set 3 on."""
 
     name: str
     columns: tuple[Column, ...]
     rows: tuple[tuple[str, ...], ...]
+    keys: TableKeys | None = None
+
+    @property
+    def may_be_empty(self) -> frozenset[str]:
+        """The columns that are not said to be filled in every row; none where nothing is said."""
+        required = self.keys.required if self.keys else self.names
+        return frozenset(self.names).difference(required)
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The names of the columns."""
+        return tuple(column.name for column in self.columns)
 
 
-def tables(state: State, *, verdict: str | None = None) -> tuple[Table, ...]:
-    """Readings, checks, judgements, journals and, where it has any, groups of a session as it
-    stands, with the columns of the rule set that judges it.
+def tables(
+    state: State,
+    entries: Sequence[Entry],
+    chain: str,
+    *,
+    verdict: str | None = None,
+    rules: int | None = None,
+) -> tuple[Table, ...]:
+    """The tables of a session as it stands, with the columns of the rule set that judges it, or of
+    rule set `rules`; what was not known then is empty. `entries` are the lines of its ledger and
+    `chain` its last digest: sessions before rule set 3 tell nothing of either.
     """
-    given = verdict or (state.closed.verdict if state.closed else OPEN)
-    return tuple(
-        Table(name, columns, tuple(_row(columns, cells) for cells in ROWS[name](state, given)))
-        for name, columns in columns_of(state.rules).items()
-        if name != "groups" or _has_groups(state)
+    asked = state.rules if rules is None else rules
+    names = [name for name in columns_of(asked) if _has(state, name, asked)]
+    return _made(state, entries, chain, verdict, asked, names)
+
+
+def every_table(
+    state: State, entries: Sequence[Entry], chain: str, *, rules: int | None = None
+) -> Mapping[str, Table]:
+    """All tables by name: those that its rule set (or `rules`) does not have with today's columns,
+    those that a session lacks without a row.
+    """
+    own = columns_of(state.rules if rules is None else rules)
+    later = [name for name in columns_of(RULES) if name not in own and _has(state, name, RULES)]
+    found = (
+        *tables(state, entries, chain, rules=rules),
+        *_made(state, entries, chain, None, RULES, later),
     )
+    by_name = {table.name: table for table in found}
+    return {
+        name: by_name.get(name) or Table(name, own.get(name, columns), (), _keys(name, columns, ()))
+        for name, columns in columns_of(RULES).items()
+    }
 
 
-def no_groups(state: State) -> Table:
-    """The table of groups without a row, for a session that has none."""
-    return Table("groups", columns_of(state.rules)["groups"], ())
+def _has(state: State, name: str, rules: int) -> bool:
+    return name not in OF_GROUPS or has_groups(rules, is_study=state.plan.study is not None)
 
 
-def _has_groups(state: State) -> bool:
-    return has_groups(state.rules, is_study=state.plan.study is not None)
+def _made(
+    state: State,
+    entries: Sequence[Entry],
+    chain: str,
+    verdict: str | None,
+    rules: int,
+    names: Sequence[str],
+) -> tuple[Table, ...]:
+    given = verdict or (state.closed.verdict if state.closed else OPEN)
+    makers: Mapping[str, Callable[[], list[Cells]]] = {
+        **{name: partial(rows, state, given) for name, rows in ROWS.items()},
+        "steps": partial(step_rows, state, given),
+        "sessions": partial(session_rows, state, given, entries, chain),
+        "notes": partial(note_rows, state, given, entries),
+    }
+    columns_by = columns_of(rules)
+    found = (
+        Table(
+            name,
+            columns_by[name],
+            tuple(_row(columns_by[name], cells) for cells in makers[name]()),
+            _keys(name, columns_by[name], names) if rules >= RULE_SET_3 else None,
+        )
+        for name in names
+    )
+    return tuple(map(_whole_keys, found))
+
+
+def _keys(name: str, columns: Sequence[Column], names: Sequence[str]) -> TableKeys:
+    return keys_among(name, [column.name for column in columns], names)
+
+
+def _whole_keys(table: Table) -> Table:
+    """A table whose keys to others are filled in every row: of a plan without groups the one that
+    there is has no name, and an empty key refers to nothing.
+    """
+    keys = table.keys
+    if keys is None:
+        return table
+    places = {name: place for place, name in enumerate(table.names)}
+    foreign = tuple(
+        key
+        for key in keys.foreign
+        if all(row[places[name]] for row in table.rows for name in key.columns)
+    )
+    return msgspec.structs.replace(table, keys=msgspec.structs.replace(keys, foreign=foreign))
 
 
 def _row(columns: tuple[Column, ...], cells: Cells) -> tuple[str, ...]:

@@ -6,10 +6,9 @@ from pathlib import Path
 from daq.acquisition.manager import SessionManager
 from daq.errors import ExportError
 from daq.evaluation.verdict import ACCEPTED
-from daq.export.csv_files import table_files, write_files
-from daq.export.tables import tables
+from daq.export.csv_files import files_of, write_files
 from daq.record.state import State
-from daq.storage.ledger import held
+from daq.storage.ledger import held, scan
 from daq.storage.whole import whole
 
 
@@ -18,7 +17,8 @@ def write_tables(manager: SessionManager) -> None:
     LedgerTaken where the ledger is no longer what was written.
     """
     manager.confirm()
-    _write(manager.folder, manager.state, manager.chain)
+    if _is_accepted(manager.state):
+        _write_files(manager.folder, files_of(manager.state, scan(manager.folder)))
 
 
 def write_missing_tables(folder: Path) -> State | None:
@@ -30,17 +30,12 @@ def write_missing_tables(folder: Path) -> State | None:
     state, found = whole(folder)
     if not _is_accepted(state):
         return None
-    files = table_files(tables(state), state.opened.session, ACCEPTED, found.chain)
+    files = files_of(state, found)
     if all((folder / name).exists() for name in files):
         return None
     with held(folder):
         _write_files(folder, files)
     return state
-
-
-def _write(folder: Path, state: State, chain: str) -> None:
-    if _is_accepted(state):
-        _write_files(folder, table_files(tables(state), state.opened.session, ACCEPTED, chain))
 
 
 def _write_files(folder: Path, files: Mapping[str, bytes]) -> None:

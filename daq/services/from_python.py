@@ -1,4 +1,4 @@
-"""What `daq.open_session` and `daq.resume_session` do: a Python program's arguments to a run."""
+"""Sessions run from Python: `daq.open_session` and `daq.resume_session`."""
 
 from collections.abc import Callable, Sequence
 from decimal import Decimal
@@ -25,7 +25,111 @@ PROGRAM = Attendance(has_keyboard=True, is_terminal=False, has_lines=False)
 """A program presses and answers; it waits for nobody at a terminal."""
 
 
-def run_wanted(
+def open_session(
+    plan: str | Path,
+    *,
+    gauge: str | None = None,
+    port: str | None = None,
+    profile: str | None = None,
+    stack: str | None = None,
+    only: Sequence[str] = (),
+    job: str = "",
+    part: str | None = None,
+    operator: str = "",
+    part_temp: str | int | Decimal | None = None,
+    gauge_temp: str | int | Decimal | None = None,
+    stack_temp: str | int | Decimal | None = None,
+    session: str | Path | None = None,
+    home: str | Path | None = None,
+    despite_history: str | None = None,
+    continuous: bool = False,
+    stable_s: float | None = None,
+    send_key: str | None = None,
+    wait_back_s: float | None = None,
+    step: str | None = None,
+    ground_to: Sequence[str] = (),
+    is_attended: bool = True,
+) -> LiveSession:
+    """Open a new session by a plan file on a gauge, as `jbridge measure` does, and give it open:
+    readings are taken in by its `wait` or `run`, words said by `say`, all that is to be shown
+    stands in its `board`.
+
+    `gauge` names a gauge file of the shop, or `port` and `profile` say where the gauge is and how
+    it talks; the other arguments are the options of that name. Temperatures are degrees Celsius,
+    `step` is a length with its unit. `ground_to` names undersizes of the plan that the part was
+    ground to, GROUP=NAME, or NAME in every group that has it.
+    `is_attended` False: nobody answers questions, so a held reading is dropped and a failed check
+    ends the session; unless `send_key` has keys for both `keep` and `drop`.
+
+    Raises UsageError, PlanError, SettingsError, LedgerError and HistoryError of `daq.errors`,
+    ProfileError and PortError of `drivers.errors`.
+    """
+    return _opened(
+        plan,
+        _run_wanted(
+            gauge=gauge,
+            port=port,
+            profile=profile,
+            stack=stack,
+            only=only,
+            temps=(part_temp, gauge_temp, stack_temp),
+            despite_history=despite_history,
+            trigger=(continuous, stable_s, send_key, wait_back_s),
+            step=step,
+            ground_to=ground_to,
+        ),
+        texts=(job, part, operator),
+        folder=session,
+        home=home,
+        is_attended=is_attended,
+    )
+
+
+def resume_session(
+    session: str | Path,
+    *,
+    gauge: str | None = None,
+    port: str | None = None,
+    profile: str | None = None,
+    stack: str | None = None,
+    only: Sequence[str] = (),
+    part_temp: str | int | Decimal | None = None,
+    gauge_temp: str | int | Decimal | None = None,
+    stack_temp: str | int | Decimal | None = None,
+    same_gauge: str | None = None,
+    home: str | Path | None = None,
+    despite_history: str | None = None,
+    continuous: bool = False,
+    stable_s: float | None = None,
+    send_key: str | None = None,
+    wait_back_s: float | None = None,
+    step: str | None = None,
+    is_attended: bool = True,
+) -> LiveSession:
+    """Carry on an open session, as `jbridge resume` does: a folder, or an id, its last letters or a
+    job number below `home`, if one session fits. What is not given is as in its last run; see
+    `open_session`. Raises Refused for a closed session, LedgerError where two fit or none.
+    """
+    return _resumed(
+        session,
+        _run_wanted(
+            gauge=gauge,
+            port=port,
+            profile=profile,
+            stack=stack,
+            only=only,
+            temps=(part_temp, gauge_temp, stack_temp),
+            despite_history=despite_history,
+            trigger=(continuous, stable_s, send_key, wait_back_s),
+            step=step,
+        ),
+        same_gauge=same_gauge,
+        home=home,
+        is_attended=is_attended,
+    )
+
+
+def _run_wanted(
     *,
     gauge: str | None,
     port: str | None,
@@ -56,7 +160,7 @@ def run_wanted(
     )
 
 
-def open_session(
+def _opened(
     plan: str | Path,
     wanted: RunWanted,
     *,
@@ -79,7 +183,7 @@ def open_session(
     return _live(lambda around: open_new(wanted, new, around), home, is_attended=is_attended)
 
 
-def resume_session(
+def _resumed(
     session: str | Path,
     wanted: RunWanted,
     *,

@@ -11,7 +11,7 @@ from daq.errors import LedgerDamaged, LedgerError
 from daq.evaluation.verdict import OPEN
 from daq.record.events import Closed, Opened
 from daq.storage.ledger_ends import first_entry, last_line
-from daq.storage.whole import METADATA, TABLES, noted
+from daq.storage.whole import METADATA, WRITTEN, noted
 
 SESSIONS, DEMO = "sessions", "demo"
 """Where sessions and those of the demo lie below the home."""
@@ -103,7 +103,7 @@ def _verdict(folder: Path, session: str) -> str:
     """
     last = last_line(folder)
     if not isinstance(last.entry.event, Closed):
-        written = next((name for name in (*TABLES, METADATA) if (folder / name).exists()), None)
+        written = next((name for name in WRITTEN if (folder / name).exists()), None)
         if written is not None:
             raise LedgerDamaged(
                 folder,

@@ -16,8 +16,7 @@ from daq.evaluation.verdict import (
     natural_verdict,
     reasons,
 )
-from daq.export.csv_files import table_files
-from daq.export.tables import tables
+from daq.export.csv_files import files_of
 from daq.lengths import Position
 from daq.record.advance import Advance
 from daq.record.events import (
@@ -37,7 +36,7 @@ from daq.record.state import State, Status, next_position, status
 from daq.rules.checks import judged_event
 from daq.storage.ledger import PLAN_COPY, Scan, scan
 from daq.storage.replay import begin_state, evolve_state
-from daq.storage.whole import METADATA, TABLES, damage_beside
+from daq.storage.whole import METADATA, WRITTEN, damage_beside
 from drivers.plain_file import plain_bytes
 from drivers.reading import utc_text
 
@@ -83,7 +82,7 @@ def verify(folder: Path) -> LedgerFinding:
     else:
         faults.extend(
             f"{name} is not what the record gives; jbridge export writes it again"
-            for name in unlike_tables(folder, state, found.chain)
+            for name in unlike_tables(folder, state, found)
         )
     if state.closed and state.closed.verdict == ACCEPTED and not (folder / METADATA).exists():
         notes.append("an accepted session without its tables; jbridge export writes them")
@@ -260,13 +259,13 @@ def _unlike(stored: msgspec.Struct, again: msgspec.Struct) -> list[tuple[str, ob
     return [(field, before, now) for field, before, now in pairs if before != now]
 
 
-def unlike_tables(folder: Path, state: State, chain: str) -> list[str]:
+def unlike_tables(folder: Path, state: State, found: Scan) -> list[str]:
     """The names of the tables and their metadata beside a ledger that are not what it gives, byte
     for byte; none where none were written. A table that such a session does not have is not missed.
     """
-    if state.closed is None or not any((folder / name).exists() for name in (*TABLES, METADATA)):
+    if state.closed is None or not any((folder / name).exists() for name in WRITTEN):
         return []
-    files = table_files(tables(state), state.opened.session, state.closed.verdict, chain)
+    files = files_of(state, found)
     if not (folder / METADATA).exists():  # it comes last: the others were being written
         files = {name: data for name, data in files.items() if (folder / name).exists()}
     return [name for name, data in files.items() if not _is_same(folder / name, data)]

@@ -16,8 +16,22 @@ from daq.storage.replay import load_state
 from drivers.plain_file import plain_bytes
 
 METADATA = "csv-metadata.json"
-TABLES = ("readings.csv", "checks.csv", "judgements.csv", "journals.csv", "groups.csv")
-"""Every table that a session may have; one of rule set 1, and a gauge study, has no groups."""
+DATAPACKAGE = "datapackage.json"
+TABLES = (
+    "readings.csv",
+    "checks.csv",
+    "judgements.csv",
+    "journals.csv",
+    "groups.csv",
+    "steps.csv",
+    "sessions.csv",
+    "notes.csv",
+)
+"""Every table that a session may have; one of rule set 1, and a gauge study, has no groups, and
+none before rule set 3 has those that follow.
+"""
+WRITTEN = (*TABLES, DATAPACKAGE, METADATA)
+"""All that is derived from a ledger and lies beside it."""
 
 MOST_METADATA_BYTES = 1024 * 1024
 
@@ -82,7 +96,7 @@ def damage_beside(folder: Path, state: State, found: Scan) -> LedgerDamaged | No
 
 
 def _written(folder: Path) -> list[str]:
-    return [name for name in (*TABLES, METADATA) if (folder / name).exists()]
+    return [name for name in WRITTEN if (folder / name).exists()]
 
 
 def noted(folder: Path) -> tuple[str, str] | None:

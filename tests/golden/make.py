@@ -11,8 +11,7 @@ from tempfile import TemporaryDirectory
 
 import msgspec
 
-from daq.export.csv_files import table_files
-from daq.export.tables import tables
+from daq.export.csv_files import files_of
 from daq.record.events import Repeatability, Temperatures
 from daq.rules.commands import (
     Back,
@@ -27,6 +26,7 @@ from daq.rules.commands import (
     Skip,
     TakeReject,
 )
+from daq.storage.ledger import scan
 from daq.version import __version__
 from tests.builders import MINUTE_US, PLAN, Bench, opened, reject, setup
 
@@ -115,14 +115,10 @@ def main() -> None:
     kept = GOLDEN / f"v{__version__}"
     with TemporaryDirectory() as name:
         bench = measure(Path(name) / "s")
-        closed = bench.state.closed
-        assert closed is not None
         ledger = (bench.folder / "ledger.jsonl").read_bytes()
+        files = files_of(bench.state, scan(bench.folder))
     kept.mkdir()
     (kept / "ledger.jsonl").write_bytes(ledger)
-    files = table_files(
-        tables(bench.state), bench.state.opened.session, closed.verdict, bench.manager.chain
-    )
     for name, data in files.items():
         (kept / name).write_bytes(data)
 

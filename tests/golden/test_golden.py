@@ -10,8 +10,7 @@ from pathlib import Path
 import pytest
 
 import daq
-from daq.export.csv_files import table_files
-from daq.export.tables import tables
+from daq.export.csv_files import files_of
 from daq.record.events import AnyEvent, Closed
 from daq.services.verify import verify
 from daq.storage.ledger import scan
@@ -32,9 +31,11 @@ def test_the_first_version_is_kept() -> None:
 def test_the_tables_are_derived_byte_for_byte(folder: Path) -> None:
     state, found = load_state(folder)
     assert state.closed is not None
-    derived = table_files(tables(state), state.opened.session, state.closed.verdict, found.chain)
+    derived = files_of(state, found)
     of_groups = ["groups.csv"] if state.closed.rules > 1 else []
-    assert list(derived) == [*TABLES, *of_groups, "csv-metadata.json"]
+    of_session = ["steps.csv", "sessions.csv", "notes.csv", "datapackage.json"]
+    later = of_session if state.closed.rules > 2 else []
+    assert list(derived) == [*TABLES, *of_groups, *later, "csv-metadata.json"]
     for name in derived:
         assert derived[name] == (folder / name).read_bytes(), name
 

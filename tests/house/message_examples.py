@@ -66,6 +66,9 @@ BY_EXPRESSION = {
     "list(said)": "[]",
     "many": " (3 times)",
     "row.k": "12",
+    "seconds": "10",
+    "_of_which(plain[0], tables)": "readings.value",
+    "event.same_gauge": "the plug was changed",
     "one.k": "12",
     "plan.part": "crank",
     "overview.name": "mic-50-75",
@@ -477,6 +480,7 @@ BY_NAME = {
     presses = 4
     product = 0007
     profile = number-unit-crlf
+    program = 0.4.0
     program_at = 2026-11-25
     quarter = 0.005
     range = 25 mm to 50 mm

@@ -21,6 +21,8 @@ DESCRIPTIONS = (
     "daq/export/columns.py",  # columns of the tables, for their metadata
     "daq/export/csvw.py",
     "daq/export/earlier_columns.py",
+    "daq/export/keys.py",  # names of columns
+    "daq/export/session_columns.py",
     "daq/pictures/",  # words in a picture
     "daq/plan/schema.py",  # descriptions in the JSON Schema
     "daq/metrology/statistics/",  # what only a mistake in the program could raise

@@ -15,8 +15,7 @@ from hypothesis import strategies as st
 from daq.evaluation.conditions import size_components
 from daq.evaluation.inputs import places_of
 from daq.evaluation.verdict import journals
-from daq.export.csv_files import table_files, write_files
-from daq.export.tables import tables
+from daq.export.csv_files import files_of, write_files
 from daq.record.events import Temperatures
 from daq.record.results import JournalResult
 from daq.record.state import State
@@ -145,8 +144,7 @@ def test_a_ledger_read_again_gives_the_same_results_and_verify_finds_nothing(
     assert live.closed is not None
     again, found = load_state(bench.folder)
     assert journals(again) == journals(live) == live.closed.journals
-    files = table_files(tables(again), again.opened.session, live.closed.verdict, found.chain)
-    write_files(bench.folder, files)
+    write_files(bench.folder, files_of(again, found))
     checked = verify(bench.folder)
     assert (checked.faults, checked.verdict) == ((), "accepted")
     assert not [note for note in checked.notes if "computed again" in note]

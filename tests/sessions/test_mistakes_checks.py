@@ -13,13 +13,12 @@ import pytest
 from daq.evaluation.conditions import size_components
 from daq.evaluation.inputs import places_of
 from daq.export.columns import CHECKS, READINGS
-from daq.export.tables import tables
 from daq.record.events import CheckJudged, Setup, StintBegan, Temperatures
 from daq.record.results import JournalResult
 from daq.record.state import Status, fates, status
 from daq.rules.commands import CheckNow, GaugeZeroed, StopHere
 from daq.services.verify import verify
-from tests.builders import ONE, Bench, opened, setup
+from tests.builders import ONE, Bench, opened, setup, tables_of
 
 DAY_US = 24 * 3600 * 1_000_000
 PLACES = ("59.980", "59.981")
@@ -46,7 +45,7 @@ def closed(bench: Bench) -> tuple[str, JournalResult]:
 def column(bench: Bench, table: int, name: str) -> list[str]:
     """One column of the session's tables: readings are the first, check readings the second."""
     names = [each.name for each in (READINGS, CHECKS)[table]]
-    return [row[names.index(name)] for row in tables(bench.state)[table].rows]
+    return [row[names.index(name)] for row in tables_of(bench)[table].rows]
 
 
 # The sign

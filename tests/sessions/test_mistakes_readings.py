@@ -10,14 +10,13 @@ import msgspec
 import pytest
 
 from daq.export.columns import READINGS
-from daq.export.tables import tables
 from daq.record.events import Dropped, Held, Setup, StintBegan
 from daq.record.state import Status, fates, next_position, status
 from daq.rules.commands import Back, Drop, Keep
 from daq.services.verify import verify
 from drivers.dialects.codec import REPEAT
 from drivers.reading import LATE, utc_micros
-from tests.builders import MINUTE_US, ONE, Bench, opened, setup
+from tests.builders import MINUTE_US, ONE, Bench, opened, setup, tables_of
 
 STACK = ("59.970", "59.970")
 RANGED = (
@@ -42,7 +41,7 @@ def held_for(bench: Bench) -> str:
 def standing(bench: Bench) -> list[str]:
     """The diameters in mm that stand, in order of the route."""
     names = [each.name for each in READINGS]
-    return [row[names.index("diameter_mm")] for row in tables(bench.state)[0].rows]
+    return [row[names.index("diameter_mm")] for row in tables_of(bench)[0].rows]
 
 
 # Twice and late
@@ -218,7 +217,7 @@ def test_the_check_after_comes_after_the_readings_whatever_the_wall_clock_says(
     again = Bench.again(bench.folder, bench.now_us + 6 * MINUTE_US, changed)
     again.press(*STACK, "59.981", *STACK).close()
     names = [each.name for each in READINGS]
-    rows = tables(again.state)[0].rows
+    rows = tables_of(again)[0].rows
     at = [row[names.index("taken_at")] for row in rows]
     assert at == ["2026-10-25T00:57:03.000000Z", "2026-10-25T01:03:06.000000Z"]
     assert [row[names.index("local_offset")] for row in rows] == [before, after]

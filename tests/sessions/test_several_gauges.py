@@ -13,7 +13,7 @@ from daq.record.state import Status, status
 from daq.rules.commands import Drop, Later, StopHere, TakeReading
 from daq.rules.unattended import unattended
 from daq.services.verify import verify
-from tests.builders import MINUTE_US, ONE, Bench, opened, reading, setup
+from tests.builders import MINUTE_US, ONE, Bench, opened, reading, setup, tables_of
 
 TWO = (
     ONE.replace('name = "M1"', 'name = "M1"\nout_of_round = "0.008 mm"')
@@ -156,9 +156,8 @@ def test_later_is_told_and_the_offset_is_that_of_the_run(tmp_path: Path) -> None
     winter = msgspec.structs.replace(setup(), local_offset="+00:00")
     again = Bench.again(bench.folder, bench.now_us, winter).press(*STACK, "59.981", *STACK).close()
     from daq.export.columns import READINGS
-    from daq.export.tables import tables
 
     place = [column.name for column in READINGS].index("local_offset")
-    rows = tables(again.state)[0].rows
+    rows = tables_of(again)[0].rows
     assert [row[place] for row in rows] == ["+01:00", "+00:00"]
     assert any(isinstance(entry.event, CheckRead) for entry in again.steps[1].entries)

@@ -23,9 +23,10 @@ PATIENCE_S = 60.0 if IS_GUEST else 20.0  # an emulated processor is slow
 collect_ignore = [
     *([] if IS_GUEST else ["kernel"]),
     *([] if os.environ.get("JBRIDGE_BROWSER") else ["browser"]),
+    *([] if os.environ.get("JBRIDGE_SPREADSHEET") else ["spreadsheet"]),
 ]
-"""Those tests need what others do not: devices that only the virtual machine of .ci/system has, and
-the browser that .ci/browser finds."""
+"""Those tests need what others do not: devices that only the virtual machine of .ci/system has, the
+browser that .ci/browser finds, the spreadsheet program that .ci/spreadsheet finds."""
 
 PLAN = """schema = 1
 part = "test crank"

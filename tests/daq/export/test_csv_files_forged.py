@@ -46,7 +46,8 @@ def forged(record: dict[str, Any], path: tuple[Any, ...], text: str) -> bytes:
 
 def cells(ledger: bytes) -> Iterator[str]:
     folder = Path("forged")
-    for table in tables(replay(scan_bytes(ledger, folder), folder)):
+    found = scan_bytes(ledger, folder)
+    for table in tables(replay(found, folder), found.entries, found.chain):
         lists = {
             number for number, column in enumerate(table.columns) if "joined by ;" in column.meaning
         }

@@ -12,14 +12,13 @@ from typing import Any
 import pytest
 
 from daq.export.csv_files import csv_bytes, table_files
-from daq.export.tables import tables
-from tests.builders import SESSION, Bench, accepted, rejected
+from tests.builders import SESSION, Bench, accepted, rejected, tables_of
 
 
 def files_of(bench: Bench) -> dict[str, bytes]:
     assert bench.state.closed is not None
     return dict(
-        table_files(tables(bench.state), SESSION, bench.state.closed.verdict, bench.manager.chain)
+        table_files(tables_of(bench), SESSION, bench.state.closed.verdict, bench.manager.chain)
     )
 
 
@@ -43,8 +42,11 @@ def test_each_table_is_named_by_the_file_beside_it(tmp_path: Path) -> None:
         "judgements.csv",
         "journals.csv",
         "groups.csv",
+        "steps.csv",
+        "sessions.csv",
+        "notes.csv",
     ]
-    assert set(files) == {*urls, "csv-metadata.json"}
+    assert set(files) == {*urls, "datapackage.json", "csv-metadata.json"}
     assert list(files)[-1] == "csv-metadata.json", "it is written when the tables stand"
 
 
@@ -168,6 +170,9 @@ def test_every_list_names_its_separator_and_nothing_else_does(tmp_path: Path) ->
         ("journals.csv", "gauge"): ";",
         ("groups.csv", "forced_by"): ";",
         ("groups.csv", "gauge"): ";",
+        ("steps.csv", "gauge"): ";",
+        ("sessions.csv", "gauge"): ";",
+        ("sessions.csv", "reasons"): ";",
     }
 
 
@@ -195,4 +200,4 @@ def test_the_dialect_is_that_of_the_files(tmp_path: Path) -> None:
         True,
         ["\r\n"],
     )
-    assert csv_bytes(tables(bench.state)[0]).endswith(b"\r\n")
+    assert csv_bytes(tables_of(bench)[0]).endswith(b"\r\n")

@@ -1,4 +1,4 @@
-"""The four tables of a session: their columns, and what stands in them."""
+"""The tables of a session: their columns, and what stands in them."""
 
 import csv
 import io
@@ -25,34 +25,35 @@ from tests.builders import (
     rejected,
     setup,
     still_open,
+    tables_of,
 )
 
-NAMES = ["readings", "checks", "judgements", "journals", "groups"]
+NAMES = ["readings", "checks", "judgements", "journals", "groups", "steps", "sessions", "notes"]
 
 Rows = list[dict[str, str]]
 
 
 def rows_of(bench: Bench, name: str) -> Rows:
     """A table as a reader of CSV sees it."""
-    (data,) = [csv_bytes(table) for table in tables(bench.state) if table.name == name]
+    (data,) = [csv_bytes(table) for table in tables_of(bench) if table.name == name]
     return list(csv.DictReader(io.StringIO(data.decode("utf-8"), newline=""), strict=True))
 
 
-def test_the_tables_are_these_five_in_this_order(tmp_path: Path) -> None:
+def test_the_tables_are_these_eight_in_this_order(tmp_path: Path) -> None:
     bench = Bench.new(tmp_path / "s").close()
-    assert [table.name for table in tables(bench.state)] == NAMES
+    assert [table.name for table in tables_of(bench)] == NAMES
 
 
 def test_the_header_of_each_file_is_its_columns(tmp_path: Path) -> None:
     bench = accepted(tmp_path / "s")
-    for table in tables(bench.state):
+    for table in tables_of(bench):
         header = csv_bytes(table).split(b"\r\n")[0].decode()
         assert header == ",".join(column.name for column in columns_of(3)[table.name])
 
 
 def test_csv_and_pandas_read_the_same_cells(tmp_path: Path) -> None:
     bench = accepted(tmp_path / "s", opened(job="a,b", operator='"Ada"', part="=1\n2"))
-    for table in tables(bench.state):
+    for table in tables_of(bench):
         data = csv_bytes(table)
         frame = pd.read_csv(io.BytesIO(data), dtype=str, keep_default_na=False)
         read = list(csv.reader(io.StringIO(data.decode(), newline=""), strict=True))
@@ -350,7 +351,7 @@ def test_the_diameter_at_20_degrees(
     mains = [row["diameter_20c_mm"] for row in rows if row["journal"] == "M1"]
     assert smallest == min(mains, key=Decimal)
     # Rule set 2 took no error off, and rounded nothing but the correction for temperature.
-    earlier = tables(judged_by(bench.state, 2))[0]
+    earlier = tables(judged_by(bench.state, 2), (), "")[0]
     place = [column.name for column in earlier.columns].index("diameter_20c_mm")
     assert earlier.rows[0][place] == as_read
 

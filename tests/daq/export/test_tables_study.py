@@ -10,11 +10,18 @@ from daq.record.evolve import judged_by
 from daq.services.finish import write_missing_tables
 from daq.services.verify import verify
 from daq.storage.whole import whole
-from tests.builders import ONE, SESSION, Bench, opened
+from tests.builders import ONE, SESSION, Bench, opened, tables_of
 
 STUDY = '[study]\noperators = ["A", "B"]\ntrials = 2\n\n[defaults]'
 PLAN = ONE.replace("[defaults]", STUDY).replace("angles_deg = [0, 90]", "angles_deg = [0]")
-FILES = ["readings.csv", "checks.csv", "judgements.csv", "journals.csv"]
+FILES = [
+    "readings.csv",
+    "checks.csv",
+    "judgements.csv",
+    "journals.csv",
+    "sessions.csv",
+    "notes.csv",
+]
 
 
 def study(folder: Path) -> Bench:
@@ -28,19 +35,21 @@ def study(folder: Path) -> Bench:
 
 def test_a_study_writes_no_groups(tmp_path: Path) -> None:
     bench = study(tmp_path / "s")
-    files = table_files(tables(bench.state), SESSION, "accepted", bench.manager.chain)
-    assert list(files) == [*FILES, "csv-metadata.json"]
-    assert b"groups.csv" not in files["csv-metadata.json"]
+    files = table_files(tables_of(bench), SESSION, "accepted", bench.manager.chain)
+    assert list(files) == [*FILES, "datapackage.json", "csv-metadata.json"]
+    for name in ("datapackage.json", "csv-metadata.json"):
+        assert b"groups" not in files[name]
+        assert b"steps" not in files[name]
 
 
 def test_the_operator_of_a_reading_is_whose_turn_it_was(tmp_path: Path) -> None:
-    table = tables(study(tmp_path / "s").state)[0]
+    table = tables_of(study(tmp_path / "s"))[0]
     place = [column.name for column in table.columns].index("operator")
     assert sorted(row[place] for row in table.rows) == ["A", "A", "B", "B"]
 
 
 def test_under_rule_set_2_it_had_them(tmp_path: Path) -> None:
-    earlier = tables(judged_by(study(tmp_path / "s").state, 2))
+    earlier = tables(judged_by(study(tmp_path / "s").state, 2), (), "")
     assert [table.name for table in earlier][-1] == "groups"
 
 
@@ -55,7 +64,7 @@ def test_without_groups_a_study_is_whole(tmp_path: Path) -> None:
 
 def test_a_missing_table_of_a_study_is_a_fault_still(tmp_path: Path) -> None:
     bench = study(tmp_path / "s")
-    files = table_files(tables(bench.state), SESSION, "accepted", bench.manager.chain)
+    files = table_files(tables_of(bench), SESSION, "accepted", bench.manager.chain)
     write_files(bench.folder, files)
     (bench.folder / "journals.csv").unlink()
     (fault,) = verify(bench.folder).faults

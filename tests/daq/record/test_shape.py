@@ -12,8 +12,7 @@ import pytest
 import daq
 from daq.cli.views.budget import budgets, document, lines
 from daq.errors import DaqError, LedgerDamaged
-from daq.export.csv_files import table_files
-from daq.export.tables import tables
+from daq.export.csv_files import files_of
 from daq.gauges.study import evaluate
 from daq.gauges.study_data import gathered
 from daq.services.verify import verify
@@ -35,7 +34,7 @@ from tests.places import ROOT
 def export(folder: Path) -> None:
     state, found = whole(folder)
     if state.closed is not None:
-        table_files(tables(state), state.opened.session, state.closed.verdict, found.chain)
+        files_of(state, found)
 
 
 def budget(folder: Path) -> None:

@@ -165,7 +165,7 @@ def test_nobody_attending_drops_what_is_held(gauge: Gauge, plan: Path, tmp_path:
     with begun(gauge, plan, tmp_path, is_attended=False) as session:
         gauge.press(*STACK, "61.000", "59.980", "59.981", *STACK)
         assert session.run() == "accepted"
-    assert daq.load(session.folder).readings["value"].tolist() == ["59.980", "59.981"]
+    assert daq.load(session.folder).readings["value_text"].tolist() == ["59.980", "59.981"]
 
 
 def test_what_cannot_be_opened_leaves_no_folder(plan: Path, tmp_path: Path) -> None:

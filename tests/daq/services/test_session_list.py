@@ -6,10 +6,9 @@ import pytest
 
 from daq.errors import LedgerError
 from daq.export.csv_files import table_files, write_files
-from daq.export.tables import tables
 from daq.services import session_list
 from daq.services.session_list import Listed, begun_text, fitting, listed, sessions_in
-from tests.builders import MINUTE_US, START_US, Bench, accepted, forge, opened, rejected
+from tests.builders import MINUTE_US, START_US, Bench, accepted, forge, opened, rejected, tables_of
 
 
 def begun(home: Path, name: str, minutes: int, below: str = "sessions") -> Path:
@@ -122,7 +121,7 @@ def test_tables_beside_a_ledger_without_its_closing_line_are_damage(tmp_path: Pa
 def test_tables_of_another_ledger_are_damage(tmp_path: Path) -> None:
     bench = accepted(tmp_path / "s")
     files = table_files(
-        tables(bench.state), bench.state.opened.session, "accepted", bench.manager.chain
+        tables_of(bench), bench.state.opened.session, "accepted", bench.manager.chain
     )
     write_files(bench.folder, files)
     assert listed(bench.folder).verdict == "accepted"

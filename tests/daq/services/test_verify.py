@@ -9,7 +9,6 @@ import pytest
 
 from daq.errors import LedgerDamaged
 from daq.export.csv_files import table_files, write_files
-from daq.export.tables import tables
 from daq.record.events import RULES
 from daq.rules.commands import Note, TakeReading
 from daq.services.verify import verify
@@ -25,6 +24,7 @@ from tests.builders import (
     rejected,
     resealed,
     still_open,
+    tables_of,
 )
 from tests.places import ROOT
 
@@ -33,7 +33,7 @@ def with_tables(bench: Bench) -> Path:
     """The folder of a closed session, its tables and plan beside the ledger."""
     assert bench.state.closed is not None
     files = table_files(
-        tables(bench.state),
+        tables_of(bench),
         bench.state.opened.session,
         bench.state.closed.verdict,
         bench.manager.chain,

@@ -9,9 +9,8 @@ import pytest
 import daq
 from daq.errors import LedgerAbsent, LedgerDamaged
 from daq.export.csv_files import table_files, write_files
-from daq.export.tables import tables
-from daq.storage.whole import METADATA, TABLES, whole
-from tests.builders import Bench, accepted, opened, rejected, still_open
+from daq.storage.whole import METADATA, WRITTEN, whole
+from tests.builders import Bench, accepted, opened, rejected, still_open, tables_of
 from tests.places import ROOT
 
 
@@ -19,7 +18,7 @@ def with_tables(bench: Bench) -> Path:
     closed = bench.state.closed
     assert closed is not None
     session, chain = bench.state.opened.session, bench.manager.chain
-    write_files(bench.folder, table_files(tables(bench.state), session, closed.verdict, chain))
+    write_files(bench.folder, table_files(tables_of(bench), session, closed.verdict, chain))
     return bench.folder
 
 
@@ -47,10 +46,10 @@ def test_an_old_copy_of_the_ledger_below_the_tables_is_damage(
     assert caught.value.exit_code == 1
 
 
-@pytest.mark.parametrize("left", [*TABLES, METADATA])
+@pytest.mark.parametrize("left", WRITTEN)
 def test_any_one_table_tells_that_the_session_was_closed(good: Path, left: str) -> None:
     cut(good, 20)
-    for name in {*TABLES, METADATA} - {left}:
+    for name in {*WRITTEN} - {left}:
         (good / name).unlink()
     with pytest.raises(LedgerDamaged, match=left):
         whole(good)
