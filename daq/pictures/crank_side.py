@@ -40,6 +40,12 @@ MOST_ROWS = 4
 LEAST_CELL, MOST_CELL = 70, 132
 """Width of one journal with its share of the webs."""
 
+SKETCH = (
+    "A sketch in the order of the plan: mains on the axis, rods beside it. It does not show "
+    "how the part lies or is sized."
+)
+"""What the drawing is, below it; where a session is over, for whoever shows it to say."""
+
 _MARGIN = 24
 
 
@@ -50,17 +56,20 @@ def crank_side(
     *,
     width: int = WIDTH,
     most_rows: int = MOST_ROWS,
+    final: Mapping[str, str] | None = None,
 ) -> str:
     """The crank as SVG, at most `width` wide (320 at least) and in `most_rows` rows: each journal
     with its name and how it stands in words, the one to measure now with an arrow at its station.
-    Without rows it is the plan alone: how many readings each journal takes.
+    Without rows it is the plan alone: how many readings each journal takes. `final`: the words by
+    journal, where a session is over and nothing is asked any more.
     """
     found = {row.result.journal: row for row in rows}
     across = max(1, int((width - 2 * _MARGIN) // LEAST_CELL))
     drawn, rest = _chosen(layout, rows, asked, across * most_rows)
     high = -(-len(drawn) // across)
     across = -(-len(drawn) // max(1, high))
-    sizes = _Sizes(min(MOST_CELL, (width - 2 * _MARGIN) / max(1, across)), is_plan=not rows)
+    cell = min(MOST_CELL, (width - 2 * _MARGIN) / max(1, across))
+    sizes = _Sizes(cell, is_plan=not rows, final=final)
     wide = max(320.0, min(width, across * sizes.cell + 2 * _MARGIN))
     gaps = _after_gaps(layout, drawn)
     parts: list[str] = []
@@ -72,15 +81,15 @@ def crank_side(
         cells = cells_of(part, start, axis, sizes.cell, first, gaps)
         webs = between(cells, is_first=at == 0, is_last=at == high - 1)
         parts.append(group(webs, "pic-webs"))
-        parts += _row(cells, found, asked, sizes, wide)
-    foot = _foot(rest, wide)
+        parts += _row(cells, found, asked, sizes, wide, final or {})
+    foot = _foot(rest, wide, has_sketch=final is None)
     for at, words in enumerate(foot):
         parts.append(text(8, high * sizes.row + 10 + at * 15, words, size=11, paint="quiet"))
     return picture(
         wide,
         high * sizes.row + len(foot) * 15 + 4,
         "The crank from the side, in the order of the plan",
-        _about(layout, found, asked, rest),
+        _about(layout, found, asked, rest, final or {}),
         parts,
         "pic-crank",
     )
@@ -91,11 +100,12 @@ class _Sizes(msgspec.Struct, frozen=True):
 
     cell: float
     is_plan: bool
+    final: Mapping[str, str] | None = None
 
     @property
     def head(self) -> float:
         """Above the crank, for the arrow and its words."""
-        return 8 if self.is_plan else 44
+        return 8 if self.is_plan or self.final is not None else 44
 
     @property
     def name(self) -> float:
@@ -110,6 +120,9 @@ class _Sizes(msgspec.Struct, frozen=True):
         """Lines of words below a name: as many whatever they are, so that nothing jumps."""
         if self.is_plan:
             return 2
+        if self.final is not None:  # nothing changes any more
+            lines = (wrapped(words, self.cell - 4, self.state, 4) for words in self.final.values())
+            return max(map(len, lines), default=1)
         return 3 if self.cell >= 96 else 4
 
     @property
@@ -156,11 +169,13 @@ def _row(
     asked: PlaceAsked | None,
     sizes: _Sizes,
     wide: float,
+    final: Mapping[str, str],
 ) -> Iterator[str]:
     for cell in cells:
         row = found.get(cell.journal.name)
         is_asked = asked is not None and asked.journal == cell.journal.name
-        parts = [*shape(cell, row), *_label(cell, row, sizes, is_asked=is_asked)]
+        words = _words(cell.journal, row, final, is_plan=sizes.is_plan)
+        parts = [*shape(cell, row), *_label(cell, row, words, sizes, is_asked=is_asked)]
         if is_asked and asked is not None:
             parts += _arrow(cell, asked, wide)
         state = "plan" if row is None else row.result.verdict
@@ -168,7 +183,9 @@ def _row(
     yield axis_line(cells)
 
 
-def _label(cell: Cell, row: JournalRow | None, sizes: _Sizes, *, is_asked: bool) -> Iterator[str]:
+def _label(
+    cell: Cell, row: JournalRow | None, words: str, sizes: _Sizes, *, is_asked: bool
+) -> Iterator[str]:
     """The name, and how the journal stands."""
     y, room = cell.axis + BAND + 16, cell.width - 4
     size, names = sizes.name, [shown(cell.journal.name, MOST_TEXT)]
@@ -191,7 +208,6 @@ def _label(cell: Cell, row: JournalRow | None, sizes: _Sizes, *, is_asked: bool)
             kind="pic-name",
         )
     is_bad = row is not None and (row.tainted > 0 or row.result.verdict in BAD)
-    words = _words(cell.journal, row, is_plan=sizes.is_plan)
     for at, part in enumerate(wrapped(words, room, sizes.state, sizes.lines, is_bold=is_bad)):
         yield text(
             cell.middle,
@@ -204,8 +220,12 @@ def _label(cell: Cell, row: JournalRow | None, sizes: _Sizes, *, is_asked: bool)
         )
 
 
-def _words(journal: JournalDrawn, row: JournalRow | None, *, is_plan: bool) -> str:
+def _words(
+    journal: JournalDrawn, row: JournalRow | None, final: Mapping[str, str], *, is_plan: bool
+) -> str:
     """How a journal stands; what it asks for where there is the plan alone."""
+    if journal.name in final:
+        return final[journal.name]
     if row is not None:
         return stands(row)
     if not is_plan:
@@ -252,13 +272,9 @@ def _arrow(cell: Cell, asked: PlaceAsked, wide: float) -> Iterator[str]:
     )
 
 
-def _foot(rest: str, wide: float) -> list[str]:
-    sketch = (
-        "A sketch in the order of the plan: mains on the axis, rods beside it. It does not show "
-        "how the part lies or is sized."
-    )
+def _foot(rest: str, wide: float, *, has_sketch: bool) -> list[str]:
     lines = wrapped(rest, wide - 16, 11, 2) if rest else []
-    return lines + wrapped(sketch, wide - 16, 11, 3)
+    return lines + (wrapped(SKETCH, wide - 16, 11, 3) if has_sketch else [])
 
 
 def _about(
@@ -266,11 +282,12 @@ def _about(
     found: Mapping[str, JournalRow],
     asked: PlaceAsked | None,
     rest: str,
+    final: Mapping[str, str],
 ) -> str:
     """The drawing in words, for who does not see it."""
     here = "" if asked is None else f"Measure {asked.journal} {asked.station} {asked.angle_deg}°. "
     each = [
-        f"{journal.name}: {_words(journal, found.get(journal.name), is_plan=not found)}"
+        f"{journal.name}: {_words(journal, found.get(journal.name), final, is_plan=not found)}"
         for journal in layout.journals[:60]
     ]
     return here + "; ".join([*each, *([rest] if rest else [])])

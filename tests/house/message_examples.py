@@ -49,6 +49,8 @@ BY_EXPRESSION = {
     "offer": "Press send once more at M1 front 90° within 10 s",
     "back.identity.text": "usb:1209:0007:A2",
     "low.unit": "mm",
+    "seal.program": "0.4.0",
+    "height": "900",
     "min(unknown)": "place",
     "port.identity.text": "usb:1209:0007:A2",
     "identity_of_unit(unit, tree).text": "usb:1209:0007:A2",

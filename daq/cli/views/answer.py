@@ -52,6 +52,11 @@ def said_again(end: SessionEnd, width: int, printed: int, rows: int) -> list[Pri
 
 
 def _part(end: SessionEnd, width: int) -> list[PrintedLine]:
+    return paragraph(part_words(end), width, "bold")
+
+
+def part_words(end: SessionEnd) -> str:
+    """The part, what it is a part of, and the job."""
     opened = end.state.opened
     part = printable(opened.part or end.state.plan.part)
     plan_part = printable(end.state.plan.part)
@@ -60,7 +65,7 @@ def _part(end: SessionEnd, width: int) -> list[PrintedLine]:
     study = end.state.plan.study
     if study is not None:
         what = f"Gauge study on {what}"
-    return paragraph(f"{what}{job}", width, "bold")
+    return f"{what}{job}"
 
 
 def _said(found: list[Sentence], width: int) -> list[PrintedLine]:
@@ -75,19 +80,23 @@ def _journals(end: SessionEnd, width: int) -> list[PrintedLine]:
 
 
 def _converted(end: SessionEnd, width: int) -> list[PrintedLine]:
-    """What the mark means, where a unit is shown that is not the plan's."""
+    words = converted_words(end)
+    return paragraph(words, width) if words else []
+
+
+def converted_words(end: SessionEnd) -> str:
+    """What the mark means, where a unit is shown that is not the plan's; else empty."""
     is_marked = any(
         unit != stated_unit(journal.limits.low)
         for journal in end.state.plan.journals
         for unit in end.units(journal.name)
     )
     if not is_marked or end.is_study or not end.state.standing:
-        return []
-    return paragraph(
+        return ""
+    return (
         f"{CONVERTED} converted for reading, limits rounded inward: the verdicts are by the exact "
-        "ones.",
-        width,
+        "ones."
     )
 
 
-__all__ = ["answer", "said_again"]
+__all__ = ["answer", "converted_words", "part_words", "said_again"]

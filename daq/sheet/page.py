@@ -1,0 +1,46 @@
+"""A sheet as one HTML page: from a template that escapes all that it is given, nothing fetched.
+Pure.
+"""
+
+from functools import cache
+
+from jinja2 import Environment, PackageLoader, StrictUndefined, Template
+from markupsafe import Markup
+
+from daq.sheet.code import code_of
+from daq.sheet.content import SheetContent
+from daq.sheet.letterhead import Letterhead
+from daq.sheet.seal import MARK, UNSEALED, sealed
+from drivers.printable import shown
+
+MOST_SENTENCE, MOST_CELL = 1500, 120
+"""Characters of a sentence and of a cell that are shown; what is longer ends in an ellipsis."""
+
+
+def page(content: SheetContent, letterhead: Letterhead | None) -> str:
+    """The page with its digest; `letterhead` is the shop's, None where there is none."""
+    html = _template().render(
+        mark=Markup(MARK),
+        digest=UNSEALED,
+        sheet=content,
+        shop=letterhead,
+        crank=Markup(content.crank),
+        around=[Markup(one) for one in content.around],
+        around_key=Markup(content.around_key),
+        code=Markup(code_of(f"{content.session} {content.chain}")),
+    )
+    return sealed("\n".join(line.rstrip() for line in html.split("\n") if line.strip()) + "\n")
+
+
+@cache
+def _template() -> Template:
+    environment = Environment(
+        loader=PackageLoader("daq.sheet"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters["said"] = lambda text: shown(text, MOST_SENTENCE)
+    environment.filters["cell"] = lambda text: shown(text, MOST_CELL)
+    return environment.get_template("sheet.html")
