@@ -19,6 +19,7 @@ from bench import (
     many,
     modules,
     reevaluate,
+    sounds,
     stacks,
     startup,
     teach,
@@ -43,6 +44,7 @@ def timed(folder: Path, rounds: int) -> list[Row]:
         *startup.measure(folder, rounds),
         *stacks.measure(rounds),
         *reevaluate.measure(rounds),
+        *sounds.measure(_new(folder, "sounds"), rounds),
     ]
 
 

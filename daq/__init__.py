@@ -75,7 +75,7 @@ def open_session(
     `step` is a length with its unit. `ground_to` names undersizes of the plan that the part was
     ground to, GROUP=NAME, or NAME in every group that has it.
     `is_attended` False: nobody answers questions, so a held reading is dropped and a failed check
-    ends the session.
+    ends the session; unless `send_key` has keys for both `keep` and `drop`.
 
     Raises UsageError, PlanError, SettingsError, LedgerError and HistoryError of `daq.errors`,
     ProfileError and PortError of `drivers.errors`.

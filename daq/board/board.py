@@ -133,6 +133,7 @@ class Board(msgspec.Struct, frozen=True, kw_only=True):
     says; `abandon_loses`: what `abandon` would lose; empty where they would not. A display that can
     ask asks once more where they are not. `cue` names what the last step is to sound like, empty
     for silence. `can_send`: a press here takes a reading, as on a gauge that is asked.
+    `press_answers`: pressing again answers what is in question.
     """
 
     step: int
@@ -165,3 +166,4 @@ class Board(msgspec.Struct, frozen=True, kw_only=True):
     reasons: tuple[str, ...] = ()
     cue: str = ""
     can_send: bool = False
+    press_answers: bool = False

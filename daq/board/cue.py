@@ -18,6 +18,7 @@ from daq.record.events import (
     Rejected,
     StintBegan,
 )
+from daq.rules.press_again import PRESSED_AGAIN
 
 GAUGE_LOST = "gauge-lost"
 CHECK_FAILED = "check-failed"
@@ -37,6 +38,9 @@ is folded comes once a second, and must not fall on the edge."""
 
 _UNASKED_FOR = ("age", "swapped", "power-loss")
 """Causes of a new beginning that no word of the operator's led to."""
+
+_ANSWERS = ("operator", PRESSED_AGAIN)
+"""Why a reading was dropped where that was the answer to its question."""
 
 _OPEN = ("to-come", "again")
 """States of a place that waits for a reading."""
@@ -124,7 +128,7 @@ def _is_worth_a_look(entries: Sequence[Entry]) -> bool:
     """Something came that did not count, or a new beginning that nobody typed."""
     return any(
         isinstance(entry.event, Rejected)
-        or (isinstance(entry.event, Dropped) and entry.event.why != "operator")
+        or (isinstance(entry.event, Dropped) and entry.event.why not in _ANSWERS)
         or (isinstance(entry.event, StintBegan) and entry.event.cause in _UNASKED_FOR)
         for entry in entries
     )

@@ -1,8 +1,12 @@
 """The board of a check outside any session: made after each reading of the stack. Pure."""
 
+import msgspec
+
 from daq.board.asked import PRESS_SEND, TYPE_IT
-from daq.board.board import Asked, Board, CheckAsked, LastValue, LinkShown, Word
+from daq.board.board import Asked, Board, CheckAsked, CheckShown, LastValue, LinkShown, Word
+from daq.board.cue import CHECK_FAILED, CHECK_PASSED, GAUGE_LOST, KEPT, LOOK, SILENCE
 from daq.gauges.check_rules import CheckWanted, StackReadings
+from daq.gauges.history import CheckRecord
 from daq.lengths import plain
 from drivers.reading import Reading, utc_text
 
@@ -25,7 +29,8 @@ def check_board(
     can_send: bool = False,
 ) -> Board:
     """The board once `reading` was taken, or something else was said; `last` is the one before.
-    `press` says how a reading is given, `can_send` that a press here takes one.
+    `press` says how a reading is given, `can_send` that a press here takes one. The last reading is
+    silent: it is judged at once, and `proven_board` sounds like that.
     """
     done = len(taken.readings)
     counts = reading is not None and any(one is reading for one in taken.readings[-1:])
@@ -37,6 +42,12 @@ def check_board(
         shown = None
     do = TYPE_IT if wanted.is_by_hand else f"{press} on the stack"
     check = CheckAsked("prove", str(wanted.stack.size), done, wanted.readings)
+    if link.is_lost and last is not None and not last.link.is_lost:
+        cue = GAUGE_LOST
+    elif reading is None or done >= wanted.readings:
+        cue = SILENCE
+    else:
+        cue = KEPT if counts else LOOK
     is_new = last is None or last.check != check or last.link != link
     return Board(
         step=(last.step if last is not None else 0) + is_new,
@@ -57,4 +68,33 @@ def check_board(
         news=(said,) if said else (),
         words=WORDS if taken.readings else WORDS[1:],
         can_send=can_send and done < wanted.readings and not link.is_lost,
+        cue=cue,
+    )
+
+
+def proven_board(last: Board, check: CheckRecord, at_us: int) -> Board:
+    """The board once the check is judged: its numbers, and how it sounds. It moves the step on."""
+    words = "passed" if check.passed else "FAILED"
+    judged = CheckShown(
+        check.check_no,
+        check.stint,
+        check.phase,
+        check.passed,
+        check.mean_error_mm,
+        check.spread_mm,
+        "",
+        check.reason,
+        utc_text(at_us),
+        0,
+    )
+    return msgspec.structs.replace(
+        last,
+        step=last.step + 1,
+        made_at=utc_text(at_us),
+        status="closed",
+        asked=Asked(f"Check {words}", "", f"Check {words}"),
+        checks=(judged,),
+        news=(f"Check {words}: {check.reason}.",),
+        words=(),
+        cue=CHECK_PASSED if check.passed else CHECK_FAILED,
     )

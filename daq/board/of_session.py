@@ -129,6 +129,7 @@ def _shown(
         again_words=words,
         warnings=warnings(state, words, tuple(below.values()), coarse, at_us),
         can_send=can_send and (status(state) in SENDABLE or is_offered(state)),
+        press_answers=is_offered(state),
     )
     looked_us = None
     if last is not None:

@@ -34,15 +34,16 @@ def places_in(row: JournalRow) -> int:
     return row.result.positions_measured - row.tainted
 
 
-def stands(row: JournalRow) -> str:
+def stands(row: JournalRow, *, is_short: bool = False) -> str:
     """How a journal stands where there is no column for the count of its places: that, if places
-    are missing, and its word.
+    are missing, and its word. `is_short` leaves out how many of those missing were left out.
     """
-    done, planned, word = places_in(row), row.result.positions_planned, word_of(row)
+    done, planned = places_in(row), row.result.positions_planned
+    word = word_of(row, is_short=is_short)
     skipped = sum(place.state == "skipped" for place in row.places)
     if not done and not row.tainted:
         return "left out" if skipped and skipped == len(row.places) else "not measured"
     if done >= planned:
         return word
-    count = f"{done} of {planned}" + (f", {skipped} left out" if skipped else "")
+    count = f"{done} of {planned}" + (f", {skipped} left out" if skipped and not is_short else "")
     return f"{count}; {word}" if word else count

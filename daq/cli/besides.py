@@ -99,6 +99,27 @@ class PageShow:
         """Nothing: a stream changes faster than anybody reads a page."""
 
 
+class Telling:
+    """Where a display that fails in the middle of a run is told of: on the run's own display while
+    there is one. May be called from any thread.
+    """
+
+    def __init__(self, tell: Callable[[str], None]) -> None:
+        self._tell = tell
+        self._show: Show | None = None
+
+    def __call__(self, words: str) -> None:
+        """Tell it."""
+        if self._show is not None:
+            self._show.advice(words)
+        else:
+            self._tell(words)
+
+    def on(self, show: Show | None) -> None:
+        """From now on there; None: no display stands any more."""
+        self._show = show
+
+
 class Besides:
     """What is there besides the terminal; nothing, where nothing was asked for."""
 
@@ -106,13 +127,15 @@ class Besides:
         self,
         page: "PageHost | None" = None,
         shows: Sequence[Show] = (),
-        tell: Callable[[str], None] = lambda words: None,
+        tell: Telling | None = None,
         *,
         is_speaking: bool = False,
+        with_json: bool = False,
     ) -> None:
         self._page = page
-        self._tell = tell
+        self.tell = tell or Telling(lambda words: None)
         self._is_speaking = is_speaking
+        self._with_json = with_json
         self.shows = tuple(shows)
 
     @property
@@ -125,10 +148,22 @@ class Besides:
         """What is pressed on the page."""
         return None if self._page is None else self._page.presses
 
+    def announce(self) -> None:
+        """Tell the links; for a program that reads this one's JSON as one line first of all."""
+        links = self.links
+        if links is None:
+            return
+        if self._with_json:
+            print(json.dumps({"board": links.board, "press": links.press}), flush=True)
+        print(f"To look at:           {links.board}", file=sys.stderr)
+        print(f"To look at and press: {links.press}", file=sys.stderr, flush=True)
+        if links.is_open:
+            self.tell(PLAIN_HTTP)
+
     def start(self, layout: "Callable[[], CrankLayout]") -> None:
         """The run begins: the page is served, with the part that `layout` has."""
         if self._page is not None:
-            self._page.start(layout(), is_speaking=self._is_speaking, say=self._tell)
+            self._page.start(layout(), is_speaking=self._is_speaking, say=self.tell)
 
     def show(self, board: Board) -> None:
         """A board of a check, which is no session and stores no lines."""
@@ -160,17 +195,17 @@ def with_links(keyboard: InputSource, show: ShowsLinks, links: PageLinks) -> Inp
 def opened_beside(
     context: Context, wanted: BesideWanted, tell: Callable[[str], None], *, is_session: bool = True
 ) -> Iterator[Besides]:
-    """What was asked for, opened and told before anything is written; given back at the end. Of a
-    session with --json the links are the first line on stdout.
+    """What was asked for, opened before anything is written; given back at the end.
 
-    Raises PageError where the page cannot be opened.
+    Raises UsageError and PageUnavailable where the page cannot be opened.
     """
+    telling = Telling(tell)
     with ExitStack() as at_the_end:
         page, shows = None, list[Show]()
         if wanted.sound or wanted.speak:
             from daq.sounds.listening import SoundShow  # noqa: PLC0415 - only where it is wanted
 
-            sounds = SoundShow(wanted.sound, wanted.speak, tell)
+            sounds = SoundShow(wanted.sound, wanted.speak, telling)
             at_the_end.callback(sounds.end)
             shows.append(sounds)
         if wanted.has_page:
@@ -179,25 +214,9 @@ def opened_beside(
             page = PageHost(wanted.board_on)
             at_the_end.callback(page.end)
             shows.append(PageShow(page))
-            _tell_links(context, page, tell, first=is_session)
-        yield Besides(page, shows, tell, is_speaking=wanted.speak)
+        with_json = context.as_json and is_session
+        yield Besides(page, shows, telling, is_speaking=wanted.speak, with_json=with_json)
 
 
 def _links(page: "PageHost") -> PageLinks:
     return PageLinks(page.links.board, page.links.press, page.is_open)
-
-
-def _tell_links(
-    context: Context,
-    page: "PageHost",
-    tell: Callable[[str], None],
-    *,
-    first: bool,
-) -> None:
-    links = _links(page)
-    if context.as_json and first:
-        print(json.dumps({"board": links.board, "press": links.press}), flush=True)
-    print(f"To look at:           {links.board}", file=sys.stderr)
-    print(f"To look at and press: {links.press}", file=sys.stderr, flush=True)
-    if links.is_open:
-        tell(PLAIN_HTTP)

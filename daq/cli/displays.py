@@ -12,7 +12,7 @@ from daq.acquisition.manager import Step
 from daq.acquisition.session_run import Show
 from daq.board.board import Board
 from daq.board.shown_lengths import ShownIn
-from daq.cli.resizes import Resizes
+from daq.cli.resizes import Resizes, is_signalled
 from daq.cli.views.page_links import PageLinks
 from daq.cli.views.screen import Beside, screen
 from daq.record.events import Rejected
@@ -83,6 +83,10 @@ class JsonShow(PlainShow):
         super().step(board, step)
 
 
+def _is_signalled() -> bool:
+    return is_signalled(sys.stderr.fileno())
+
+
 class LiveShow:
     """A screen of its own on a terminal, drawn whole at each change and at each resize; what stood
     on the terminal before comes back at the end.
@@ -95,7 +99,7 @@ class LiveShow:
 
         self._console = Console(stderr=True)
         self._live: Live = Live(console=self._console, auto_refresh=False, screen=True)
-        self._resizes = Resizes(lambda: self._console.size, self._draw)
+        self._resizes = Resizes(lambda: self._console.size, self._draw, _is_signalled)
         self._board: Board | None = None
         self._said = Beside(show=show)
         self._drawn_s = 0.0

@@ -12,6 +12,7 @@ from daq.acquisition.sources import Sources
 from daq.acquisition.typed_port import TypedPort, shared
 from daq.board.asked import TYPE_IT
 from daq.board.board import Board, LinkShown
+from daq.board.of_check import proven_board
 from daq.cli.besides import Besides
 from daq.cli.line_editor import lines_if_any
 from daq.cli.options import Context
@@ -32,6 +33,7 @@ def run(context: Context, check: OpenCheck, beside: Besides) -> int:
     shown.
     """
     named, device, wanted = check.named, check.device, check.wanted
+    beside.announce()
     for text in trigger_words(check.mode):
         tell(text)
     try:
@@ -41,17 +43,12 @@ def run(context: Context, check: OpenCheck, beside: Besides) -> int:
         beside.end(None)
         return ANSWER_NO
     result = prove(readings, wanted, check.temperatures, named or device, device, check.operator)
-    beside.end(_judged(board, result, check))
+    judged = proven_board(board, result.check, result.at_us)
+    said = tuple(result_lines(result, wanted, None))
+    verdict = "passed" if result.check.passed else "failed"
+    beside.show(judged)
+    beside.end(replace(judged, verdict=verdict, reasons=said))
     return _tell(context, result, check, history_name(named, device))
-
-
-def _judged(board: Board, result: CheckResult, check: OpenCheck) -> Board:
-    """The last board, with what came of the check."""
-    passed = result.check.passed
-    cue = "check-passed" if passed else "check-failed"
-    reasons = tuple(result_lines(result, check.wanted, None))
-    verdict = "passed" if passed else "failed"
-    return replace(board, verdict=verdict, reasons=reasons, cue=cue, step=board.step + 1, words=())
 
 
 def _taken(check: OpenCheck, beside: Besides) -> tuple[tuple[Reading, ...], Board]:

@@ -99,13 +99,14 @@ def run_session(
         show = show or show_for(context)
         try:
             try:
+                beside = beside or Besides()
+                beside.announce()
                 notes = start_notes(run)
                 for text in notes:
                     tell(text)
                 if isinstance(show, LiveShow):
                     show.noted(notes)
-                    show.show_links(beside.links if beside is not None else None)
-                beside = beside or Besides()
+                    show.show_links(beside.links)
                 later.has_come |= _listen(run, show, beside, is_unattended=is_unattended)
             except BaseException:
                 # Once it is closed nothing keeps it from its tables, whatever ended the run.
@@ -161,6 +162,8 @@ def _listen(run: OpenRun, show: RunShow, beside: Besides, *, is_unattended: bool
         if run.mode.send_key is not None:
             at_the_runs_end.callback(run.mode.send_key.stop)
         at_the_runs_end.callback(show.end)
+        beside.tell.on(show)
+        at_the_runs_end.callback(lambda: beside.tell.on(None))
         profile, clock = run.chosen.profile, run.clock
         inputs = Sources(run.port, profile, clock, source, run.mode, page=beside.presses)
         owner = SessionRun(

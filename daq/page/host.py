@@ -38,6 +38,9 @@ END_S = 1.5
 ANSWER_S = 5.0
 """How long a press waits for its answer; one that waited so long is not done any more."""
 
+MOST_PRESSED = 64
+"""Presses that wait to be taken in. Chosen by us: more than the server lets wait at once."""
+
 GIVEN_UP = "The page at the bench stopped working and is not shown any more. Measuring goes on"
 
 
@@ -167,8 +170,10 @@ class PageHost:
         match message:
             case PageReady():
                 self._is_ready.set()
-            case PagePress():
+            case PagePress() if self._pressed.qsize() < MOST_PRESSED:
                 self._pressed.put((number, message, time.monotonic()))
+            case PagePress():
+                pass  # nobody takes presses in; the page says that no answer came
             case PageFailed():
                 return False
         return True

@@ -22,18 +22,9 @@ from daq.pictures.diameters import (
     smallest_of,
 )
 from daq.pictures.layout import JournalDrawn
+from daq.pictures.lettering import fitted, wrapped
 from daq.pictures.marks import MOST_SHAPES, mark
-from daq.pictures.svg import (
-    Own,
-    circle,
-    fitted,
-    group,
-    line,
-    picture,
-    polygon,
-    text,
-    wrapped,
-)
+from daq.pictures.svg import Own, circle, group, line, picture, polygon, text
 from drivers.reading import plain
 
 WIDTH = 440
@@ -43,7 +34,10 @@ _LABEL = _OUTER + 16
 _KEY = _Y + _OUTER + 50
 """Where the key begins, below the circle."""
 
-_LINE = 19
+_LINE = 21
+_SIZE = 14
+"""Of the letters of the key."""
+
 _ASIDE = 11
 """From one station's mark to the next one's, along the circle."""
 
@@ -67,12 +61,17 @@ def around(
     scale = scale_of(journal, found, _INNER, _OUTER)
     here = asked if asked is not None and asked.journal == journal.name else None
     stations = _stations(journal, smallest, here)
-    name = fitted(journal.name, WIDTH - 210, 18, is_bold=True)
+    name = fitted(journal.name, WIDTH - 230, 22, is_bold=True)
     listed = found if with_values else []
     key, bottom = _key(journal, stations, smallest, scale, here, listed)
+    again = 0 if row is None else sum(place.state == "again" for place in row.places)
+    if again:
+        words = f"Not drawn: {again} that must be taken again."
+        key.append(text(14, bottom, words, size=13, paint="quiet"))
+        bottom += 17
     body = [
-        text(12, 24, Own(name), size=18, is_bold=True, kind="pic-name"),
-        text(WIDTH - 12, 24, "diameters, seen from the end", size=12, anchor="end", paint="quiet"),
+        text(12, 26, Own(name), size=22, is_bold=True, kind="pic-name"),
+        text(WIDTH - 12, 24, "diameters, seen from the end", size=13, anchor="end", paint="quiet"),
         *_rings(journal, scale),
         *_angles(journal, here),
         *_marks(journal, found, stations, smallest, scale),
@@ -130,7 +129,7 @@ def _label(angle: int, paint: str, *, is_bold: bool) -> str:
     x, y = point(_LABEL, angle)
     beside = (x - _X) / _LABEL
     anchor = "start" if beside > 0.25 else "end" if beside < -0.25 else "middle"
-    return text(x, y + 4, f"{angle}°", size=13, anchor=anchor, paint=paint, is_bold=is_bold)
+    return text(x, y + 4, f"{angle}°", size=15, anchor=anchor, paint=paint, is_bold=is_bold)
 
 
 def _marks(
@@ -184,38 +183,41 @@ def _key(
     """What each sign means, in words, and how far down it reaches; `listed` are written out."""
     parts: list[str] = []
     y = float(_KEY)
-    for limit, word in zip(_limits(journal), ("low limit", "high limit"), strict=False):
-        dash = "8 5" if limit.is_low else ""
-        parts.append(line(14, y - 4, 44, y - 4, wide=1.8, dash=dash))
-        parts.append(text(52, y, f"{word} {limit} {journal.unit}"))
-        y += _LINE
-    if smallest is None:
-        parts.append(text(52, y, "Nothing that stands is measured yet."))
-    else:
-        parts.append(circle(29, y - 4, 7, stroke="ink", wide=2.2))
-        under = ", under the low limit" if smallest.mm < Fraction(journal.low.mm) else ""
-        size = f"smallest {plain(_size(journal, smallest))} {journal.unit}, "
-        station = fitted(smallest.station, 120, 12, is_bold=True)
-        where = f" {smallest.angle_deg}°{under}"
-        parts.append(text(52, y, size, Own(station), where, is_bold=True, kind="pic-smallest"))
+    for at, limit in enumerate(_limits(journal)):
+        x = 14 + at * WIDTH / 2
+        parts.append(line(x, y - 5, x + 30, y - 5, wide=1.8, dash="8 5" if limit.is_low else ""))
+        word = "low" if limit.is_low else "high"
+        parts.append(text(x + 38, y, f"{word} {limit} {journal.unit}", size=_SIZE))
     y += _LINE
+    if smallest is None:
+        parts.append(text(52, y, "Nothing that stands is measured yet.", size=_SIZE))
+    else:
+        parts.append(circle(29, y - 5, 7, stroke="ink", wide=2.2))
+        said = f"smallest {plain(_size(journal, smallest))} {journal.unit}"
+        under = ", under the low limit" if smallest.mm < Fraction(journal.low.mm) else ""
+        at_station = Own(fitted(smallest.station, 150, _SIZE, is_bold=True))
+        where = (at_station, f" {smallest.angle_deg}°{under}")
+        parts.append(text(52, y, said, size=_SIZE, is_bold=True, kind="pic-smallest"))
+        parts.append(text(52, y + 18, *where, size=_SIZE, is_bold=True, kind="pic-smallest"))
+    y += _LINE + 18
     for shape, station in enumerate(stations):
         is_here = here is not None and here.station == station
-        parts.append(mark(shape, 29, y - 4))
-        name, rest = Own(fitted(station, 250)), ": measure here" if is_here else ""
-        parts.append(text(52, y, name, rest, is_bold=is_here, paint="here" if is_here else "ink"))
+        parts.append(mark(shape, 29, y - 5))
+        name = Own(fitted(station, 230, _SIZE, is_bold=True))
+        rest, paint = (": measure here", "here") if is_here else ("", "ink")
+        parts.append(text(52, y, name, rest, size=_SIZE, is_bold=is_here, paint=paint))
         y += _LINE
         values = ", ".join(
             f"{one.angle_deg}° {plain(_size(journal, one))}"
             for one in listed
             if one.station == station
         )
-        for words in wrapped(values, WIDTH - 66, 11, _MOST_VALUES) if values else ():
-            parts.append(text(52, y - 3, words, size=11, kind="pic-value"))
+        for words in wrapped(values, WIDTH - 66, 12, _MOST_VALUES) if values else ():
+            parts.append(text(52, y - 4, words, size=12, kind="pic-value"))
             y += 15
     left = len(journal.stations) - len(stations)
     if left:
-        parts.append(text(52, y, f"and {left} more stations, not drawn"))
+        parts.append(text(52, y, f"and {left} more stations, not drawn", size=_SIZE))
         y += _LINE
     step = plain(Decimal(f"{scale.step:.7f}").normalize())
     for words in (
@@ -223,8 +225,8 @@ def _key(
         f"Deviations are drawn about {_rounded(scale.magnification)} times larger.",
         "Hollow: the same diameters, 180 degrees on.",
     ):
-        parts.append(text(14, y, words, paint="quiet"))
-        y += 16
+        parts.append(text(14, y, words, size=13, paint="quiet"))
+        y += 17
     return parts, y
 
 

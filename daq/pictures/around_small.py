@@ -21,19 +21,9 @@ from daq.pictures.diameters import (
     smallest_of,
 )
 from daq.pictures.layout import JournalDrawn
+from daq.pictures.lettering import fitted, text_width
 from daq.pictures.marks import MOST_SHAPES, mark
-from daq.pictures.svg import (
-    Own,
-    circle,
-    fitted,
-    group,
-    line,
-    number,
-    picture,
-    polygon,
-    text,
-    text_width,
-)
+from daq.pictures.svg import Own, circle, group, line, number, picture, polygon, text
 from drivers.reading import plain
 
 WIDTH, HEIGHT = 150, 152

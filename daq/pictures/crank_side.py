@@ -19,20 +19,9 @@ from daq.board.board import JournalRow, PlaceAsked
 from daq.board.row_choice import nearest, rest_counts
 from daq.board.row_words import BAD, stands
 from daq.pictures.crank_parts import BAND, Cell, axis_line, between, cells_of, shape
-from daq.pictures.layout import CrankLayout, JournalDrawn
-from daq.pictures.svg import (
-    MOST_TEXT,
-    Own,
-    fitted,
-    group,
-    line,
-    picture,
-    polygon,
-    rect,
-    text,
-    text_width,
-    wrapped,
-)
+from daq.pictures.layout import CrankLayout, JournalDrawn, here_words
+from daq.pictures.lettering import clean, fitted, text_width, wrapped
+from daq.pictures.svg import Own, group, line, picture, polygon, rect, text
 from drivers.printable import shown
 
 WIDTH = 960
@@ -41,10 +30,9 @@ LEAST_CELL, MOST_CELL = 70, 132
 """Width of one journal with its share of the webs."""
 
 SKETCH = (
-    "A sketch in the order of the plan: mains on the axis, rods beside it. It does not show "
-    "how the part lies or is sized."
+    "A sketch in the order of the plan: mains on the axis, rods beside it. It does not show how "
+    "the part lies or is sized."
 )
-"""What the drawing is, below it; where a session is over, for whoever shows it to say."""
 
 _MARGIN = 24
 
@@ -56,12 +44,14 @@ def crank_side(
     *,
     width: int = WIDTH,
     most_rows: int = MOST_ROWS,
+    has_foot: bool = True,
     final: Mapping[str, str] | None = None,
 ) -> str:
     """The crank as SVG, at most `width` wide (320 at least) and in `most_rows` rows: each journal
     with its name and how it stands in words, the one to measure now with an arrow at its station.
-    Without rows it is the plan alone: how many readings each journal takes. `final`: the words by
-    journal, where a session is over and nothing is asked any more.
+    Without rows it is the plan alone: how many readings each journal takes. Without its foot the
+    words SKETCH belong near it. `final`: words by journal instead of how it stands, where a session
+    is over, so that nothing is asked and nothing will change.
     """
     found = {row.result.journal: row for row in rows}
     across = max(1, int((width - 2 * _MARGIN) // LEAST_CELL))
@@ -81,15 +71,15 @@ def crank_side(
         cells = cells_of(part, start, axis, sizes.cell, first, gaps)
         webs = between(cells, is_first=at == 0, is_last=at == high - 1)
         parts.append(group(webs, "pic-webs"))
-        parts += _row(cells, found, asked, sizes, wide, final or {})
-    foot = _foot(rest, wide, has_sketch=final is None)
+        parts += _row(cells, found, asked, sizes, wide)
+    foot = _foot(rest, wide, has_foot=has_foot)
     for at, words in enumerate(foot):
         parts.append(text(8, high * sizes.row + 10 + at * 15, words, size=11, paint="quiet"))
     return picture(
         wide,
         high * sizes.row + len(foot) * 15 + 4,
         "The crank from the side, in the order of the plan",
-        _about(layout, found, asked, rest, final or {}),
+        _about(layout, found, asked, rest, sizes),
         parts,
         "pic-crank",
     )
@@ -118,12 +108,11 @@ class _Sizes(msgspec.Struct, frozen=True):
     @property
     def lines(self) -> int:
         """Lines of words below a name: as many whatever they are, so that nothing jumps."""
-        if self.is_plan:
-            return 2
-        if self.final is not None:  # nothing changes any more
-            lines = (wrapped(words, self.cell - 4, self.state, 4) for words in self.final.values())
-            return max(map(len, lines), default=1)
-        return 3 if self.cell >= 96 else 4
+        if self.final is not None:
+            room = self.cell - 2
+            every = (wrapped(each, room, self.state, 4) for each in self.final.values())
+            return max(map(len, every), default=1)
+        return 2 if self.is_plan else 4
 
     @property
     def row(self) -> float:
@@ -169,13 +158,11 @@ def _row(
     asked: PlaceAsked | None,
     sizes: _Sizes,
     wide: float,
-    final: Mapping[str, str],
 ) -> Iterator[str]:
     for cell in cells:
         row = found.get(cell.journal.name)
         is_asked = asked is not None and asked.journal == cell.journal.name
-        words = _words(cell.journal, row, final, is_plan=sizes.is_plan)
-        parts = [*shape(cell, row), *_label(cell, row, words, sizes, is_asked=is_asked)]
+        parts = [*shape(cell, row), *_label(cell, row, sizes, is_asked=is_asked)]
         if is_asked and asked is not None:
             parts += _arrow(cell, asked, wide)
         state = "plan" if row is None else row.result.verdict
@@ -183,12 +170,10 @@ def _row(
     yield axis_line(cells)
 
 
-def _label(
-    cell: Cell, row: JournalRow | None, words: str, sizes: _Sizes, *, is_asked: bool
-) -> Iterator[str]:
+def _label(cell: Cell, row: JournalRow | None, sizes: _Sizes, *, is_asked: bool) -> Iterator[str]:
     """The name, and how the journal stands."""
     y, room = cell.axis + BAND + 16, cell.width - 4
-    size, names = sizes.name, [shown(cell.journal.name, MOST_TEXT)]
+    size, names = sizes.name, [clean(cell.journal.name)]
     if text_width(names[0], size, is_bold=True) > room - 6:
         size = 12
         names = wrapped(names[0], room - 6, size, 2, is_bold=True)
@@ -208,27 +193,46 @@ def _label(
             kind="pic-name",
         )
     is_bad = row is not None and (row.tainted > 0 or row.result.verdict in BAD)
-    for at, part in enumerate(wrapped(words, room, sizes.state, sizes.lines, is_bold=is_bad)):
+    lines, size = _lines(cell.journal, row, cell.width - 2, sizes, is_bold=is_bad)
+    for at, part in enumerate(lines):
         yield text(
             cell.middle,
             y + 8 + (at + 1) * (sizes.state + 2) - 2,
             part,
-            size=sizes.state,
+            size=size,
             anchor="middle",
             is_bold=is_bad,
             kind="pic-state",
         )
 
 
+def _lines(
+    journal: JournalDrawn, row: JournalRow | None, room: float, sizes: _Sizes, *, is_bold: bool
+) -> tuple[list[str], float]:
+    """How a journal stands, in lines of a size: in shorter words, then in smaller ones, where it
+    would be cut.
+    """
+    found: list[str] = []
+    size = sizes.state
+    for is_short, size in ((False, sizes.state), (True, sizes.state), (True, sizes.state - 1)):
+        words = _words(journal, row, sizes, is_short=is_short)
+        found = wrapped(words, room, size, sizes.lines, is_bold=is_bold)
+        if " ".join(found) == words:
+            break
+    return found, size
+
+
 def _words(
-    journal: JournalDrawn, row: JournalRow | None, final: Mapping[str, str], *, is_plan: bool
+    journal: JournalDrawn, row: JournalRow | None, sizes: _Sizes, *, is_short: bool = False
 ) -> str:
     """How a journal stands; what it asks for where there is the plan alone."""
-    if journal.name in final:
-        return final[journal.name]
+    if sizes.final is not None and journal.name in sizes.final:
+        return sizes.final[journal.name]
     if row is not None:
-        return stands(row)
-    if not is_plan:
+        late = journal.is_after_strip and not row.result.positions_measured
+        words = stands(row, is_short=is_short)
+        return f"{words}, after stripping" if late else words
+    if not sizes.is_plan:
         return "not in this run"
     count = f"{journal.places} {'reading' if journal.places == 1 else 'readings'}"
     return f"{count}, after stripping" if journal.is_after_strip else count
@@ -272,9 +276,10 @@ def _arrow(cell: Cell, asked: PlaceAsked, wide: float) -> Iterator[str]:
     )
 
 
-def _foot(rest: str, wide: float, *, has_sketch: bool) -> list[str]:
+def _foot(rest: str, wide: float, *, has_foot: bool) -> list[str]:
+    """The journals that are not drawn, in words, and that it is a sketch."""
     lines = wrapped(rest, wide - 16, 11, 2) if rest else []
-    return lines + (wrapped(SKETCH, wide - 16, 11, 3) if has_sketch else [])
+    return lines + (wrapped(SKETCH, wide - 16, 11, 3) if has_foot else [])
 
 
 def _about(
@@ -282,12 +287,11 @@ def _about(
     found: Mapping[str, JournalRow],
     asked: PlaceAsked | None,
     rest: str,
-    final: Mapping[str, str],
+    sizes: _Sizes,
 ) -> str:
     """The drawing in words, for who does not see it."""
-    here = "" if asked is None else f"Measure {asked.journal} {asked.station} {asked.angle_deg}°. "
     each = [
-        f"{journal.name}: {_words(journal, found.get(journal.name), final, is_plan=not found)}"
+        f"{shown(journal.name)}: {_words(journal, found.get(journal.name), sizes)}"
         for journal in layout.journals[:60]
     ]
-    return here + "; ".join([*each, *([rest] if rest else [])])
+    return here_words(asked) + "; ".join([*each, *([rest] if rest else [])])

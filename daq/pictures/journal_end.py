@@ -8,25 +8,13 @@ from collections.abc import Iterator
 from math import cos, radians, sin
 
 from daq.pictures.layout import JournalDrawn
-from daq.pictures.svg import (
-    Own,
-    circle,
-    fitted,
-    group,
-    line,
-    number,
-    path,
-    picture,
-    polygon,
-    text,
-    text_width,
-    wrapped,
-)
+from daq.pictures.lettering import fitted, text_width, wrapped
+from daq.pictures.svg import Own, circle, group, line, number, path, picture, polygon, text
 
-WIDTH, HEIGHT, LOW_HEIGHT = 360, 436, 356
+WIDTH, HEIGHT, LOW_HEIGHT = 420, 446, 366
 """Height with the foot and without it."""
 
-_X, _Y, _RADIUS = 180, 212, 100
+_X, _Y, _RADIUS = 208, 216, 100
 _LABEL = _RADIUS + 31
 _ARC = 36
 """Radius of the arc that the angle is drawn by."""
@@ -46,18 +34,21 @@ def journal_end(
     """
     words = "" if angle_deg is None else f"set {angle_deg}°"
     drawn = _all_angles(journal) if angle_deg is None else _set(angle_deg)
-    room = WIDTH - 24 - (text_width(words, 14) + 12 if words else 0)
-    name = fitted(journal.name, room, 18, is_bold=True)
-    foot = wrapped(WHERE_ZERO_IS, WIDTH - 24, 12, 3) if has_foot else []
+    room = WIDTH - 24 - (text_width(words, 18) + 12 if words else 0)
+    name = fitted(journal.name, room, 22, is_bold=True)
+    foot = wrapped(WHERE_ZERO_IS, WIDTH - 24, 14, 3) if has_foot else []
     angles = ", ".join(f"{angle}°" for angle in journal.angles_deg)
     about = f"{journal.name} from its end, {words or f'angles {angles}'}. {WHERE_ZERO_IS}"
     body = [
-        text(12, 24, Own(name), size=18, is_bold=True, kind="pic-name"),
-        text(WIDTH - 12, 24, words, size=14, anchor="end"),
+        text(12, 26, Own(name), size=22, is_bold=True, kind="pic-name"),
+        text(WIDTH - 12, 26, words, size=18, anchor="end"),
         circle(_X, _Y, _RADIUS, fill="metal", stroke="ink", wide=2),
         *_zero(),
         *drawn,
-        *(text(12, HEIGHT - 44 + 16 * at, part, paint="quiet") for at, part in enumerate(foot)),
+        *(
+            text(12, HEIGHT - 44 + 18 * at, part, size=14, paint="quiet")
+            for at, part in enumerate(foot)
+        ),
     ]
     height = HEIGHT if has_foot else LOW_HEIGHT
     return picture(WIDTH, height, "The journal from its end", about, body, "pic-end")
@@ -74,7 +65,7 @@ def _zero() -> Iterator[str]:
     top = _Y - _RADIUS
     yield polygon([(_X, top), (_X - 8, top + 15), (_X + 8, top + 15)], fill="ink", kind="pic-zero")
     yield line(_X, top, _X, top - 52, stroke="quiet", dash="3 3")
-    yield text(_X, top - 57, "0° mark", size=14, anchor="middle", is_bold=True)
+    yield text(_X, top - 57, "0° mark", size=17, anchor="middle", is_bold=True)
     reach = _RADIUS + 62
     (x1, y1), (x2, y2) = point(reach, 17), point(reach, 37)
     arc = f"M{number(x1)} {number(y1)}A{reach} {reach} 0 0 1 {number(x2)} {number(y2)}"
@@ -110,8 +101,8 @@ def _set(angle: int) -> Iterator[str]:
         )
         parts.append(line(_X, _Y, _X, _Y - _RADIUS + 15, stroke="quiet", dash="3 3"))
     yield group(parts, "pic-set")
-    yield _label(angle, f"{angle}°", 22, is_bold=True)
-    yield _label(angle + 180, f"{(angle + 180) % 360}°", 13, is_bold=False)
+    yield _label(angle, f"{angle}°", 28, is_bold=True)
+    yield _label(angle + 180, f"{(angle + 180) % 360}°", 16, is_bold=False)
 
 
 def _all_angles(journal: JournalDrawn) -> Iterator[str]:

@@ -7,10 +7,12 @@ from collections.abc import Iterable
 
 import msgspec
 
+from daq.board.board import PlaceAsked
 from daq.board.shown_lengths import stated_unit
 from daq.lengths import Length
 from daq.plan.plan import JournalPlan
 from daq.plan.schema import JournalKind
+from drivers.printable import shown
 
 _MAIN = frozenset({"main", "mains"})
 _ROD = frozenset(
@@ -85,3 +87,10 @@ def kind_of(group: str, name: str) -> JournalKind:
     if letter is None:
         return "other"
     return "main" if letter[1] == "m" else "rod"
+
+
+def here_words(asked: PlaceAsked | None) -> str:
+    """Where to measure now, for who does not see a drawing; empty where nothing is asked."""
+    if asked is None:
+        return ""
+    return f"Measure {shown(asked.journal)} {shown(asked.station)} {asked.angle_deg}°. "

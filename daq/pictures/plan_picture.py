@@ -1,6 +1,6 @@
 """A plan as one picture: the crank, its journals from the end, the route. Pure."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import msgspec
 
@@ -8,9 +8,9 @@ from daq.pictures.crank_side import WIDTH, crank_side
 from daq.pictures.journal_end import LOW_HEIGHT, WHERE_ZERO_IS, journal_end
 from daq.pictures.journal_end import WIDTH as END_WIDTH
 from daq.pictures.layout import CrankLayout, JournalDrawn
+from daq.pictures.lettering import fitted
 from daq.pictures.route_map import route_map
-from daq.pictures.svg import Own, fitted, picture, placed, size_of, text
-from daq.plan.key_words import several
+from daq.pictures.svg import Own, picture, placed, size_of, text
 
 MARK = "<!-- made by jbridge plan show -->"
 """By this the program knows a picture of its own."""
@@ -19,6 +19,7 @@ MOST_SORTS = 12
 """Views from the end; the journals of further sorts are counted in words."""
 
 _ACROSS, _END_SHOWN = 3, 300
+_MOST_NAMES = 4
 _HEAD = 44
 
 
@@ -56,5 +57,12 @@ def sorts_of(layout: CrankLayout) -> Iterator[JournalDrawn]:
         sort = journal.group, journal.kind, journal.angles_deg
         found.setdefault(sort, []).append(journal)
     for members in found.values():
-        names = several([one.name for one in members])
+        names = _names([one.name for one in members])
         yield msgspec.structs.replace(members[0], name=names)
+
+
+def _names(names: Sequence[str]) -> str:
+    """Names as they fit over a drawing: of many the first two and the last, and how many."""
+    if len(names) <= _MOST_NAMES:
+        return ", ".join(names)
+    return f"{names[0]}, {names[1]} … {names[-1]} ({len(names)})"

@@ -14,15 +14,23 @@ import msgspec
 
 from daq.board.board import JournalRow, PlaceAsked
 from daq.pictures.cells import NOT_IN_RUN, STATES, WORDS, box, together
-from daq.pictures.layout import CrankLayout, JournalDrawn
-from daq.pictures.svg import Own, fitted, group, picture, text, text_width
+from daq.pictures.layout import CrankLayout, JournalDrawn, here_words
+from daq.pictures.lettering import clean, fitted, text_width
+from daq.pictures.svg import Own, group, picture, text
+from drivers.printable import shown
 
 WIDTH = 960
 MOST_BOXES, MOST_BLOCKS, MOST_BARS = 1000, 100, 120
 MOST_BESIDE = 3
 """Repeats that have a box each."""
 
-_LABEL, _GAP, _LEAST = 62, 22, 10
+_GAP, _LEAST = 22, 10
+_LEAST_LABEL, _MOST_LABEL = 40, 110
+"""Room for the names of stations."""
+
+_MOST_NAME = 180
+"""How much a block may be widened for the name of its journal."""
+
 _BOX, _NARROW, _COUNTED = 26.0, 16.0, 36.0
 """How wide a box is: of a place, of one of its repeats, of several with their count."""
 
@@ -61,7 +69,7 @@ def route_map(
     is_small = (
         len(blocks) <= MOST_BLOCKS
         and sum(len(one.states) * _across(one.journal) for one in blocks) <= MOST_BOXES
-        and all(_least(one.journal) <= width - 2 * _MARGIN for one in blocks)
+        and all(_least(one.journal) <= width - 2 * _MARGIN - _MOST_LABEL for one in blocks)
     )
     drawn, y = _boxes(blocks, width) if is_small else _bars(blocks, width, asked)
     counts: Counter[str] = Counter()
@@ -108,45 +116,54 @@ def _wide(journal: JournalDrawn) -> float:
 
 
 def _least(journal: JournalDrawn) -> float:
-    """The least width that a block needs."""
+    """The least width that a block needs beside the names of its stations."""
     each = _COUNTED if journal.repeats > MOST_BESIDE else _LEAST * journal.repeats
-    return _LABEL + len(journal.angles_deg) * each
+    return len(journal.angles_deg) * each
 
 
 def _boxes(blocks: Sequence[_Block], width: float) -> tuple[list[str], float]:
     """A block for each journal, in as many columns as fit."""
     parts: list[str] = []
     room = width - 2 * _MARGIN
-    widest = max(_LABEL + len(one.journal.angles_deg) * _wide(one.journal) for one in blocks)
-    widest = min(widest, room)
+    label = _label_room(blocks)
+    widest = max(label + len(one.journal.angles_deg) * _wide(one.journal) for one in blocks)
+    names = max(text_width(clean(one.journal.name), 15, is_bold=True) for one in blocks) + 5
+    widest = min(max(widest, min(names, _MOST_NAME)), room)
     columns = max(1, int((room + _GAP) // (widest + _GAP)))
     y = float(_MARGIN)
     for start in range(0, len(blocks), columns):
         line = blocks[start : start + columns]
         for at, one in enumerate(line):
-            parts.append(_drawn(one, _MARGIN + at * (widest + _GAP), y, widest))
+            parts.append(_drawn(one, _MARGIN + at * (widest + _GAP), y, widest, label))
         y += _HEAD + max(len(one.journal.stations) for one in line) * _HIGH + 14
     return parts, y
 
 
-def _drawn(block: _Block, x: float, y: float, wide: float) -> str:
+def _label_room(blocks: Sequence[_Block]) -> float:
+    """How wide the names of stations stand."""
+    names = {station for one in blocks for station in one.journal.stations}
+    widest = max(text_width(clean(name), 12) for name in names)
+    return min(max(widest + 7, _LEAST_LABEL), _MOST_LABEL)
+
+
+def _drawn(block: _Block, x: float, y: float, wide: float, label: float) -> str:
     """One journal: its name, its angles, its stations, a box for each place."""
     journal = block.journal
-    each = min(_wide(journal), (wide - _LABEL) / len(journal.angles_deg))
+    each = min(_wide(journal), (wide - label) / len(journal.angles_deg))
     name = fitted(journal.name, wide - 4, 15, is_bold=True)
     parts = [text(x, y + 14, Own(name), size=15, is_bold=True, kind="pic-name")]
     widest = text_width(f"{max(journal.angles_deg)}°", 10)
     every = max(1, -int(-widest // each))
     for at, angle in enumerate(journal.angles_deg):
         if at % every == 0:
-            middle = x + _LABEL + (at + 0.5) * each
+            middle = x + label + (at + 0.5) * each
             parts.append(text(middle, y + 34, f"{angle}°", size=10, anchor="middle"))
     for line, station in enumerate(journal.stations):
         top = y + _HEAD + line * _HIGH
-        label = fitted(station, _LABEL - 6, 12)
-        parts.append(text(x + _LABEL - 6, top + 13, Own(label), anchor="end", kind="pic-station"))
+        word = Own(fitted(station, label - 6, 12))
+        parts.append(text(x + label - 6, top + 13, word, anchor="end", kind="pic-station"))
         for at, angle in enumerate(journal.angles_deg):
-            left = x + _LABEL + at * each
+            left = x + label + at * each
             parts += _place(block.states[station, angle], left, top, each - 3)
     return group(parts, "pic-block")
 
@@ -244,10 +261,9 @@ def _key(counts: Counter[str], y: float, width: float, *, is_plan: bool) -> tupl
 def _about(blocks: Sequence[_Block], counts: Counter[str], asked: PlaceAsked | None) -> str:
     """The map in words."""
     parts = [f"{WORDS[state]}: {counts[state]}" for state in STATES if counts[state]]
-    here = "" if asked is None else f"Measure {asked.journal} {asked.station} {asked.angle_deg}°. "
     each = []
     for one in blocks[:60]:
         own = one.counts
         done = own["measured"] + own["proven"]
-        each.append(f"{one.journal.name} {done} of {sum(own.values())}")
-    return f"{here}Readings: {', '.join(parts)}. {'; '.join(each)}"
+        each.append(f"{shown(one.journal.name)} {done} of {sum(own.values())}")
+    return f"{here_words(asked)}Readings: {', '.join(parts)}. {'; '.join(each)}"

@@ -9,11 +9,10 @@ Text of people's making is bounded, free of what XML has no form for, and stands
 its own whose direction of writing is its own.
 """
 
-import unicodedata
 from collections.abc import Iterable, Sequence
 from xml.sax.saxutils import escape
 
-from drivers.printable import shown
+from daq.pictures.lettering import MOST_TEXT, clean
 
 PAINTS = {
     "paper": "#ffffff",
@@ -28,11 +27,6 @@ PAINTS = {
 """Every paint by name. On paper and metal the text paints (ink, quiet, bad, here) have a contrast
 of 6 to 1 at least, which is more than the 4.5 to 1 of WCAG 2.2, 1.4.3; no meaning rests on a hue.
 """
-
-MOST_TEXT = 200
-"""Characters of any one text that are looked at; the rest is cut."""
-
-_NARROW, _WIDE = frozenset("iljtfrI.,:;'|!()[]/ "), frozenset("mwMW@%—OQGD")
 
 
 def number(value: float) -> str:
@@ -75,7 +69,7 @@ def placed(drawing: str, x: float, y: float, wide: float, high: float) -> str:
 
 def safe(words: str, most: int = MOST_TEXT) -> str:
     """Text for XML: bounded, printable, escaped."""
-    return escape(shown(words, most), {'"': "&quot;"})
+    return escape(clean(words, most), {'"': "&quot;"})
 
 
 # Shapes -------------------------------------------------------------------------------------------
@@ -245,61 +239,10 @@ def _directed(words: str) -> str:
     return f'<tspan unicode-bidi="plaintext">{safe(words)}</tspan>'
 
 
-def text_width(words: str, size: float = 12, *, is_bold: bool = False) -> float:
-    """How wide a text is at most in a usual sans-serif, in the units of the drawing: fonts differ,
-    so the widths are those of a wide one.
-    """
-    total = 0.0
-    for char in words:
-        if char in _NARROW:
-            total += 0.42
-        elif unicodedata.east_asian_width(char) in "WF":
-            total += 1.05
-        elif char in _WIDE:
-            total += 0.92
-        elif char.isupper():
-            total += 0.74
-        else:
-            total += 0.62
-    return total * size * (1.08 if is_bold else 1.0)
-
-
-def fitted(words: str, width: float, size: float = 12, *, is_bold: bool = False) -> str:
-    """A text made harmless and cut to a width, with an ellipsis where it is cut."""
-    whole = shown(words, MOST_TEXT)
-    if text_width(whole, size, is_bold=is_bold) <= width:
-        return whole
-    kept = whole
-    while kept and text_width(f"{kept}…", size, is_bold=is_bold) > width:
-        kept = kept[:-1]
-    return f"{kept.rstrip()}…"
-
-
-def wrapped(
-    words: str, width: float, size: float, most: int, *, is_bold: bool = False
-) -> list[str]:
-    """A text in at most `most` lines of a width; what does not fit ends in an ellipsis."""
-    lines: list[str] = []
-    rest = shown(words, MOST_TEXT).split(" ")
-    while rest and len(lines) < most:
-        count = 1
-        while count < len(rest) and (
-            text_width(" ".join(rest[: count + 1]), size, is_bold=is_bold) <= width
-        ):
-            count += 1
-        if len(lines) == most - 1:
-            count = len(rest)
-        lines.append(fitted(" ".join(rest[:count]), width, size, is_bold=is_bold))
-        rest = rest[count:]
-    return lines
-
-
 __all__ = [
-    "MOST_TEXT",
     "PAINTS",
     "Own",
     "circle",
-    "fitted",
     "group",
     "hatch",
     "line",
@@ -312,6 +255,4 @@ __all__ = [
     "safe",
     "size_of",
     "text",
-    "text_width",
-    "wrapped",
 ]

@@ -18,10 +18,10 @@ def body(x: float, y: float, width: float, height: float, row: JournalRow | None
     """The body of a journal, a rectangle, by how its journal stands; None: by the plan alone."""
     box = (x, y, width, height)
     if row is None:
-        return [rect(*box, fill="paper", stroke="ink", wide=1.4)]
+        return [rect(*box, fill="paper", stroke="ink", wide=1.4, kind="pic-body")]
     verdict = row.result.verdict
     dash = "5 3" if row.not_yet_proven or row.tainted else ""
-    wide, stroke, parts = 1.6, "ink", [rect(*box, fill="paper")]
+    wide, stroke, parts = 1.6, "ink", [rect(*box, fill="paper", kind="pic-body")]
     if row.tainted:
         parts.append(path(hatch(*box, _STEP), stroke="quiet", wide=1.4))
         wide = 2.4

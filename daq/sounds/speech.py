@@ -16,7 +16,6 @@ from daq.board.cue import (
     BELOW,
     CHECK_FAILED,
     CHECK_PASSED,
-    GAUGE_LOST,
     JOURNAL_DONE,
     KEPT,
     LOOK,
@@ -27,6 +26,11 @@ from drivers.toml_file import WrongKey, converted, table_in
 
 ENGLISH = "en"
 SCHEMA = 1
+
+_LED_ON = (KEPT, JOURNAL_DONE, BELOW)
+"""Cues of a reading that counted."""
+
+_NO_LANGUAGE = ("", "c", "posix")
 
 MOST_SPOKEN = 40
 """So many characters of a name are spoken, and of a value. Chosen by us: three seconds."""
@@ -54,6 +58,7 @@ class SpokenTexts(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_on
     check_passed: str
     check_failed: str
     in_doubt: str
+    in_doubt_press: str
     not_counted: str
     look: str
     not_done: str
@@ -62,6 +67,8 @@ class SpokenTexts(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_on
     take_again: str
     strip: str
     place: str
+    same_journal: str
+    same_station: str
     repeat: str
     stack: str
     stack_again: str
@@ -85,8 +92,11 @@ FILLED_IN = {
     "journal_done": {"journal"},
     "below": {"journal"},
     "in_doubt": {"value"},
+    "in_doubt_press": {"value"},
     "take_again": {"count"},
     "place": {"journal", "station", "angle"},
+    "same_journal": {"station", "angle"},
+    "same_station": {"angle"},
     "repeat": {"repeat"},
     "stack": {"size"},
 }
@@ -122,6 +132,8 @@ def language_for(wanted: str) -> tuple[str, str]:
     code = re.split(r"[._@-]", wanted, maxsplit=1)[0].lower()
     if code in languages():
         return code, ""
+    if code in _NO_LANGUAGE:
+        return ENGLISH, ""
     return ENGLISH, f"Nothing can be spoken in {code[:20]!r} yet, so English is spoken."
 
 
@@ -150,34 +162,36 @@ def not_done(language: str = ENGLISH) -> str:
 def _happened(before: Board | None, board: Board, say: SpokenTexts) -> list[str]:
     if before is None:
         return []
-    value = _value(board.last, say)
-    match board.cue:
-        case cue if cue == GAUGE_LOST:
-            said = [say.gauge_lost]
-        case cue if cue == CHECK_FAILED:
-            said = [say.check_failed]
-        case cue if cue == CHECK_PASSED:
-            said = [say.check_passed]
-        case cue if cue == LOOK:
-            said = [_look(before, board, say)]
-        case cue if cue == BELOW:
-            said = [value, *(_of(say.below, name) for name in become_below(before, board))]
-        case cue if cue == JOURNAL_DONE:
-            said = [value, *(_of(say.journal_done, name) for name in become_done(before, board))]
-        case cue if cue == KEPT:
-            said = [value]
-        case _:
-            is_back = before.link.is_lost and not board.link.is_lost
-            said = [say.gauge_back] if is_back else []
+    said = _of_cue(before, board, say)
     if len(board.again) > len(before.again):
         said.append(say.take_again.format(count=len(board.again)))
     return said
 
 
+def _of_cue(before: Board, board: Board, say: SpokenTexts) -> list[str]:
+    if board.cue in _LED_ON:
+        return [
+            _value(board.last, say),
+            *(_of(say.journal_done, name) for name in _done(before, board)),
+            *(_of(say.below, name) for name in become_below(before, board)),
+        ]
+    checked = {CHECK_PASSED: say.check_passed, CHECK_FAILED: say.check_failed}
+    if board.cue in checked:
+        return [checked[board.cue]]
+    if before.link.is_lost != board.link.is_lost:
+        return [say.gauge_lost if board.link.is_lost else say.gauge_back]
+    return [_look(before, board, say)] if board.cue == LOOK else []
+
+
+def _done(before: Board, board: Board) -> tuple[str, ...]:
+    """Where one is below, that it is done as well is no matter."""
+    return () if board.cue == BELOW else become_done(before, board)
+
+
 def _look(before: Board, board: Board, say: SpokenTexts) -> str:
     if _is_asking(board):
-        last = board.last
-        return say.in_doubt.format(value=digits(last.value, say) if last is not None else "")
+        text = say.in_doubt_press if board.press_answers else say.in_doubt
+        return text.format(value=digits(board.last.value, say) if board.last is not None else "")
     return say.not_counted if _target(before) == _target(board) else say.look
 
 
@@ -200,7 +214,7 @@ def _comes(before: Board | None, board: Board, say: SpokenTexts, *, is_told: boo
     if board.check is not None:
         return [_strip(before, board, say), _stack(before, board.check, say)]
     if board.place is not None:
-        return [_strip(before, board, say), *_place(before, board.place, say)]
+        return [_strip(before, board, say), *_place(before, board, board.place, say)]
     return []
 
 
@@ -223,12 +237,19 @@ def _stack(before: Board | None, check: CheckAsked, say: SpokenTexts) -> str:
     return say.stack.format(size=digits(check.stack.partition(" ")[0], say))
 
 
-def _place(before: Board | None, place: PlaceAsked, say: SpokenTexts) -> list[str]:
+def _place(before: Board | None, board: Board, place: PlaceAsked, say: SpokenTexts) -> list[str]:
+    """Where a reading led on to it, from the first of journal, station and angle on that is another
+    than before; else whole.
+    """
+    was = before.place if before is not None else None
     said = []
-    if place.who and (before is None or before.place is None or before.place.who != place.who):
+    if place.who and (was is None or was.who != place.who):
         said.append(f"{name_spoken(place.who)}.")
+    text = say.place
+    if was is not None and was.journal == place.journal and board.cue in _LED_ON:
+        text = say.same_station if was.station == place.station else say.same_journal
     said.append(
-        say.place.format(
+        text.format(
             journal=name_spoken(place.journal),
             station=name_spoken(place.station),
             angle=place.angle_deg,

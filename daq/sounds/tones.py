@@ -29,8 +29,8 @@ FULL_SCALE = 32_767
 _ATTACK_S, _DECAY_S = 0.008, 0.016
 """How a note swells and fades, so that it does not click. Chosen by us."""
 
-_HARMONICS = (1.0, 0.35, 0.15)
-"""How loud the fundamental and its first multiples are, beside each other."""
+_SECOND, _THIRD = 0.35, 0.15
+"""How loud twice and three times the pitch are, beside the fundamental."""
 
 _ROUGH_HZ, _ROUGH_DEPTH = 28.0, 0.6
 """A rough note beats so often a second, down to 1 - depth of its level. Chosen by us: where beats
@@ -106,22 +106,24 @@ def _samples(note: _Note) -> list[int]:
     for at in range(count):
         done = at / count
         turn += (note.from_hz + (note.to_hz - note.from_hz) * done) / RATE_HZ
-        sounding = sum(
-            weight * math.sin(2 * math.pi * turn * number)
-            for number, weight in enumerate(_HARMONICS, 1)
-        )
+        sine, cosine = math.sin(2 * math.pi * turn), math.cos(2 * math.pi * turn)
+        twice, thrice = (
+            2 * sine * cosine,
+            3 * sine - 4 * sine**3,
+        )  # of two and three times the angle
+        sounding = (sine + _SECOND * twice + _THIRD * thrice) / (1 + _SECOND + _THIRD)
         level = note.level * _swell(at / RATE_HZ, note.length_s)
         if note.is_rough:
             beat = (1 - math.cos(2 * math.pi * _ROUGH_HZ * at / RATE_HZ)) / 2
             level *= 1 - _ROUGH_DEPTH * beat
-        found.append(round(FULL_SCALE * level * sounding / sum(_HARMONICS)))
+        found.append(round(FULL_SCALE * level * sounding))
     return found
 
 
 def _swell(at_s: float, length_s: float) -> float:
     """How far a note has swelled, or not yet faded: half a cosine at either end."""
     part = min(1.0, at_s / _ATTACK_S, (length_s - at_s) / _DECAY_S)
-    return (1 - math.cos(math.pi * part)) / 2
+    return 1.0 if part == 1.0 else (1 - math.cos(math.pi * part)) / 2
 
 
 __all__ = ["CUES", "FULL_SCALE", "RATE_HZ", "length_s", "wav"]

@@ -50,8 +50,13 @@ BY_EXPRESSION = {
     "back.identity.text": "usb:1209:0007:A2",
     "low.unit": "mm",
     "seal.program": "0.4.0",
+    "__version__": "0.4.0",
+    "in_units": "mm / in",
+    "gauge.permitted_error": "0.004 mm",
     "height": "900",
     "min(unknown)": "place",
+    "others[0]": "paplay",
+    "way.name": "aplay",
     "port.identity.text": "usb:1209:0007:A2",
     "identity_of_unit(unit, tree).text": "usb:1209:0007:A2",
     "identity(device, attached).text": "usb:1209:0007:A2",
@@ -61,6 +66,8 @@ BY_EXPRESSION = {
     "key_words.several(one.journals)": "M1, M2",
     "blocks": "M88",
     "slip": "is a digit missing",
+    "links.board": "http://127.0.0.1:8080/kM3e…/",
+    "links.press": "http://127.0.0.1:8080/w0Zq…/",
     "list(said)": "[]",
     "many": " (3 times)",
     "row.k": "12",
@@ -134,6 +141,9 @@ BY_NAME = {
     _worst = M3 rear 90
     a_journal = M2
     abandon_loses = 12
+    astimezone = 14:20
+    hours = 1
+    proven = 12
     above = 60.5 mm
     amounts = M3 by 0.009 mm
     answers = plan.toml.answers
@@ -303,6 +313,8 @@ BY_NAME = {
     expected = a number like 54.012
     failed = 20261125T080000Z-kqwe
     far = M1
+    exit_code = 3
+    failure = did not end within 5 s
     fault = its end is missing
     faults = no flip=2
     field = mean_error_mm
@@ -358,6 +370,7 @@ BY_NAME = {
     it5 = 13
     it7 = 30
     joints = 3
+    instead = the terminal's bell is rung
     journal = M2
     journals = M1, M2
     kept = All that was confirmed is stored
@@ -453,6 +466,7 @@ BY_NAME = {
     percent = 95 %
     permitted = 30
     phase = before
+    picture = crank.svg
     pid = 4711
     pitch = 0.5
     place = M2 front 45

@@ -20,8 +20,12 @@ from tests.system.launcher import JBRIDGE, Launcher, Process
 IS_GUEST = os.environ.get("JBRIDGE_GUEST") == "1"
 PATIENCE_S = 60.0 if IS_GUEST else 20.0  # an emulated processor is slow
 
-collect_ignore = [] if IS_GUEST else ["kernel"]
-"""Those tests need devices that only the virtual machine has: .ci/system runs them."""
+collect_ignore = [
+    *([] if IS_GUEST else ["kernel"]),
+    *([] if os.environ.get("JBRIDGE_BROWSER") else ["browser"]),
+]
+"""Those tests need what others do not: devices that only the virtual machine of .ci/system has, and
+the browser that .ci/browser finds."""
 
 PLAN = """schema = 1
 part = "test crank"

@@ -43,7 +43,7 @@ def drawings_of(end: SessionEnd) -> SheetDrawings:
     rows = rows_of(end)
     layout = layout_of(end.state.plan.journals)
     words = {row.result.journal: state_words(row) for row in rows}
-    crank = crank_side(layout, rows, width=CRANK_WIDTH, most_rows=3, final=words)
+    crank = crank_side(layout, rows, width=CRANK_WIDTH, most_rows=3, has_foot=False, final=words)
     by_name = {row.result.journal: row for row in rows}
     drawn = [
         msgspec.structs.replace(journal, unit=end.units(journal.name)[0])

@@ -9,10 +9,13 @@ from daq.page.address import Secrets
 
 
 class Denied(msgspec.Struct, frozen=True):
-    """Why a request is not served: the status, and words for a person."""
+    """Why a request is not served: the status, words for a person, and of another method than is
+    possible there those that are.
+    """
 
     status: int
     words: str
+    methods: str = ""
 
 
 class Admitted(msgspec.Struct, frozen=True):
@@ -23,7 +26,7 @@ class Admitted(msgspec.Struct, frozen=True):
     does: Literal["look", "press"]
 
 
-class Gate(msgspec.Struct, frozen=True):
+class PageGate(msgspec.Struct, frozen=True):
     """Who is let in. `netloc` is HOST:PORT as printed."""
 
     secrets: Secrets
@@ -44,14 +47,15 @@ class Gate(msgspec.Struct, frozen=True):
         is_press = _is_same(secret, self.secrets.press)
         if not slash or not (is_look or is_press):
             return Denied(403, "This link is not right. Use the whole printed link.")
-        if origins != [f"http://{self.netloc}"] and (origins or method not in ("GET", "HEAD")):
+        if origins != [f"http://{self.netloc}"] and (origins or method == "POST"):
             return Denied(403, "A page from elsewhere may not use this one.")
         if method == "POST" and what == "":
             if not is_press:
                 return Denied(403, "This link is only to look at. Use the other printed link.")
             return Admitted(what, True, "press")
         if method != "GET":
-            return Denied(405, "That cannot be done with this page.")
+            may = "GET, POST" if is_press and what == "" else "GET"
+            return Denied(405, "That cannot be done with this page.", may)
         return Admitted(what, is_press, "look")
 
 

@@ -1,5 +1,6 @@
 """What is answered to a request: pages, parts of them, presses. An ASGI application."""
 
+import asyncio
 from collections.abc import AsyncIterator, Callable
 
 import msgspec
@@ -7,23 +8,27 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.responses import Response, StreamingResponse
 from starlette.types import Receive, Scope, Send
 
-from daq.page.server.access import Admitted, Gate
+from daq.page.server.access import Admitted, PageGate
 from daq.page.server.files import file_named
-from daq.page.server.hub import Hub, Viewer
+from daq.page.server.hub import Hub, PageEvent, Viewer
 from daq.page.server.press_form import MOST_BYTES, BadForm, pressed
 
 MOST_READ = 65_536
 """Of a body that is too long so much is read, so that its sender hears why it is refused."""
 
+MOST_HEADER = 16_384
 ANSWER_S = 5.0
-POLICY = (
-    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; "
-    "media-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'"
-)
+_POLICY = {
+    "default-src": "'none'",
+    **dict.fromkeys(("script-src", "style-src", "img-src", "connect-src", "media-src"), "'self'"),
+    "form-action": "'self'",
+    "frame-ancestors": "'none'",
+    "base-uri": "'none'",
+}
 """Source: Content Security Policy Level 3 (W3C), 6."""
 
 HEADERS = {
-    "Content-Security-Policy": POLICY,
+    "Content-Security-Policy": "; ".join(f"{what} {who}" for what, who in _POLICY.items()),
     "X-Content-Type-Options": "nosniff",
     "Referrer-Policy": "no-referrer",
     "Cache-Control": "no-store",
@@ -38,7 +43,7 @@ class Application:
 
     def __init__(
         self,
-        gate: Gate,
+        gate: PageGate,
         hub: Hub,
         page: Callable[[dict[str, str], bool, int], str],
     ) -> None:
@@ -56,6 +61,8 @@ class Application:
 
     async def _answer(self, request: Request) -> Response:
         headers = request.headers
+        if sum(len(name) + len(value) for name, value in headers.raw) > MOST_HEADER:
+            return _words(431, "That is too long.", is_last=True)
         admitted = self._gate.admit(
             request.method,
             request.scope["path"],
@@ -63,7 +70,10 @@ class Application:
             headers.getlist("origin"),
         )
         if not isinstance(admitted, Admitted):
-            return _words(admitted.status, admitted.words, is_last=True)
+            answer = _words(admitted.status, admitted.words, is_last=True)
+            if admitted.methods:
+                answer.headers["Allow"] = admitted.methods
+            return answer
         if admitted.does == "press":
             return await self._press(request)
         match admitted.what:
@@ -111,19 +121,28 @@ class Application:
     async def _stream(self, viewer: Viewer) -> AsyncIterator[bytes]:
         """Source: The WHATWG HTML Standard, 9.2.6, "Interpreting an event stream"."""
         try:
+            yield b"retry: 1000\n\n"  # in ms: how soon a page that lost us asks again
             while True:
                 await viewer.bell.wait()
                 viewer.bell.clear()
-                event = self._hub.due(viewer)
                 is_ticked, viewer.is_ticked = viewer.is_ticked, False
+                event = self._hub.due(viewer)
                 if event is not None:
-                    yield b"data: " + msgspec.json.encode(event) + b"\n\n"
-                elif is_ticked:
+                    yield _data(event)
+                    await asyncio.sleep(0)  # others have their turn before anything is drawn
+                drawn = self._hub.due_drawings(viewer)
+                if drawn is not None:
+                    yield _data(drawn)
+                if is_ticked and event is None and drawn is None:
                     yield b"event: tick\ndata:\n\n"
-                if event is not None and event.over:
+                if drawn is not None and drawn.over:
                     return
         finally:
             self._hub.leave(viewer)
+
+
+def _data(event: PageEvent) -> bytes:
+    return b"data: " + msgspec.json.encode(event) + b"\n\n"
 
 
 def _words(status: int, words: str, *, is_last: bool = False) -> Response:

@@ -20,7 +20,6 @@ UNREAD_S = 20.0
 LINGER_S = 2.0
 """How long a closed connection may take to take the rest."""
 
-MOST_HEADER = 16_384
 KEEP_ALIVE_S = 5
 # All bounds are chosen by us: a shop has a handful of viewers, each with a few connections.
 

@@ -43,7 +43,7 @@ class Viewer:
         self.is_ticked = False
 
 
-class Event(msgspec.Struct, frozen=True):
+class PageEvent(msgspec.Struct, frozen=True):
     """What a viewer has not got yet."""
 
     step: int
@@ -54,24 +54,28 @@ class Event(msgspec.Struct, frozen=True):
 
 
 class Hub:
-    """`render` makes the parts of a moment; `send` tells the measuring process; `now_s` is a
+    """`render` makes the parts of a moment but its drawings, which take longer and which `draw`
+    makes; `send` tells the measuring process; `now_s` is a
     monotonic clock. All of it belongs to one loop.
     """
 
     def __init__(
         self,
         render: Callable[[Moment], dict[str, str]],
+        draw: Callable[[Moment], dict[str, str]],
         send: Callable[[PagePress], None],
         now_s: Callable[[], float],
         spoken: Callable[[Board | None, Board], str],
     ) -> None:
         self._render = render
+        self._draw = draw
         self._send = send
         self._now_s = now_s
         self._spoken = spoken
         self.moment = Moment()
         self._shown_s = now_s()
         self._parts: dict[str, str] | None = None
+        self._drawings: dict[str, str] | None = None
         self._heard: deque[tuple[int, str]] = deque(maxlen=MOST_HEARD)
         self._count = 0
         self._say = (0, "")
@@ -105,18 +109,18 @@ class Hub:
                 pass  # it was the first line, and read before
 
     def _show(self, board: Board, cues: tuple[str, ...], news: tuple[str, ...]) -> None:
-        before = self.moment.board
-        say = self._spoken(before, board)
+        before, kept = self.moment.board, news[-MOST_NEWS:] if news else self.moment.news
+        self._shown_s = self._now_s()
         self._count += 1
+        self._heard.extend((self._count, cue) for cue in cues)
+        self._change(board=board, news=kept, passed_s=0)
+        say = self._spoken(before, board)
         if say:
             self._say = (self._count, say)
-        for cue in cues:
-            self._heard.append((self._count, cue))
-        self._shown_s = self._now_s()
-        kept = news[-MOST_NEWS:] if news else self.moment.news
-        self._change(board=board, news=kept, passed_s=0)
 
     def _change(self, **changed: object) -> None:
+        if "board" in changed:
+            self._drawings = None
         self.moment = msgspec.structs.replace(self.moment, **changed)
         self._parts = None
         for viewer in self._viewers:
@@ -133,9 +137,17 @@ class Hub:
     @property
     def parts(self) -> dict[str, str]:
         """The page as it is now, part by part; made only where somebody looks."""
+        return {**self._texts(), **self._drawn()}
+
+    def _texts(self) -> dict[str, str]:
         if self._parts is None:
             self._parts = self._render(self.moment)
         return self._parts
+
+    def _drawn(self) -> dict[str, str]:
+        if self._drawings is None:
+            self._drawings = self._draw(self.moment)
+        return self._drawings
 
     @property
     def has_viewers(self) -> bool:
@@ -157,17 +169,32 @@ class Hub:
         if not self._viewers:
             self.gone.set()
 
-    def due(self, viewer: Viewer) -> Event | None:
-        """What a viewer has not got yet, None if nothing; from now on it has it."""
-        seen = {name: html for name, html in self.parts.items() if is_for(name, viewer.may_press)}
-        parts = {name: html for name, html in seen.items() if viewer.parts.get(name) != html}
+    def due(self, viewer: Viewer) -> PageEvent | None:
+        """What a viewer has not got yet but drawings, None if nothing; from now on it has it."""
+        parts = self._new(viewer, self._texts())
         cues = tuple(cue for count, cue in self._heard if count > viewer.heard)
         say = self._say[1] if self._say[0] > viewer.heard else ""
-        viewer.parts, viewer.heard = seen, self._count
-        is_over = self.moment.is_over
-        if not (parts or cues or say or is_over):
+        viewer.heard = self._count
+        if not (parts or cues or say):
             return None
-        return Event(self.moment.step, parts, cues, say, is_over)
+        return PageEvent(self.moment.step, parts, cues, say)
+
+    def due_drawings(self, viewer: Viewer) -> PageEvent | None:
+        """The drawings that a viewer has not got yet, None if nothing; and whether it was the last
+        that there is.
+        """
+        parts = self._new(viewer, self._drawn())
+        is_over = self.moment.is_over and not viewer.bell.is_set()  # else there is more to come
+        return PageEvent(self.moment.step, parts, over=is_over) if parts or is_over else None
+
+    def _new(self, viewer: Viewer, parts: dict[str, str]) -> dict[str, str]:
+        new = {
+            name: html
+            for name, html in parts.items()
+            if is_for(name, viewer.may_press) and viewer.parts.get(name) != html
+        }
+        viewer.parts |= new
+        return new
 
     # Presses ------------------------------------------------------------------------------------
 

@@ -3,7 +3,7 @@
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from daq.page.server.drawings import drawings
+from daq.page.server.drawings import DRAWINGS, drawings
 from daq.page.server.hub import is_for
 from daq.page.server.moment import Moment
 from daq.page.server.seen import NOT_BEGUN, seen
@@ -15,8 +15,6 @@ PARTS = (
 )
 SHEETS = ("skip", "note", "retake", "stop", "abandon")
 """Words that something must follow: each has a form of its own."""
-
-DRAWINGS = ("side", "end", "around", "map")
 
 
 class Pages:
@@ -37,17 +35,22 @@ class Pages:
         self._sheet = environment.get_template("sheet.html")
 
     def parts(self, moment: Moment) -> dict[str, str]:
-        """Each part's HTML by its name; empty where there is nothing to show."""
+        """The HTML of each part but drawings by its name; empty where there is nothing to show."""
         sheets = [f"keys-{word}" for word in SHEETS]
         if moment.board is None:
-            return {**dict.fromkeys((*PARTS, *DRAWINGS, *sheets), ""), "place": NOT_BEGUN}
+            return {**dict.fromkeys((*PARTS, *sheets), ""), "place": NOT_BEGUN}
         view = seen(moment, self._layout)
         parts = {name: template.render(view=view).strip() for name, template in self._parts.items()}
-        parts |= drawings(self._layout, moment.board)
         for word in SHEETS:
             sheet = view.sheets.get(word)
             parts[f"keys-{word}"] = "" if sheet is None else self._sheet.render(sheet=sheet).strip()
         return parts
+
+    def drawings(self, moment: Moment) -> dict[str, str]:
+        """The drawings as SVG by the name of their part."""
+        if moment.board is None:
+            return dict.fromkeys(DRAWINGS, "")
+        return drawings(self._layout, moment.board)
 
     def page(self, parts: dict[str, str], may_press: bool, step: int) -> str:
         """The whole page of one link."""

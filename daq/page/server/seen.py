@@ -62,9 +62,10 @@ class RowSeen(msgspec.Struct, frozen=True):
     is_asked: bool
 
 
-class Seen(msgspec.Struct, frozen=True, kw_only=True):
+class PageSeen(msgspec.Struct, frozen=True, kw_only=True):
     """All that the templates show."""
 
+    what: str
     head: tuple[str, ...]
     place: str
     place_fit: int
@@ -92,7 +93,7 @@ class Seen(msgspec.Struct, frozen=True, kw_only=True):
     is_lost: bool
 
 
-def seen(moment: Moment, layout: CrankLayout | None) -> Seen:
+def seen(moment: Moment, layout: CrankLayout | None) -> PageSeen:
     """A moment as it is shown; there must be a board."""
     board = moment.board
     assert board is not None
@@ -100,7 +101,8 @@ def seen(moment: Moment, layout: CrankLayout | None) -> Seen:
     place = clean(asked.short or asked.headline)
     is_open = not (board.verdict or moment.is_over)
     can_be_pressed = is_open and not moment.is_over
-    return Seen(
+    return PageSeen(
+        what="Session" if board.session else "Check",
         head=tuple(clean(each) for each in _head(board) if each),
         place=place,
         place_fit=fit(place, widest_place(layout)),
@@ -110,7 +112,7 @@ def seen(moment: Moment, layout: CrankLayout | None) -> Seen:
         value=_value(board, layout),
         verdict=board.verdict,
         is_over=moment.is_over,
-        reasons=tuple(dict.fromkeys(clean(plainly(each)) for each in board.reasons)),
+        reasons=_reasons(board),
         said=tuple(map(clean, moment.said)),
         caution=CAUTION if board.verdict and board.rows else "",
         warnings=tuple(map(clean, board.warnings)),
@@ -132,6 +134,12 @@ def seen(moment: Moment, layout: CrankLayout | None) -> Seen:
 def clean(text: str) -> str:
     """A text of anybody's making: bounded, printable, in no direction of its own."""
     return shown(text, MOST_TEXT)
+
+
+def _reasons(board: Board) -> tuple[str, ...]:
+    """Why it ended so, but for the rule that decided: the guide has that."""
+    told = (each for each in board.reasons if not each.startswith("decided by "))
+    return tuple(dict.fromkeys(clean(plainly(each)) for each in told))
 
 
 def plainly(reason: str) -> str:
@@ -218,7 +226,7 @@ def _progress(board: Board) -> str:
     if not board.places_total:
         return ""
     done, total, proven = board.places_done, board.places_total, board.places_proven
-    return f"{done} of {total} places, {proven} proven by a check"
+    return f"{done} of {total} places, {proven} proven"
 
 
 def _row(row: JournalRow) -> RowSeen:
@@ -267,8 +275,8 @@ def _age(check: CheckShown, passed_s: int) -> str:
     minutes = (check.age_s + passed_s) // 60
     if minutes < 1:
         return "just now"
-    hours, rest = divmod(minutes, 60)
-    return f"{hours} h {rest} min ago" if hours else f"{minutes} min ago"
+    hours = minutes // 60
+    return f"{hours} h {minutes % 60} min ago" if hours else f"{minutes} min ago"
 
 
 def _check_due(board: Board) -> str:
@@ -284,4 +292,4 @@ def _gauge(board: Board) -> str:
     return f"{link.gauge} LOST" if link.is_lost else f"{link.gauge} on {link.port}"
 
 
-__all__ = ["CAUTION", "NOT_BEGUN", "SEND", "Seen", "clean", "seen"]
+__all__ = ["CAUTION", "NOT_BEGUN", "SEND", "PageSeen", "clean", "seen"]

@@ -25,9 +25,9 @@ from daq.page.messages import (
     line_of,
     to_server,
 )
-from daq.page.server.access import Gate
-from daq.page.server.app import Application
-from daq.page.server.bounded import KEEP_ALIVE_S, MOST_HEADER, BoundedProtocol
+from daq.page.server.access import PageGate
+from daq.page.server.app import MOST_HEADER, Application
+from daq.page.server.bounded import KEEP_ALIVE_S, BoundedProtocol
 from daq.page.server.hub import Hub
 from daq.page.server.page import Pages
 from daq.sounds.speech import spoken
@@ -90,8 +90,8 @@ async def _serve(hello: Hello, sock: socket.socket, lines: BinaryIO, out: Binary
         out.flush()
 
     pages = Pages(hello.layout, is_speaking=hello.is_speaking)
-    hub = Hub(pages.parts, send, time.monotonic, spoken)
-    gate = Gate(Secrets(hello.look, hello.press), hello.netloc)
+    hub = Hub(pages.parts, pages.drawings, send, time.monotonic, spoken)
+    gate = PageGate(Secrets(hello.look, hello.press), hello.netloc)
     server = PageServer(
         uvicorn.Config(
             Application(gate, hub, pages.page),

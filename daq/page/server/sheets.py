@@ -86,7 +86,7 @@ def keys(board: Board) -> tuple[Key, ...]:
         Key(
             word,
             label,
-            HINTS[word],
+            HINTS[word] if board.session or word != "stop" else "end without a result",
             is_large=word in LARGE,
             opens=_needs_text(board, word),
             sure="" if _needs_text(board, word) else _sure(board, word),

@@ -33,6 +33,7 @@ from daq.services.doctor.filesystem import filesystem_of
 from daq.services.doctor.probe import sync_seconds
 from daq.services.home import home_folder
 from daq.services.recognise import gauges_of, known_as
+from daq.sounds.programs import PLAYERS, SPEAKERS
 from daq.storage.durable import what_helps
 from drivers.attached.discovery import Attached, attached, candidates, typing_only
 from drivers.attached.holders import holders_of
@@ -41,8 +42,6 @@ from drivers.attached.services import grabbers, is_kept_from_modems
 from drivers.printable import shown
 from drivers.udev.installed import installed_files, rules_for
 
-PLAYERS = ("pw-play", "paplay", "aplay", "afplay", "play", "ffplay", "canberra-gtk-play")
-SPEAKERS = ("spd-say", "espeak-ng", "espeak", "say")
 BROWSERS = (
     *("xdg-open", "open", "firefox", "firefox-esr", "chromium", "chromium-browser"),
     *("google-chrome", "epiphany", "falkon"),
@@ -61,7 +60,7 @@ def look(home_option: str | None, machine: Machine = THIS_MACHINE) -> MachineFac
         fault = str(error).rstrip(".")
     return MachineFacts(
         devices=_devices(home, machine),
-        commands=CommandFacts(_present(PLAYERS), _present(SPEAKERS), _present(BROWSERS)),
+        commands=CommandFacts(_present(tuple(PLAYERS)), _present(SPEAKERS), _present(BROWSERS)),
         clock=_clock(home),
         home=HomeFacts(path="", fault=fault) if home is None else home_facts(home, machine),
         terminal=_terminal(),

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from daq.acquisition.check_run import CheckRun
 from daq.acquisition.inputs import (
     Item,
     KeyboardGone,
@@ -15,10 +16,13 @@ from daq.acquisition.inputs import (
     TakingMode,
     is_attended,
 )
+from daq.acquisition.run_loop import RunLoop
+from daq.board.board import LinkShown
 from daq.record.events import Dropped, Kept, Voided
 from daq.storage.ledger import scan
 from drivers.gauge.asking import Asking
-from tests.daq.acquisition.test_run_loop import GOOD, played_session, value
+from tests.daq.acquisition.played import Exhausted, HandClock, PlayedInputs
+from tests.daq.acquisition.test_run_loop import GOOD, played_session, value, wanted
 
 ANSWERS = TakingMode(answers=True)
 
@@ -41,7 +45,7 @@ def test_keep_drop_and_back_do_what_the_words_do(tmp_path: Path) -> None:
     said = [each for each in stored(tmp_path) if isinstance(each, Dropped | Kept | Voided)]
     assert [type(each) for each in said] == [Dropped, Kept, Voided]
     assert isinstance(said[0], Dropped)
-    assert said[0].why == "operator"
+    assert (said[0].why, said[0].by) == ("operator", "send key")
     assert not owner.state.standing
 
 
@@ -108,3 +112,18 @@ def test_a_key_answers_what_a_press_here_could_not(tmp_path: Path) -> None:
     owner, watcher, _ = played_session(tmp_path, *coming, KeyWord("drop"), mode=mode)
     assert watcher.refusals == ["a reading is in question: type keep or drop first"]
     assert owner.state.held is None
+
+
+def test_in_a_check_outside_any_session_back_works_and_keep_and_drop_are_refused_in_words() -> None:
+    clock, said = HandClock(), list[str]()
+    owner = CheckRun(wanted(), LinkShown("mic", "usb-1", "/dev/ttyUSB0"), clock, said.append)
+    coming: list[Item] = [value("59.970"), *map(KeyWord, ("keep", "drop", "back"))]
+    inputs = PlayedInputs(clock, [(1.0, item) for item in coming])
+    with pytest.raises(Exhausted):
+        RunLoop(inputs, owner, clock, ANSWERS, "text").run()
+    assert said == [
+        "1/3  59.970 mm  error 0.000 mm",
+        *["Not done: the words here are back and stop."] * 2,
+        "The last reading is taken back.",
+    ]
+    assert owner.readings == ()

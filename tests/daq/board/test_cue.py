@@ -49,8 +49,8 @@ class Heard:
         self.shown: SessionShown = first_shown(self.bench.state, self.bench.now_us)
         self.before: Board = self.shown.board
 
-    def say(self, command: Command) -> str:
-        step = self.bench.say(command)
+    def say(self, command: Command, after_us: int = SECOND_US) -> str:
+        step = self.bench.say(command, after_us)
         self.before = self.shown.board
         state, now_us = self.bench.state, self.bench.now_us
         self.shown = next_shown(self.shown, step.entries, state, now_us)
@@ -85,6 +85,22 @@ def test_a_held_reading_asks_for_a_look_and_counts_once_it_is_kept(heard: Heard)
     assert heard.say(Keep()) == "kept"
     assert heard.press("62.001") == ["look"]
     assert heard.say(Drop(why="operator")) == ""
+
+
+def test_a_second_press_that_answers_for_the_first_counts_and_is_heard_so(tmp_path: Path) -> None:
+    """0.2 s after another is sooner than a hand presses; a second later the same value comes again,
+    where the plan lets that be the answer.
+    """
+    plan = ONE.replace("[defaults]\n", '[defaults]\nheld = "press-again"\n')
+    heard = Heard(tmp_path, plan)
+    heard.press(*STACK, "59.981")
+    soon_us = SECOND_US // 5
+    made = reading("59.980", heard.bench.now_us + soon_us)
+    assert heard.say(TakeReading(made, "sent"), soon_us) == "look"
+    assert heard.shown.board.press_answers
+    again = reading("59.980", heard.bench.now_us + SECOND_US)
+    assert heard.say(TakeReading(again, "sent")) == "journal-done"
+    assert not heard.shown.board.press_answers
 
 
 def test_a_journal_below_its_limit_is_heard_when_it_becomes_so_and_not_again(heard: Heard) -> None:

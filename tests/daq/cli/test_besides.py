@@ -12,7 +12,7 @@ from daq.acquisition.inputs import Item, Typed
 from daq.acquisition.manager import Step
 from daq.board.board import Board, LinkShown
 from daq.board.of_check import check_board
-from daq.cli.besides import PLAIN_HTTP, Besides, Shows, opened_beside, with_links
+from daq.cli.besides import PLAIN_HTTP, Besides, Shows, Telling, opened_beside, with_links
 from daq.cli.options import Context
 from daq.cli.views.page_links import PageLinks
 from daq.equipment.stacks.stack_file import assumed_stack
@@ -87,7 +87,8 @@ def test_of_a_session_with_json_the_links_are_the_first_line(
     context: Context, capsys: pytest.CaptureFixture[str]
 ) -> None:
     with opened_beside(context, BesideWanted(board=True), pytest.fail) as besides:
-        assert besides.links is not None
+        assert capsys.readouterr().out == ""  # the gauge is still to be opened
+        besides.announce()
     out, err = capsys.readouterr()
     links = json.loads(out)
     assert list(links) == ["board", "press"]
@@ -102,18 +103,18 @@ def test_of_a_session_with_json_the_links_are_the_first_line(
 def test_of_a_check_stdout_stays_for_the_result_alone(
     context: Context, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    with opened_beside(context, BesideWanted(board=True), pytest.fail, is_session=False):
-        pass
+    with opened_beside(context, BesideWanted(board=True), pytest.fail, is_session=False) as besides:
+        besides.announce()
     assert capsys.readouterr().out == ""
 
 
 def test_a_page_that_is_open_to_the_network_is_said_to_be_open(context: Context) -> None:
     told: list[str] = []
-    with opened_beside(context, BesideWanted(board_on="127.0.0.1"), told.append):
-        pass
+    with opened_beside(context, BesideWanted(board_on="127.0.0.1"), told.append) as here:
+        here.announce()
     assert told == []
-    with opened_beside(context, BesideWanted(board_on="0.0.0.0"), told.append):
-        pass
+    with opened_beside(context, BesideWanted(board_on="0.0.0.0"), told.append) as everywhere:
+        everywhere.announce()
     assert told == [PLAIN_HTTP]
 
 
@@ -132,3 +133,15 @@ def test_the_word_page_shows_the_links_and_is_no_word_of_the_session() -> None:
     with_links(keyboard, Links(), PageLinks("a", "b"))(heard.append)
     assert shown == [PageLinks("a", "b")]
     assert heard == [Typed("back")]
+
+
+def test_what_fails_in_the_middle_is_told_on_the_display_of_the_run() -> None:
+    told, show = list[str](), Told()
+    tell = Telling(told.append)
+    tell("before")
+    tell.on(show)
+    tell("meanwhile")
+    tell.on(None)
+    tell("after")
+    assert told == ["before", "after"]
+    assert show.told == ["advice meanwhile"]

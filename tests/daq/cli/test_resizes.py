@@ -1,6 +1,7 @@
-"""A terminal that gets another size is noticed by looking, once for each change."""
+"""A terminal that gets another size is noticed, by looking or by a signal, once for each change."""
 
 import queue
+import signal
 
 import pytest
 
@@ -38,3 +39,23 @@ def test_each_change_of_size_is_told_once(monkeypatch: pytest.MonkeyPatch) -> No
 
 def test_a_watch_that_never_began_ends_as_well() -> None:
     Resizes(lambda: None, lambda: None).stop()
+
+
+def test_where_a_signal_tells_nothing_is_looked_at_until_it_comes() -> None:
+    looked: queue.SimpleQueue[tuple[int, int]] = queue.SimpleQueue()
+    told: queue.SimpleQueue[tuple[int, int]] = queue.SimpleQueue()
+    sizes, before = [(80, 24)], signal.getsignal(signal.SIGWINCH)
+
+    def size() -> tuple[int, int]:
+        looked.put(sizes[-1])
+        return sizes[-1]
+
+    watch = Resizes(size, lambda: told.put(sizes[-1]), lambda: True)
+    watch.start()
+    assert looked.get(timeout=PATIENCE_S) == (80, 24)
+    sizes.append((60, 20))
+    signal.raise_signal(signal.SIGWINCH)
+    assert told.get(timeout=PATIENCE_S) == (60, 20)
+    assert looked.qsize() == 1  # at the beginning and at the signal, no more
+    watch.stop()
+    assert signal.getsignal(signal.SIGWINCH) == before

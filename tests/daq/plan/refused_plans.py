@@ -204,6 +204,12 @@ _OF_PUMP = [
         "journal[1].access",
         '"stripped" is not known here. Write access = "after-strip" or ',
     ),
+    (
+        "",
+        'kind = "cam"',
+        "journal[1].kind",
+        '"cam" is not known here. Write kind = "main" or kind = "other" or ',
+    ),
     ("", "group = 1", "journal[1].group", '1 needs quotes: group = "1"'),
     # missing
     ('name = "M1"', "", "journal[1].name", REQUIRED),

@@ -22,6 +22,7 @@ VALUES = {
     "taper_per": ('"25.4 mm"', '"1.5 in"'),
     "form_limit": ('"under"', '"not-over"'),
     "access": ('"after-strip"', '"open"'),
+    "kind": ('"main"', '"other"'),
     "stations": ('["a", "b"]', '["c", "d"]'),
     "station_at": ('["2 mm", "22 mm"]', '["1 mm", "0.8 in"]'),
     "angles_deg": ("[0, 90]", "[10]"),

@@ -161,6 +161,8 @@ def test_the_bounds_are_the_documented_ones() -> None:
     assert table("")["properties"]["schema"] == {"enum": [1]}
     assert table("")["properties"]["journal"]["minItems"] == 1
     assert set(table("defaults")["properties"]["access"]["enum"]) == {"open", "after-strip"}
+    (kinds,) = [one for one in table("journal")["properties"]["kind"]["anyOf"] if "enum" in one]
+    assert set(kinds["enum"]) == {"main", "rod", "other"}
 
 
 def test_a_journal_has_a_name_or_several_and_every_journal_key_says_what_it_is() -> None:

@@ -2,7 +2,7 @@
 // The script of the page at the bench: it swaps parts, plays sounds, speaks, sends presses, and says
 // when what is shown is old. What is shown is made by the program.
 
-const STALE_MS = 25000, SURE_MS = 5000;
+const STALE_MS = 25000, SURE_MS = 5000, REPLY_MS = 15000;
 const body = document.body, stale = document.getElementById("stale"), live = document.getElementById("live");
 const reply = document.getElementById("reply");
 let source = null, heardAt = new Date(), isOver = false, isStale = true, watch = 0, again = 0;
@@ -28,11 +28,21 @@ function take(event) {
   heard();
   const sent = JSON.parse(event.data);
   for (const [name, html] of Object.entries(sent.parts)) swap(name, html);
+  if (sent.parts.journals !== undefined) follow();
   body.dataset.step = sent.step;
   if (sent.over) over();
   enable();
   for (const cue of sent.cues) play(cue);
   if (sent.say) say(sent.say);
+}
+
+// The journal that is measured stays in sight where not all of them fit.
+let followed = "";
+function follow() {
+  const table = document.getElementById("table"), row = table.querySelector("tr.asked");
+  const name = row ? row.querySelector("th").textContent : "";
+  if (row && name !== followed) table.scrollTop = row.offsetTop - table.clientHeight / 2;
+  followed = name;
 }
 
 // Live or old ---------------------------------------------------------------------------------
@@ -115,12 +125,15 @@ async function tone(cue) {
 }
 
 async function play(cue) {
-  if (!audio) return;
+  const on = audio;
+  if (!on) return;
   try {
-    const node = audio.createBufferSource();
-    node.buffer = await tone(cue);
-    node.connect(audio.destination);
-    const at = Math.max(audio.currentTime, endsAt);
+    const buffer = await tone(cue);
+    if (on !== audio) return; // switched off meanwhile
+    const node = on.createBufferSource();
+    node.buffer = buffer;
+    node.connect(on.destination);
+    const at = Math.max(on.currentTime, endsAt);
     node.start(at);
     endsAt = at + node.buffer.duration;
   } catch { /* no sound is no reason to stop */ }
@@ -148,23 +161,28 @@ speak.addEventListener("click", () => {
 
 // Presses -----------------------------------------------------------------------------------------
 
-let touchedStep = null, isSending = false;
+// A press is for what was on the screen as the finger went down.
+let touchedStep = null, isSending = false, quiet = 0;
 document.addEventListener("pointerdown", () => { touchedStep = body.dataset.step; }, true);
-document.addEventListener("keydown", () => { touchedStep = body.dataset.step; }, true);
+document.addEventListener("keydown", (event) => {
+  touchedStep = body.dataset.step;
+  if (event.key === "Escape") for (const part of document.querySelectorAll(".sheet:not([hidden])")) close(part);
+}, true);
 
 function enable() {
-  const may = !isStale && !isOver && !isSending;
+  const may = !isStale && !isOver;
   for (const button of document.querySelectorAll("#buttons button[data-word], #buttons button.do")) button.disabled = !may;
 }
 
 function tell(words, isRefused) {
   reply.textContent = words;
   reply.classList.toggle("refused", isRefused);
+  clearTimeout(quiet);
+  quiet = setTimeout(() => { reply.textContent = ""; }, REPLY_MS);
 }
 
 async function send(word, text, step) {
   isSending = true;
-  enable();
   try {
     const answer = await fetch("./", { method: "POST", body: new URLSearchParams({ word, text, step }), signal: AbortSignal.timeout(8000) });
     const words = await answer.text();
@@ -175,7 +193,6 @@ async function send(word, text, step) {
     return false;
   } finally {
     isSending = false;
-    enable();
   }
 }
 
@@ -215,12 +232,14 @@ function close(part) {
 
 document.getElementById("buttons")?.addEventListener("click", (event) => {
   const button = event.target.closest("button");
-  if (!button || button.disabled) return;
+  const step = touchedStep ?? body.dataset.step;
+  touchedStep = null;
+  if (!button || button.disabled || isSending) return;
   const sheet = button.closest(".sheet");
   if ("close" in button.dataset) close(sheet);
   else if ("ready" in button.dataset) sheet.querySelector("input").value = button.dataset.ready;
   else if ("opens" in button.dataset) toggle(document.getElementById(button.getAttribute("aria-controls")), button);
-  else if (button.dataset.word && isSure(button)) send(button.dataset.word, "", touchedStep);
+  else if (button.dataset.word && isSure(button)) send(button.dataset.word, "", step);
 });
 
 document.getElementById("buttons")?.addEventListener("submit", async (event) => {

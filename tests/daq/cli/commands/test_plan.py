@@ -247,3 +247,33 @@ def test_a_plan_is_shown_with_how_it_is_judged(
     assert run(["plan", "show", "--json", str(form)]) == 0
     decision = json.loads(capsys.readouterr().out)["decision"]
     assert decision == {"rule": "guarded", "confidence": 0.9, "state": "ground"}
+
+
+def test_show_writes_a_picture_beside_what_it_says(
+    doubtful: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["plan", "show", str(doubtful)]) == 0
+    said = capsys.readouterr().out
+    target = tmp_path / "plan.svg"
+    for _ in range(2):  # its own picture it writes over
+        assert run(["plan", "show", str(doubtful), "--picture", str(target)]) == 0
+        out, err = capsys.readouterr()
+        assert out == said
+        assert err == f"The picture is in {target}\n"
+    text = target.read_text(encoding="utf-8")
+    assert text.startswith("<!-- made by jbridge plan show -->\n<svg ")
+    assert "compressor engine" in text
+
+
+def test_show_writes_over_no_file_of_anybody_else(
+    doubtful: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    target = tmp_path / "plan.svg"
+    target.write_text("mine", encoding="utf-8")
+    words = ["plan", "show", str(doubtful), "--json", "--picture", str(target)]
+    assert run(words) == 2
+    assert "exists and was not made by this command" in capsys.readouterr().err
+    assert target.read_text(encoding="utf-8") == "mine"
+    assert run([*words, "--replace"]) == 0
+    assert json.loads(capsys.readouterr().out)["part"] == "compressor engine"
+    assert "<svg" in target.read_text(encoding="utf-8")

@@ -56,6 +56,15 @@ def test_what_is_measured_last_says_so() -> None:
     assert lines[3] == "at front, rear; angles 0, 45, 90, 135"
 
 
+def test_what_it_is_drawn_as_is_told_where_the_plan_says_it() -> None:
+    plan = plan_of(journal("M1", 'kind = "rod"\n') + journal("M2") + journal("cam"))
+    lines = list(plan_lines(plan))
+    assert lines[2] == "M1: 59.970 to 59.990 mm; drawn as kind rod"
+    assert lines[3] == "M2, cam: 59.970 to 59.990 mm"
+    kinds = [one["kind"] for one in plan_document(plan)["journals"]]
+    assert kinds == ["rod", "main", "other"]
+
+
 def test_a_window_of_its_own_and_distances_are_told() -> None:
     more = 'window = "1 mm"\nstation_at = ["2 mm", "22 mm"]\n'
     lines = list(plan_lines(plan_of(journal("A", more))))

@@ -5,7 +5,7 @@ from html.parser import HTMLParser
 
 import pytest
 
-from daq.cli.views.worksheet import worksheet
+from daq.cli.views.worksheet import MOST_ENDS, worksheet
 from daq.plan.plan import parse_plan
 from daq.plan.worksheet import stints_of
 from daq.services.examples import example, examples
@@ -133,3 +133,23 @@ def test_there_are_lines_for_all_that_a_session_asks_for() -> None:
     # 1.8735 * 25.4 = 47.586 9, 1.8745 * 25.4 = 47.612 3
     assert "1.8735 to 1.8745 in (47.5869 to 47.6123 mm)" in words
     assert "out-of-round, taper under 0.0005 in (0.0127 mm)" in words
+
+
+def test_the_crank_is_drawn_at_the_head_and_each_sort_of_journal_from_its_end() -> None:
+    text = example("v6-shared-pins").text
+    found = Page(page_of(text))
+    # the crank, and one view for the mains, one for the rods: all have the same angles
+    assert found.tags.count("svg") == 3
+    page = page_of(text)
+    assert page.index("pic-crank") < page.index("pic-end") < page.index("<h2>")
+    assert "0° is a mark of your own on the crank." in found.words
+    # neither is drawn again with the readings
+    assert page.count("0° mark") == 2
+
+
+def test_of_many_sorts_of_journals_some_are_drawn() -> None:
+    journals = "".join(
+        f'[[journal]]\nname = "J{at}"\nangles_deg = [{at}]\n' for at in range(MOST_ENDS + 3)
+    )
+    head = REPEATED.partition("[[journal]]")[0].replace("repeats = 2\n", "")
+    assert page_of(head + journals).count("pic-end") == MOST_ENDS
