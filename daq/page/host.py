@@ -41,7 +41,7 @@ ANSWER_S = 5.0
 MOST_PRESSED = 64
 """Presses that wait to be taken in. Chosen by us: more than the server lets wait at once."""
 
-GIVEN_UP = "The page at the bench stopped working and is not shown any more. Measuring goes on"
+GIVEN_UP = "the page at the bench stopped working and is not shown any more. Measuring goes on"
 
 
 class PageHost:
@@ -62,6 +62,7 @@ class PageHost:
         self._pressed: queue.SimpleQueue[tuple[int, PagePress, float] | None] = queue.SimpleQueue()
         self._child: Child | None = None
         self._hello = Hello(self._secrets.look, self._secrets.press, self._netloc)
+        self._reason = ""
         self._is_ending = threading.Event()
         self._is_ready = threading.Event()
         self._say: Callable[[str], None] = lambda _: None
@@ -137,7 +138,7 @@ class PageHost:
             now_s = time.monotonic()
             if len(begun) == MOST_STARTS and now_s - begun[0] < WITHIN_S:
                 self._socket.close()
-                self._say(GIVEN_UP)
+                self._say(f"{GIVEN_UP} ({self._reason})" if self._reason else GIVEN_UP)
                 return
             begun.append(now_s)
             with suppress(OSError):  # none could be started, as one that died at once
@@ -175,6 +176,7 @@ class PageHost:
             case PagePress():
                 pass  # nobody takes presses in; the page says that no answer came
             case PageFailed():
+                self._reason = message.reason
                 return False
         return True
 

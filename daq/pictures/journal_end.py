@@ -19,7 +19,7 @@ _LABEL = _RADIUS + 31
 _ARC = 36
 """Radius of the arc that the angle is drawn by."""
 
-MOST_LABELS = 12
+MOST_LABELS, _FEW = 12, 6
 WHERE_ZERO_IS = (
     "0° is a mark of your own on the crank. Angles go on as the arrow shows; 180 degrees on is the "
     "same diameter."
@@ -109,11 +109,12 @@ def _all_angles(journal: JournalDrawn) -> Iterator[str]:
     """A line across at every angle; of many angles not each is labelled."""
     angles = journal.angles_deg
     every = -(-len(angles) // MOST_LABELS)
+    size = 20 if len(angles) <= _FEW else 15
     for at, angle in enumerate(angles):
         one, other = point(_RADIUS + 14, angle), point(_RADIUS + 14, angle + 180)
         yield line(*one, *other, stroke="here", wide=1.6)
         if at % every == 0:
-            yield _label(angle, f"{angle}°", 15, is_bold=True, reach=_RADIUS + 19)
+            yield _label(angle, f"{angle}°", size, is_bold=True, reach=_RADIUS + 19)
 
 
 def _label(angle: float, words: str, size: float, *, is_bold: bool, reach: float = _LABEL) -> str:

@@ -22,6 +22,10 @@ from daq.page.server.moment import MOST_NEWS, Moment
 from daq.page.server.press_form import Pressed
 
 MOST_STREAMS, MOST_PRESSES = 16, 16
+DRAW_EVERY_S = 0.2
+"""So that drawings take no more than a part of the time even of a gauge that sends without a pause.
+Chosen by us."""
+
 MOST_HEARD = 8
 """Sounds that a viewer who is behind still gets. Chosen by us."""
 
@@ -55,8 +59,8 @@ class PageEvent(msgspec.Struct, frozen=True):
 
 class Hub:
     """`render` makes the parts of a moment but its drawings, which take longer and which `draw`
-    makes; `send` tells the measuring process; `now_s` is a
-    monotonic clock. All of it belongs to one loop.
+    makes; `send` tells the measuring process; `now_s` is a monotonic clock, `call_later` calls
+    something after so many seconds. All of it belongs to one loop.
     """
 
     def __init__(
@@ -65,17 +69,21 @@ class Hub:
         draw: Callable[[Moment], dict[str, str]],
         send: Callable[[PagePress], None],
         now_s: Callable[[], float],
+        call_later: Callable[[float, Callable[[], None]], object],
         spoken: Callable[[Board | None, Board], str],
     ) -> None:
         self._render = render
         self._draw = draw
         self._send = send
         self._now_s = now_s
+        self._call_later = call_later
         self._spoken = spoken
         self.moment = Moment()
         self._shown_s = now_s()
         self._parts: dict[str, str] | None = None
         self._drawings: dict[str, str] | None = None
+        self._drawn_s = now_s() - DRAW_EVERY_S
+        self._is_drawing_due = False
         self._heard: deque[tuple[int, str]] = deque(maxlen=MOST_HEARD)
         self._count = 0
         self._say = (0, "")
@@ -147,6 +155,7 @@ class Hub:
     def _drawn(self) -> dict[str, str]:
         if self._drawings is None:
             self._drawings = self._draw(self.moment)
+            self._drawn_s = self._now_s()
         return self._drawings
 
     @property
@@ -181,11 +190,23 @@ class Hub:
 
     def due_drawings(self, viewer: Viewer) -> PageEvent | None:
         """The drawings that a viewer has not got yet, None if nothing; and whether it was the last
-        that there is.
+        that there is. Where readings come quickly not each of them is drawn.
         """
+        left_s = self._drawn_s + DRAW_EVERY_S - self._now_s()
+        if self._drawings is None and left_s > 0 and not self.moment.is_over:
+            if not self._is_drawing_due:
+                self._is_drawing_due = True
+                self._call_later(left_s, self._ring)
+            return None
         parts = self._new(viewer, self._drawn())
         is_over = self.moment.is_over and not viewer.bell.is_set()  # else there is more to come
         return PageEvent(self.moment.step, parts, over=is_over) if parts or is_over else None
+
+    def _ring(self) -> None:
+        """It is time to draw."""
+        self._is_drawing_due = False
+        for viewer in self._viewers:
+            viewer.bell.set()
 
     def _new(self, viewer: Viewer, parts: dict[str, str]) -> dict[str, str]:
         new = {

@@ -89,8 +89,9 @@ async def _serve(hello: Hello, sock: socket.socket, lines: BinaryIO, out: Binary
         out.write(line_of(message))
         out.flush()
 
+    loop = asyncio.get_running_loop()
     pages = Pages(hello.layout, is_speaking=hello.is_speaking)
-    hub = Hub(pages.parts, pages.drawings, send, time.monotonic, spoken)
+    hub = Hub(pages.parts, pages.drawings, send, time.monotonic, loop.call_later, spoken)
     gate = PageGate(Secrets(hello.look, hello.press), hello.netloc)
     server = PageServer(
         uvicorn.Config(
@@ -108,7 +109,6 @@ async def _serve(hello: Hello, sock: socket.socket, lines: BinaryIO, out: Binary
             h11_max_incomplete_event_size=MOST_HEADER,
         )
     )
-    loop = asyncio.get_running_loop()
     ending: set[asyncio.Task[None]] = set()
 
     def take(message: ToServer | None) -> None:

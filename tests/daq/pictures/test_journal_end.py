@@ -60,7 +60,7 @@ def test_it_says_where_0_is_and_that_180_degrees_on_is_the_same() -> None:
     assert WHERE_ZERO_IS not in " ".join(words(journal_end(M1, 45, has_foot=False)))
 
 
-@pytest.mark.parametrize("step", [1, 2, 5, 10, 15, 20, 45, 90])
+@pytest.mark.parametrize("step", [1, 2, 5, 10, 15, 20, 30, 45, 90])
 def test_all_angles_of_a_plan_are_drawn_and_as_many_labelled_as_are_readable(step: int) -> None:
     angles = tuple(range(0, 180, step))
     made = journal_end(replace(M1, angles_deg=angles))

@@ -1,7 +1,7 @@
 """Text cleaned, measured and cut for a drawing."""
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from daq.pictures.lettering import MOST_TEXT, clean, fitted, text_width, wrapped
@@ -41,12 +41,14 @@ def test_a_wide_font_draws_no_wider_than_is_reckoned(words: str, plain: float, b
     assert text_width(words, 100, is_bold=True) >= bold
 
 
+@settings(max_examples=40)
 @given(st.text(max_size=300), st.floats(10, 400), st.booleans())
 def test_what_is_fitted_fits_or_is_an_ellipsis(words: str, width: float, is_bold: bool) -> None:
     cut = fitted(words, width, is_bold=is_bold)
     assert cut == "…" or text_width(cut, is_bold=is_bold) <= width
 
 
+@settings(max_examples=40)
 @given(st.text(max_size=300))
 def test_a_text_is_clean_once(words: str) -> None:
     once = clean(words)

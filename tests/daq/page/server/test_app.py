@@ -30,6 +30,7 @@ class Site:
             lambda moment: {"side": "crank"},
             self._pressed,
             lambda: 0.0,
+            lambda after_s, call: None,
             lambda before, board: "",
         )
         gate = PageGate(Secrets("look", "press"), HOST)

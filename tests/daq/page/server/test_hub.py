@@ -9,7 +9,7 @@ from msgspec.structs import replace
 
 from daq.board.board import Board
 from daq.page.messages import PageOver, PagePress, PageShown, PageTold, PressAnswer
-from daq.page.server.hub import MOST_HEARD, MOST_PRESSES, MOST_STREAMS, NO_ANSWER, Hub
+from daq.page.server.hub import DRAW_EVERY_S, MOST_HEARD, MOST_PRESSES, MOST_STREAMS, NO_ANSWER, Hub
 from daq.page.server.moment import Moment
 from daq.page.server.press_form import Pressed
 from tests.daq.page.boards import Shown
@@ -35,7 +35,13 @@ class Made:
     def __init__(self) -> None:
         self.sent: list[PagePress] = []
         self.now_s = 0.0
-        self.hub = Hub(render, drawn, self.sent.append, lambda: self.now_s, _spoken)
+        self.later: list[tuple[float, Callable[[], None]]] = []
+        self.hub = Hub(
+            render, drawn, self.sent.append, lambda: self.now_s, self._call_later, _spoken
+        )
+
+    def _call_later(self, after_s: float, call: Callable[[], None]) -> None:
+        self.later.append((after_s, call))
 
 
 def _spoken(before: Board | None, board: Board) -> str:
@@ -80,6 +86,28 @@ def test_drawings_come_after_the_words(board: Board) -> None:
     assert hub.due_drawings(viewer) is None
 
 
+def test_where_readings_come_quickly_not_each_of_them_is_drawn(board: Board) -> None:
+    made = Made()
+    viewer = made.hub.enter(may_press=False)
+    assert viewer is not None
+    made.hub.take(PageShown(replace(board, step=1)))
+    assert made.hub.due_drawings(viewer) is not None
+    for step in range(2, 6):
+        made.now_s += 0.04
+        made.hub.take(PageShown(replace(board, step=step)))
+        assert made.hub.due(viewer) is not None
+        assert made.hub.due_drawings(viewer) is None
+    ((after_s, ring),) = made.later
+    assert after_s == pytest.approx(DRAW_EVERY_S - 0.04)
+    viewer.bell.clear()
+    made.now_s = DRAW_EVERY_S
+    ring()
+    assert viewer.bell.is_set()
+    drawings = made.hub.due_drawings(viewer)
+    assert drawings is not None
+    assert drawings.parts == {"side": "crank at step 5"}
+
+
 def test_who_may_only_look_gets_no_buttons(board: Board) -> None:
     hub = Made().hub
     hub.take(PageShown(board))
@@ -110,7 +138,7 @@ def test_nothing_is_rendered_while_nobody_looks(board: Board) -> None:
         rendered.append(moment)
         return render(moment)
 
-    hub = Hub(counting, drawn, lambda _: None, lambda: 0.0, _spoken)
+    hub = Hub(counting, drawn, lambda _: None, lambda: 0.0, lambda after_s, call: None, _spoken)
     for _ in range(3):
         hub.take(PageShown(board))
     assert rendered == []
