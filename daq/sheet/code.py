@@ -1,5 +1,7 @@
 """A text as a QR code (ISO/IEC 18004) in SVG. Pure."""
 
+from functools import lru_cache
+
 import segno
 
 from daq.pictures.svg import number, path, picture
@@ -8,6 +10,7 @@ _QUIET = 4
 """Light squares around it, as the standard asks (from memory)."""
 
 
+@lru_cache(maxsize=4)
 def code_of(text: str) -> str:
     """The code, a square to a unit; the text itself is what is read aloud."""
     rows = [list(row) for row in segno.make_qr(text, error="m").matrix]

@@ -27,7 +27,7 @@ def page(content: SheetContent, letterhead: Letterhead | None) -> str:
         crank=Markup(content.crank),
         around=[Markup(one) for one in content.around],
         around_key=Markup(content.around_key),
-        code=Markup(code_of(f"{content.session} {content.chain}")),
+        code=Markup(code_of(f"{shown(content.session, MOST_CELL)} {content.chain}")),
     )
     return sealed("\n".join(line.rstrip() for line in html.split("\n") if line.strip()) + "\n")
 

@@ -45,7 +45,7 @@ def sealed(page: str) -> str:
 def seal_of(page: str) -> Seal | None:
     """What a page says of itself; None if it is no sheet."""
     text = as_written(page)
-    said = dict(_META.findall(text[:_HEAD]))
+    said = dict(reversed(_META.findall(text[:_HEAD])))  # the first of a name counts
     try:
         if not text.startswith(MARK) or not _DIGEST.search(text, 0, _HEAD):
             return None
