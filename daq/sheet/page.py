@@ -2,16 +2,23 @@
 Pure.
 """
 
+import re
 from functools import cache
 
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 from markupsafe import Markup
 
+from daq.pictures.svg import size_of
 from daq.sheet.code import code_of
 from daq.sheet.content import SheetContent
 from daq.sheet.letterhead import Letterhead
 from daq.sheet.seal import MARK, UNSEALED, sealed
 from drivers.printable import shown
+
+_GROUND = re.compile(r'<rect [^<>]*class="pic-ground[^<>]*/>\n?')
+
+ONE_ROW = 260
+"""How high a drawing of a crank in one row is at most."""
 
 MOST_SENTENCE, MOST_CELL = 1500, 120
 """Characters of a sentence and of a cell that are shown; what is longer ends in an ellipsis."""
@@ -24,12 +31,18 @@ def page(content: SheetContent, letterhead: Letterhead | None) -> str:
         digest=UNSEALED,
         sheet=content,
         shop=letterhead,
-        crank=Markup(content.crank),
-        around=[Markup(one) for one in content.around],
-        around_key=Markup(content.around_key),
+        crank=Markup(_on_paper(content.crank)),
+        has_rows=bool(content.crank) and size_of(content.crank)[1] > ONE_ROW,
+        around=[Markup(_on_paper(one)) for one in content.around],
+        around_key=Markup(_on_paper(content.around_key)),
         code=Markup(code_of(f"{shown(content.session, MOST_CELL)} {content.chain}")),
     )
     return sealed("\n".join(line.rstrip() for line in html.split("\n") if line.strip()) + "\n")
+
+
+def _on_paper(drawing: str) -> str:
+    """A drawing without its own ground, so that words across the page are seen behind it."""
+    return _GROUND.sub("", drawing, count=1)
 
 
 @cache

@@ -53,7 +53,7 @@ def journals_table(end: SessionEnd, rows: Sequence[JournalRow]) -> SheetTable:
         f"largest{of}",
         "out of round (limit)",
         "taper (limit)",
-        "inside, probability",
+        "size inside, probability",
         "decision",
     )
     by_name = {row.result.journal: row for row in rows}

@@ -29,7 +29,7 @@ def test_a_row_has_limits_size_what_was_read_form_and_decision() -> None:
         "could be off by",
         "out of round (limit)",
         "taper (limit)",
-        "inside, probability",
+        "size inside, probability",
         "decision",
     )
     # M3: 59.961 at front 0, 59.962 elsewhere; the ends are alike but for 0.001 mm at 0 degrees.
@@ -57,7 +57,7 @@ def test_an_uncertainty_is_never_shown_smaller_than_it_is() -> None:
 def test_what_is_not_proven_has_neither_uncertainty_nor_probability() -> None:
     found = journals(state_of("rejected"))
     assert "could be off by" not in found.headings
-    assert "inside, probability" not in found.headings
+    assert "size inside, probability" not in found.headings
     assert {row[-1] for row in found.rows} == {("not proven",)}
 
 
