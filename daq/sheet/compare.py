@@ -1,6 +1,5 @@
 """What a sheet says against what its record gives: the first texts that differ. Pure."""
 
-from difflib import SequenceMatcher
 from html.parser import HTMLParser
 
 from daq.sheet.seal import without_digest
@@ -19,15 +18,26 @@ def differences(given: str, again: str) -> list[str]:
     one, other = _without_letterhead(given), _without_letterhead(again)
     if one == other:
         return []
-    said, stands = texts(one), texts(other)
-    found = []
-    for word, a, b, c, d in SequenceMatcher(None, said, stands, autojunk=False).get_opcodes():
-        if word != "equal":
-            found.append(_told(said[a:b], stands[c:d]))
+    found = [_told(a, b) for a, b in _apart(texts(one), texts(other))]
     if not found:
         return ["its drawings or its layout are not those that the record gives"]
     more = len(found) - MOST_TOLD
     return found[:MOST_TOLD] + ([f"and {more} more texts differ"] if more > 0 else [])
+
+
+def _apart(said: list[str], stands: list[str]) -> list[tuple[list[str], list[str]]]:
+    """Where two rows of texts differ: each text where they are as many, else what lies between the
+    first and the last difference. In a time that grows with their number only.
+    """
+    if len(said) == len(stands):
+        pairs = zip(said, stands, strict=True)
+        return [([a], [b]) for a, b in pairs if a != b]
+    least = min(len(said), len(stands))
+    start = next((at for at in range(least) if said[at] != stands[at]), least)
+    end = next(
+        (at for at in range(least - start) if said[-1 - at] != stands[-1 - at]), least - start
+    )
+    return [(said[start : len(said) - end], stands[start : len(stands) - end])]
 
 
 def _told(said: list[str], stands: list[str]) -> str:
