@@ -14,6 +14,7 @@ from daq.board.row_words import BAD, places_in, word_of
 from daq.board.shown_lengths import shown_difference
 from daq.board.to_limit import to_limit
 from daq.lengths import signed
+from daq.page.server.as_pressed import as_pressed
 from daq.page.server.fits import fit, widest_place
 from daq.page.server.moment import Moment
 from daq.page.server.sheets import Key, Sheet, keys, sheets
@@ -100,6 +101,7 @@ def seen(moment: Moment, layout: CrankLayout | None) -> PageSeen:
     asked = board.asked
     place = clean(asked.short or asked.headline)
     is_open = not (board.verdict or moment.is_over)
+    is_cautioned = any(CAUTION in each for each in moment.said)
     can_be_pressed = is_open and not moment.is_over
     return PageSeen(
         what="Session" if board.session else "Check",
@@ -114,9 +116,9 @@ def seen(moment: Moment, layout: CrankLayout | None) -> PageSeen:
         is_over=moment.is_over,
         reasons=_reasons(board),
         said=tuple(map(clean, moment.said)),
-        caution=CAUTION if board.verdict and board.rows else "",
+        caution=CAUTION if board.verdict and board.rows and not is_cautioned else "",
         warnings=tuple(map(clean, board.warnings)),
-        news=tuple(clean(text) for text in moment.news if text not in board.warnings),
+        news=tuple(clean(as_pressed(text)) for text in moment.news if text not in board.warnings),
         keys=keys(board) if can_be_pressed else (),
         sheets=sheets(board) if can_be_pressed else {},
         done=board.places_done,
@@ -289,7 +291,9 @@ def _check_due(board: Board) -> str:
 
 def _gauge(board: Board) -> str:
     link = board.link
-    return f"{link.gauge} LOST" if link.is_lost else f"{link.gauge} on {link.port}"
+    if link.is_lost:
+        return f"{link.gauge} LOST"
+    return link.gauge if link.gauge == link.port else f"{link.gauge} on {link.port}"
 
 
 __all__ = ["CAUTION", "NOT_BEGUN", "SEND", "PageSeen", "clean", "seen"]

@@ -37,7 +37,7 @@ def test_the_link_to_look_at_has_no_buttons_and_its_press_is_refused(
     assert page.words == []
     assert page.page.locator("form").count() == 0
     buttons = page.page.locator("button:visible").all_inner_texts()
-    assert set(buttons) <= {"Sound on", "Speak"}
+    assert set(buttons) <= {"Tap for sound", "Speak aloud"}
     page.allow("status of 403")
     status, words = page.post("back", page.step)
     assert (status, words) == (403, "This link is only to look at. Use the other printed link.")
