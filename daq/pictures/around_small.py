@@ -5,7 +5,7 @@ diameters 180 degrees on hollow. Journals of the same limits share a scale where
 so that they can be compared; each says how far its rings are apart.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
 from math import cos, radians, sin
@@ -20,10 +20,11 @@ from daq.pictures.diameters import (
     scale_of,
     smallest_of,
 )
+from daq.pictures.key import KeySign, key_rows
 from daq.pictures.layout import JournalDrawn
 from daq.pictures.lettering import fitted, text_width
 from daq.pictures.marks import MOST_SHAPES, mark
-from daq.pictures.svg import Own, circle, group, line, number, picture, polygon, text
+from daq.pictures.svg import Own, circle, group, line, picture, polygon, text
 from drivers.reading import plain
 
 WIDTH, HEIGHT = 150, 152
@@ -55,32 +56,38 @@ def key_of(sorts: Sequence[tuple[str, Sequence[str]]], *, has_high: bool) -> str
     """What the signs mean, in rows. `sorts`: the stations of the journals of such names, each
     station with the mark of its number; one sort alone needs no names.
     """
-    signs: list[tuple[str, float, str]] = []
+    signs = []
     for names, stations in sorts[:MOST_SORTS]:
         for shape, station in enumerate(stations[:MOST_SHAPES]):
-            whose = (Own(fitted(names, 120, 13)), " ") if len(sorts) > 1 and not shape else ()
-            lead = (text_width("".join(whose), 13, is_bold=True) + 6) if whose else 0
-            name = [text(0, 0, *whose, size=13, is_bold=True)] if whose else []
-            signs.append(("".join([*name, mark(shape, lead + 8, -4)]), lead + 20, station))
-    signs.append((circle(8, -4, 7, stroke="ink", wide=2), 20, "smallest"))
-    signs.append((mark(0, 8, -4, is_hollow=True), 20, "the same diameters, 180° on"))
-    signs.append((line(0, -4, 26, -4, wide=1.8, dash="8 5"), 34, "low limit"))
+            whose = fitted(names, 120, 13) if len(sorts) > 1 and not shape else ""
+            lead = text_width(whose, 13, is_bold=True) + 6 if whose else 0
+            signs.append(KeySign(_named(whose, lead, shape), lead + 20, station))
+    signs += [
+        KeySign(lambda x, y: circle(x + 8, y - 4, 7, stroke="ink", wide=2), 20, "smallest"),
+        KeySign(
+            lambda x, y: mark(0, x + 8, y - 4, is_hollow=True), 20, "the same diameters, 180° on"
+        ),
+        KeySign(lambda x, y: line(x, y - 4, x + 26, y - 4, wide=1.8, dash="8 5"), 34, "low limit"),
+    ]
     if has_high:
-        signs.append((line(0, -4, 26, -4, wide=1.8), 34, "high limit"))
+        signs.append(
+            KeySign(lambda x, y: line(x, y - 4, x + 26, y - 4, wide=1.8), 34, "high limit")
+        )
     if len(sorts) > MOST_SORTS:
-        signs.append(("", 0, "stations of the others in their order"))
-    parts: list[str] = []
-    x, y = 6.0, 15.0
-    for sign, lead, words in signs:
-        shown_words = fitted(words, 300, 13)
-        room = lead + 12 + text_width(shown_words, 13)
-        if x > 6 and x + room > KEY_WIDTH:
-            x, y = 6.0, y + 20
-        parts.append(f'<g transform="translate({number(x)} {number(y)})">{sign}</g>')
-        parts.append(text(x + lead, y, Own(shown_words), size=13))
-        x += room
+        signs.append(KeySign(lambda x, y: "", 0, "stations of the others in their order"))
+    parts, y = key_rows(signs, 6, 15, KEY_WIDTH)
     about = "; ".join(f"{names}: {', '.join(stations)}" for names, stations in sorts[:MOST_SORTS])
     return picture(KEY_WIDTH, y + 8, "What the signs mean", about, parts, "pic-key")
+
+
+def _named(whose: str, lead: float, shape: int) -> Callable[[float, float], str]:
+    """The mark of a station, behind the names of the journals that have it."""
+
+    def draw(x: float, y: float) -> str:
+        name = text(x, y, Own(whose), size=13, is_bold=True) if whose else ""
+        return name + mark(shape, x + lead + 8, y - 4)
+
+    return draw
 
 
 def _scale(journal: JournalDrawn, drawn: Sequence[JournalDrawn], found: Found) -> RadialScale:
