@@ -29,11 +29,14 @@ class SheetTable(msgspec.Struct, frozen=True):
 
 
 class SheetStep(msgspec.Struct, frozen=True):
-    """An undersize of a group: its name and its limits; `is_chosen`: it is the next step."""
+    """An undersize of a group: its name and its limits; `is_chosen`: it is the next step;
+    `is_present`: the journals are of it already.
+    """
 
     name: str
     limits: str
     is_chosen: bool = False
+    is_present: bool = False
 
 
 class SheetGroup(msgspec.Struct, frozen=True):

@@ -20,8 +20,8 @@ _GROUND = re.compile(r'<rect [^<>]*class="pic-ground[^<>]*/>\n?')
 ONE_ROW = 260
 """How high a drawing of a crank in one row is at most."""
 
-MOST_SENTENCE, MOST_CELL = 1500, 120
-"""Characters of a sentence and of a cell that are shown; what is longer ends in an ellipsis."""
+MOST_SENTENCE, MOST_TITLE, MOST_CELL = 1500, 300, 120
+"""Characters of a sentence, of the part's name and of a cell; what is longer ends in an ellipsis."""
 
 
 def page(content: SheetContent, letterhead: Letterhead | None) -> str:
@@ -55,5 +55,6 @@ def _template() -> Template:
         lstrip_blocks=True,
     )
     environment.filters["said"] = lambda text: shown(text, MOST_SENTENCE)
+    environment.filters["name"] = lambda text: shown(text, MOST_TITLE)
     environment.filters["cell"] = lambda text: shown(text, MOST_CELL)
     return environment.get_template("sheet.html")

@@ -58,20 +58,16 @@ def said_again(end: SessionEnd, width: int, printed: int, rows: int) -> list[Pri
 
 
 def _part(end: SessionEnd, width: int) -> list[PrintedLine]:
-    return paragraph(part_words(end), width, "bold")
+    job = end.state.opened.job
+    return paragraph(f"{part_name(end)}{f', job {printable(job)}' if job else ''}", width, "bold")
 
 
-def part_words(end: SessionEnd) -> str:
-    """The part, what it is a part of, and the job."""
-    opened = end.state.opened
-    part = printable(opened.part or end.state.plan.part)
+def part_name(end: SessionEnd) -> str:
+    """The part, and what it is by its plan."""
+    part = printable(end.state.opened.part or end.state.plan.part)
     plan_part = printable(end.state.plan.part)
     what = part if part == plan_part else f"{part} ({plan_part})"
-    job = f", job {printable(opened.job)}" if opened.job else ""
-    study = end.state.plan.study
-    if study is not None:
-        what = f"Gauge study on {what}"
-    return f"{what}{job}"
+    return f"Gauge study on {what}" if end.is_study else what
 
 
 def _said(found: list[Sentence], width: int) -> list[PrintedLine]:
@@ -105,4 +101,4 @@ def converted_words(end: SessionEnd) -> str:
     )
 
 
-__all__ = ["answer", "converted_words", "part_words", "said_again"]
+__all__ = ["answer", "converted_words", "part_name", "said_again"]

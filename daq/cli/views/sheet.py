@@ -6,7 +6,7 @@ Written from what was stored; the sentences are those of the answer that a termi
 from collections.abc import Iterator
 
 from daq.board.shown_lengths import shown_limit
-from daq.cli.views.answer import converted_words, part_words
+from daq.cli.views.answer import converted_words, part_name
 from daq.cli.views.answer_details import how_decided
 from daq.cli.views.answer_groups import answer_of_groups
 from daq.cli.views.answer_measurement import cautions, measurement, not_examined
@@ -68,7 +68,7 @@ def content_of(end: SessionEnd, line: int, chain: str, units: str) -> SheetConte
         program=__version__,
         units=units,
         verdict=end.verdict,
-        title=part_words(end),
+        title=part_name(end),
         facts=tuple(_facts(end)),
         across=across,
         across_why=why,
@@ -92,13 +92,15 @@ def content_of(end: SessionEnd, line: int, chain: str, units: str) -> SheetConte
 def _facts(end: SessionEnd) -> Iterator[SheetFact]:
     state = end.state
     days = local_days(state.opened_us, state.last_us, state.setup.local_offset)
+    if state.opened.job:
+        yield SheetFact("Job", state.opened.job)
     yield SheetFact("Measured", days)
     if state.opened.operator:
         yield SheetFact("by", state.opened.operator)
     gauges = list(dict.fromkeys(stint.source.gauge for stint in state.stints))
     if gauges:
         yield SheetFact("with", ", ".join(gauges[:MOST_GAUGES]))
-    yield SheetFact("Record", end.verdict)
+    yield SheetFact("Measurement", end.verdict)
 
 
 # The numbers, how they were decided --------------------------------------------------------------
@@ -142,7 +144,12 @@ def _groups(end: SessionEnd) -> Iterator[SheetGroup]:
         yield SheetGroup(
             group.name,
             tuple(
-                SheetStep(one.name, _limits(one, unit), _is_next(one, results.get(group.name)))
+                SheetStep(
+                    one.name,
+                    _limits(one, unit),
+                    is_chosen=_is_next(one, results.get(group.name)),
+                    is_present=one.name == group.present_undersize,
+                )
                 for one in group.undersizes
             ),
         )

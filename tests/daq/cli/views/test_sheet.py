@@ -133,6 +133,27 @@ def test_the_undersizes_of_each_group_with_the_next_step_among_them() -> None:
     assert [step.is_chosen for step in rods.steps] == [False]
 
 
+def test_the_undersize_that_a_part_was_ground_to_is_marked() -> None:
+    mains, _ = sheet_of(state_of("ground-to")).groups
+    assert [(step.is_present, step.is_chosen) for step in mains.steps] == [
+        (True, False),
+        (False, False),
+    ]
+    assert "0.25 at 59.720-59.740 mm (as it is now)" in shown(state_of("ground-to"))
+
+
+def test_part_job_and_who_measured_stand_at_the_top() -> None:
+    found = sheet_of(state_of("worn"))
+    assert found.title == "No. 7 (crankshaft of the Ashdown four)"
+    assert [(fact.name, fact.value) for fact in found.facts] == [
+        ("Job", "4711"),
+        ("Measured", "2026-11-25"),
+        ("by", "Ada"),
+        ("with", "mic-50-75"),
+        ("Measurement", "accepted"),
+    ]
+
+
 def test_of_a_part_that_was_not_measured_no_table_stands_there() -> None:
     found = sheet_of(state_of("not-measured"))
     assert found.journals is None
