@@ -21,7 +21,7 @@ ONE_ROW = 260
 """How high a drawing of a crank in one row is at most."""
 
 MOST_SENTENCE, MOST_TITLE, MOST_CELL = 1500, 300, 120
-"""Characters of a sentence, of the part's name and of a cell; what is longer ends in an ellipsis."""
+"""Characters of a sentence, of the part's name and of a cell; longer ones end in an ellipsis."""
 
 
 def page(content: SheetContent, letterhead: Letterhead | None) -> str:
