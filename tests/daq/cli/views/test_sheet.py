@@ -12,10 +12,11 @@ from daq.cli.views.answer_measurement import cautions, measurement, not_examined
 from daq.cli.views.ended import SessionEnd, ended
 from daq.cli.views.sheet import content_of
 from daq.record.state import State
+from daq.rules.commands import Abandon
 from daq.sheet.content import SheetContent
 from daq.sheet.page import page
 from daq.storage.replay import load_state
-from tests.daq.cli.views.closing_sessions import CASES
+from tests.daq.cli.views.closing_sessions import CASES, HEAD, LIMITS, begun, crank, drive, sized
 from tests.daq.sheet.reading import HOSTILE, Page
 from tests.places import ROOT
 
@@ -174,22 +175,25 @@ def test_units_are_those_asked_for_and_marked_where_they_are_not_the_plans() -> 
 
 
 def test_many_journals_are_drawn_as_far_as_there_is_room_and_all_are_in_the_table() -> None:
-    found = sheet_of(state_of("many"))
+    head = HEAD.replace("[0, 45, 90, 135]", "[0]").replace('["front", "rear"]', '["front"]')
+    with TemporaryDirectory() as folder:
+        bench = begun(Path(folder) / "s", crank(40, 0, LIMITS, head))
+        state = drive(bench, sized({"M39": "59.960"})).close().state
+    found = sheet_of(state)
     assert len(found.around) == 24
-    assert found.around_left_out == 226
+    assert found.around_left_out == 16
     assert found.journals is not None
-    assert len(found.journals.rows) == 250
-    assert "M7<" in "".join(found.around)  # one of the twelve worn ones
+    assert len(found.journals.rows) == 40
+    assert [name for name in ("M23", "M24", "M39") if f">{name}<" in "".join(found.around)] == [
+        "M23",
+        "M39",  # the one that needs work comes before the first ones
+    ]
 
 
 def test_hostile_words_of_the_record_are_text() -> None:
-    from tests.daq.cli.views.closing_sessions import begun, crank, drive, sized
-
     plan = crank(2, 0).replace("crankshaft of the Ashdown four", "<script>alert(1)</script>")
     plan = plan.replace('"M2"', '"<img src=x onerror=alert(1)>"')
     with TemporaryDirectory() as folder:
-        from daq.rules.commands import Abandon
-
         bench = drive(begun(Path(folder) / "s", plan), sized(), 12)
         bench.say(Abandon(HOSTILE))
         state = bench.close().state
