@@ -6,7 +6,7 @@ from typing import BinaryIO
 from daq.board.shown_lengths import ShownIn
 from daq.cli.views.ended import ended
 from daq.cli.views.sheet import content_of
-from daq.errors import Refused
+from daq.errors import LedgerDamaged, Refused
 from daq.record.state import State
 from daq.services.own_files import write_own, write_own_bytes
 from daq.services.sheet_check import SheetFinding, SheetRead, check_sheet
@@ -54,7 +54,13 @@ def _is_pdf(file: BinaryIO) -> bool:
 
 
 def sheet_finding(sheet: SheetRead, folder: Path) -> SheetFinding:
-    """Hold a sheet against a session's record."""
-    return check_sheet(
-        sheet, folder, lambda state, line, chain, units: page_of(state, line, chain, units, None)
-    )
+    """Hold a sheet against a session's record; one that is damaged proves no sheet."""
+    try:
+        return check_sheet(
+            sheet,
+            folder,
+            lambda state, line, chain, units: page_of(state, line, chain, units, None),
+        )
+    except LedgerDamaged:
+        damaged = "the record is damaged, so there is nothing to hold the sheet against"
+        return SheetFinding(sheet.seal.session, sheet.seal.line, (damaged,))

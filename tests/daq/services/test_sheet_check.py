@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from daq.cli.sheet_run import page_of, sheet_finding
-from daq.errors import LedgerDamaged, UsageError
+from daq.errors import UsageError
 from daq.rules.commands import Note
 from daq.services.sheet_check import read_sheet
 from daq.sheet.letterhead import Letterhead
@@ -113,13 +113,14 @@ def test_a_sheet_of_a_session_that_went_on_belongs_to_its_line(tmp_path: Path) -
     assert found_of(folder, page.replace("59.9820", "59.9920"))[0] != []
 
 
-def test_a_damaged_record_is_damaged_and_not_the_sheet(folder: Path) -> None:
+def test_a_damaged_record_proves_no_sheet(folder: Path) -> None:
     path = folder / "sheet.html"
     path.write_text(made(folder), encoding="utf-8")
     ledger = folder / "ledger.jsonl"
     ledger.write_bytes(ledger.read_bytes().replace(b"59.979", b"59.999", 1))
-    with pytest.raises(LedgerDamaged):
-        sheet_finding(read_sheet(path), folder)
+    assert sheet_finding(read_sheet(path), folder).faults == (
+        "the record is damaged, so there is nothing to hold the sheet against",
+    )
 
 
 def pdf(page: str) -> bytes:

@@ -140,6 +140,17 @@ def test_an_edited_sheet_is_exit_1_with_words_and_in_json(capsys: Said) -> None:
     assert len(report["sheet"]["faults"]) == 2
 
 
+def test_of_a_damaged_record_both_are_told(tmp_path: Path, capsys: Said) -> None:
+    assert run(["sheet", "test", "--output", "a.html"]) == 0
+    ledger = tmp_path / "home" / "sessions" / ID / "ledger.jsonl"
+    ledger.write_bytes(ledger.read_bytes().replace(b"59.979", b"59.999", 1))
+    capsys.readouterr()
+    assert run(["verify", "--sheet", "a.html", "--json"]) == 1
+    (report,) = json.loads(capsys.readouterr().out)
+    assert (report["ok"], report["sheet"]["ok"]) == (False, False)
+    assert "damaged" in report["sheet"]["faults"][0]
+
+
 def test_verify_names_what_is_missing(tmp_path: Path, capsys: Said) -> None:
     assert run(["verify"]) == 2
     assert "Missing argument" in capsys.readouterr().err
