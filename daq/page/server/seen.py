@@ -26,6 +26,9 @@ NOT_BEGUN = "<h1>Not begun yet</h1>"
 MOST_TEXT = 1000
 """Characters of any one text of people's making; the rest is cut."""
 
+MEASURED = "Measured"
+"""For a session that was accepted: so large, that word would be taken for one about the part."""
+
 CAUTION = (
     "Evidence, not permission: the maker's manual, local codes and a licensed practice decide."
 )
@@ -99,7 +102,7 @@ def seen(moment: Moment, layout: CrankLayout | None) -> PageSeen:
     board = moment.board
     assert board is not None
     asked = board.asked
-    place = clean(asked.short or asked.headline)
+    place = MEASURED if board.verdict == "accepted" else clean(asked.short or asked.headline)
     is_open = not (board.verdict or moment.is_over)
     is_cautioned = any(CAUTION in each for each in moment.said)
     can_be_pressed = is_open and not moment.is_over

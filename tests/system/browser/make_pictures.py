@@ -68,6 +68,7 @@ class Sitting:
 @contextmanager
 def sitting(folder: Path) -> Iterator[Sitting]:
     """A session that waits for its first check."""
+    Path(GAUGE_LINK).unlink(missing_ok=True)
     launcher = Launcher()
     with tempfile.TemporaryDirectory() as name, sync_playwright() as driver:
         browser = driver.chromium.launch(executable_path=CHROMIUM, args=list(ARGUMENTS))

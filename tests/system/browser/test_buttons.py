@@ -84,7 +84,7 @@ def test_stop_is_pressed_twice_and_only_then_done(bench: Bench, page: Viewer) ->
     bench.program.end()
     (closed,) = bench.stored("closed")
     assert closed["reasons"][0] == "stopped: no time left today"
-    page.shows("answer", "stopped: no time left today")
+    page.shows("answer", 'Reason given: "no time left today"')
 
 
 @pytest.mark.parametrize(("word", "kind"), [("keep", "kept"), ("drop", "dropped")])

@@ -154,6 +154,7 @@ def test_at_the_end_verdict_reasons_journals_and_caution_are_there(tmp_path: Pat
     board = shown.press("50.780", "50.781", *RODS, "50.780", "50.780")
     html = page(board, shown)
     assert "Session accepted" in html
+    assert "Accepted" not in html  # in large characters it would be taken for the part
     assert "a licensed practice decide" in html
     assert "stint" not in html
     assert 'data-word="back"' not in html
