@@ -40,6 +40,7 @@ COMMANDS = {
     "prove": "Check a gauge on a stack outside any session, for its history.",
     "resume": "Carry on an open session.",
     "sessions": "List the sessions of this home: open ones first.",
+    "sheet": "Make one page for the customer: what was found, and how it is proven.",
     "simulate": "Play a gauge on a virtual port, for trying things out.",
     "stack": "Compose a stack of gauge blocks for a size.",
     "study": "Evaluate a gauge study: repeatability and operators.",

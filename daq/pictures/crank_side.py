@@ -45,18 +45,21 @@ def crank_side(
     width: int = WIDTH,
     most_rows: int = MOST_ROWS,
     has_foot: bool = True,
+    final: Mapping[str, str] | None = None,
 ) -> str:
     """The crank as SVG, at most `width` wide (320 at least) and in `most_rows` rows: each journal
     with its name and how it stands in words, the one to measure now with an arrow at its station.
     Without rows it is the plan alone: how many readings each journal takes. Without its foot the
-    words SKETCH belong near it.
+    words SKETCH belong near it. `final`: words by journal instead of how it stands, where a session
+    is over, so that nothing is asked and nothing will change.
     """
     found = {row.result.journal: row for row in rows}
     across = max(1, int((width - 2 * _MARGIN) // LEAST_CELL))
     drawn, rest = _chosen(layout, rows, asked, across * most_rows)
     high = -(-len(drawn) // across)
     across = -(-len(drawn) // max(1, high))
-    sizes = _Sizes(min(MOST_CELL, (width - 2 * _MARGIN) / max(1, across)), is_plan=not rows)
+    cell = min(MOST_CELL, (width - 2 * _MARGIN) / max(1, across))
+    sizes = _Sizes(cell, is_plan=not rows, final=final)
     wide = max(320.0, min(width, across * sizes.cell + 2 * _MARGIN))
     gaps = _after_gaps(layout, drawn)
     parts: list[str] = []
@@ -76,7 +79,7 @@ def crank_side(
         wide,
         high * sizes.row + len(foot) * 15 + 4,
         "The crank from the side, in the order of the plan",
-        _about(layout, found, asked, rest),
+        _about(layout, found, asked, rest, sizes),
         parts,
         "pic-crank",
     )
@@ -87,11 +90,12 @@ class _Sizes(msgspec.Struct, frozen=True):
 
     cell: float
     is_plan: bool
+    final: Mapping[str, str] | None = None
 
     @property
     def head(self) -> float:
         """Above the crank, for the arrow and its words."""
-        return 8 if self.is_plan else 44
+        return 8 if self.is_plan or self.final is not None else 44
 
     @property
     def name(self) -> float:
@@ -104,6 +108,10 @@ class _Sizes(msgspec.Struct, frozen=True):
     @property
     def lines(self) -> int:
         """Lines of words below a name: as many whatever they are, so that nothing jumps."""
+        if self.final is not None:
+            room = self.cell - 2
+            every = (wrapped(each, room, self.state, 4) for each in self.final.values())
+            return max(map(len, every), default=1)
         return 2 if self.is_plan else 4
 
     @property
@@ -207,7 +215,7 @@ def _lines(
     found: list[str] = []
     size = sizes.state
     for is_short, size in ((False, sizes.state), (True, sizes.state), (True, sizes.state - 1)):
-        words = _words(journal, row, is_plan=sizes.is_plan, is_short=is_short)
+        words = _words(journal, row, sizes, is_short=is_short)
         found = wrapped(words, room, size, sizes.lines, is_bold=is_bold)
         if " ".join(found) == words:
             break
@@ -215,14 +223,16 @@ def _lines(
 
 
 def _words(
-    journal: JournalDrawn, row: JournalRow | None, *, is_plan: bool, is_short: bool = False
+    journal: JournalDrawn, row: JournalRow | None, sizes: _Sizes, *, is_short: bool = False
 ) -> str:
     """How a journal stands; what it asks for where there is the plan alone."""
+    if sizes.final is not None and journal.name in sizes.final:
+        return sizes.final[journal.name]
     if row is not None:
         late = journal.is_after_strip and not row.result.positions_measured
         words = stands(row, is_short=is_short)
         return f"{words}, after stripping" if late else words
-    if not is_plan:
+    if not sizes.is_plan:
         return "not in this run"
     count = f"{journal.places} {'reading' if journal.places == 1 else 'readings'}"
     return f"{count}, after stripping" if journal.is_after_strip else count
@@ -277,10 +287,11 @@ def _about(
     found: Mapping[str, JournalRow],
     asked: PlaceAsked | None,
     rest: str,
+    sizes: _Sizes,
 ) -> str:
     """The drawing in words, for who does not see it."""
     each = [
-        f"{shown(journal.name)}: {_words(journal, found.get(journal.name), is_plan=not found)}"
+        f"{shown(journal.name)}: {_words(journal, found.get(journal.name), sizes)}"
         for journal in layout.journals[:60]
     ]
     return here_words(asked) + "; ".join([*each, *([rest] if rest else [])])

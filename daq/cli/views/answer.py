@@ -58,15 +58,16 @@ def said_again(end: SessionEnd, width: int, printed: int, rows: int) -> list[Pri
 
 
 def _part(end: SessionEnd, width: int) -> list[PrintedLine]:
-    opened = end.state.opened
-    part = printable(opened.part or end.state.plan.part)
+    job = end.state.opened.job
+    return paragraph(f"{part_name(end)}{f', job {printable(job)}' if job else ''}", width, "bold")
+
+
+def part_name(end: SessionEnd) -> str:
+    """The part, and what it is by its plan."""
+    part = printable(end.state.opened.part or end.state.plan.part)
     plan_part = printable(end.state.plan.part)
     what = part if part == plan_part else f"{part} ({plan_part})"
-    job = f", job {printable(opened.job)}" if opened.job else ""
-    study = end.state.plan.study
-    if study is not None:
-        what = f"Gauge study on {what}"
-    return paragraph(f"{what}{job}", width, "bold")
+    return f"Gauge study on {what}" if end.is_study else what
 
 
 def _said(found: list[Sentence], width: int) -> list[PrintedLine]:
@@ -81,19 +82,23 @@ def _journals(end: SessionEnd, width: int) -> list[PrintedLine]:
 
 
 def _converted(end: SessionEnd, width: int) -> list[PrintedLine]:
-    """What the mark means, where a unit is shown that is not the plan's."""
+    words = converted_words(end)
+    return paragraph(words, width) if words else []
+
+
+def converted_words(end: SessionEnd) -> str:
+    """What the mark means, where a unit is shown that is not the plan's; else empty."""
     is_marked = any(
         unit != stated_unit(journal.limits.low)
         for journal in end.state.plan.journals
         for unit in end.units(journal.name)
     )
     if not is_marked or end.is_study or not end.state.standing:
-        return []
-    return paragraph(
+        return ""
+    return (
         f"{CONVERTED} converted for reading, limits rounded inward: the verdicts are by the exact "
-        "ones.",
-        width,
+        "ones."
     )
 
 
-__all__ = ["answer", "said_again"]
+__all__ = ["answer", "converted_words", "part_name", "said_again"]

@@ -22,7 +22,7 @@ def detail_paragraphs(end: SessionEnd) -> list[str]:
         *(_journal(end, result) for result in end.results),
         *(text for step in steps for text in _group(end, step)),
         *_checks(end),
-        *_how(end),
+        *how_decided(end),
     ]
 
 
@@ -36,7 +36,7 @@ def _journal(end: SessionEnd, result: JournalResult) -> str:
         )
     if result.uncertainty_mm:
         until_then = ", until the check after measuring" if result.provisional else ""
-        chance = _percent(result.conformance_probability)
+        chance = chance_words(result.conformance_probability)
         kept = f", inside its size limits with a probability of {chance}" if chance else ""
         parts.append(f"could be off by {result.uncertainty_mm}{until_then}{kept}")
     if result.out_of_round_mm:
@@ -71,7 +71,7 @@ def _signed(text: str) -> str:
     return text if text.startswith("-") else f"+{text}"
 
 
-def _percent(probability: str) -> str:
+def chance_words(probability: str) -> str:
     """A probability for people, empty if not known; never 100 % for what is not certain."""
     if not probability:
         return ""
@@ -104,7 +104,8 @@ def _checks(end: SessionEnd) -> list[str]:
     ]
 
 
-def _how(end: SessionEnd) -> list[str]:
+def how_decided(end: SessionEnd) -> list[str]:
+    """The rule of decision, then what was done about temperatures and the gauge's error."""
     if end.state.rules < RULE_SET_3:
         return [f"{printable(text)}." for text in end.reasons]
     decision = end.state.plan.decision
@@ -129,4 +130,4 @@ def _taken_off(end: SessionEnd) -> Sequence[str]:
     return list(dict.fromkeys(found))
 
 
-__all__ = ["detail_paragraphs"]
+__all__ = ["chance_words", "detail_paragraphs", "how_decided"]

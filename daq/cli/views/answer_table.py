@@ -100,7 +100,7 @@ def _table(end: SessionEnd, *, limits: bool) -> _Table:
                     "" if number else printable(result.journal),
                     "" if number else word_of(end, result),
                     *_numbers(shown, has_largest=has_largest),
-                    *([_size_limits(shown, one_unit), _form_limits(shown)] if limits else []),
+                    *([size_limits(shown, one_unit), form_limits(shown)] if limits else []),
                 )
             )
     used = [
@@ -124,14 +124,16 @@ def _numbers(shown: JournalShown, *, has_largest: bool) -> list[str]:
     return cells if has_largest else [*cells[:2], *cells[3:]]
 
 
-def _size_limits(shown: JournalShown, one_unit: str) -> str:
+def size_limits(shown: JournalShown, one_unit: str) -> str:
+    """The limits of size in a cell; with their unit where not all of the table has `one_unit`."""
     unit = "" if one_unit else f" {shown.unit}"
     if shown.high is None:
         return f"from {shown.low}{unit}"
     return f"{shown.low}-{shown.high}{unit}"
 
 
-def _form_limits(shown: JournalShown) -> str:
+def form_limits(shown: JournalShown) -> str:
+    """The limits of form in a cell, empty where there are none."""
     limits = (shown.off_round_limit, shown.taper_limit)
     if limits == (None, None):
         return ""
@@ -226,4 +228,4 @@ def _limit_words(shown: JournalShown) -> str:
     return ", ".join(words)
 
 
-__all__ = ["UNPROVEN", "WORDS", "table_lines", "word_of"]
+__all__ = ["UNPROVEN", "WORDS", "form_limits", "size_limits", "table_lines", "word_of"]

@@ -5,6 +5,7 @@ from xml.etree import ElementTree
 from daq.gauges.history import History
 from daq.gauges.overview import overview
 from daq.pictures.check_chart import picture
+from daq.pictures.svg import PAINTS
 from tests.daq.gauges.history_builders import DAY_US, FIRST_US, adjusted, at, daily, near
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -17,11 +18,11 @@ def drawn(history: History, permitted_mm: float | None = 0.004) -> ElementTree.E
 
 
 def classes(root: ElementTree.Element, name: str) -> list[ElementTree.Element]:
-    return [element for element in root.iter() if element.get("class") == name]
+    return [each for each in root.iter() if f"pic-{name}" in each.get("class", "").split()]
 
 
 def words(root: ElementTree.Element) -> str:
-    return "\n".join(element.text or "" for element in root.iter(f"{SVG}text"))
+    return "\n".join("".join(element.itertext()) for element in root.iter(f"{SVG}text"))
 
 
 def test_every_check_is_drawn_with_its_uncertainty() -> None:
@@ -45,10 +46,11 @@ def test_limits_permitted_error_and_rule_are_named() -> None:
     assert "59.970 mm" in text
 
 
-def test_out_of_control_is_a_red_cross_and_the_heading_says_so() -> None:
+def test_out_of_control_is_a_cross_with_a_word_beside_it_and_the_heading_says_so() -> None:
     root = drawn(daily([near(error) for error in [*STEADY[:6], 3.0]]))
     assert len(classes(root, "bad")) == 1
     assert "Out of control at 59.970 mm" in words(root)
+    assert "out" in words(root).split("\n")
 
 
 def test_each_size_has_its_panel() -> None:
@@ -73,6 +75,25 @@ def test_what_lies_in_a_name_cannot_become_markup() -> None:
     assert "<script" not in text
     assert "\x1b" not in text
     ElementTree.fromstring(text)
+
+
+def test_it_is_drawn_with_the_paints_of_all_drawings_and_without_a_style_sheet() -> None:
+    root = drawn(daily([near(error) for error in [*STEADY[:6], 3.0]]))
+    assert {element.tag.removeprefix(SVG) for element in root.iter()} <= {
+        *("svg", "title", "desc", "g", "text", "tspan"),
+        *("rect", "line", "circle", "path", "polygon", "polyline"),
+    }
+    painted = {element.get(key) for element in root.iter() for key in ("fill", "stroke")}
+    assert painted <= {*PAINTS.values(), "none", None}
+    assert not [element for element in root.iter() if element.get("style")]
+
+
+def test_a_name_of_any_length_and_direction_stays_inside() -> None:
+    history = daily([near(0.5)])
+    for name in ("M" * 500, "\u05e6\u05d9\u05e8" * 100):
+        text = picture(overview(History(name, history.path, history.lines), FIRST_US))
+        assert '<tspan unicode-bidi="plaintext">' in text
+        assert len(text) < 20_000
 
 
 def test_an_empty_history_makes_a_picture_that_says_so() -> None:
