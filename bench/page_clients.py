@@ -1,8 +1,8 @@
 """`python -m bench.page_clients KIND LINK`: viewers that are a burden, until it is killed.
 
-slow: takes a byte ten times a second. dead: asks for everything and never reads. hostile: a
-thousand connections, opened again as fast as they are closed; a half of them ask for the stream and
-never read, the others send a request that does not end.
+usual: one that reads. slow: takes a byte ten times a second. dead: asks for everything and never
+reads. hostile: a thousand connections, opened again as fast as they are closed; a half of them ask
+for the stream and never read, the others send a request that does not end.
 """
 
 import asyncio
@@ -31,8 +31,8 @@ class Client:
         await asyncio.get_running_loop().sock_connect(sock, self._address)
         return sock
 
-    async def run(self, *, ends: bool, reads: bool) -> None:
-        """For ever: open, ask (a request that ends or not), read slowly or never."""
+    async def run(self, *, ends: bool, most: int = 0) -> None:
+        """For ever: open, ask (a request that ends or not), read so many bytes at once or none."""
         loop = asyncio.get_running_loop()
         while True:
             with suppress(OSError):
@@ -40,9 +40,10 @@ class Client:
                 with sock:
                     await loop.sock_sendall(sock, self._asked if ends else self._asked[:-2])
                     while True:
-                        if reads:
-                            await loop.sock_recv(sock, 1)
-                            await asyncio.sleep(0.1)
+                        if most:
+                            if not await loop.sock_recv(sock, most):
+                                break
+                            await asyncio.sleep(0 if most > 1 else 0.1)
                         elif await _is_closed(sock):
                             break
             await asyncio.sleep(AGAIN_S)
@@ -60,13 +61,15 @@ async def _is_closed(sock: socket.socket) -> bool:
 async def _run(kind: str, link: str) -> None:
     client = Client(link)
     match kind:
+        case "usual":
+            all_of = [client.run(ends=True, most=65536)]
         case "slow":
-            all_of = [client.run(ends=True, reads=True)]
+            all_of = [client.run(ends=True, most=1)]
         case "dead":
-            all_of = [client.run(ends=True, reads=False)]
+            all_of = [client.run(ends=True)]
         case _:
             halves = range(CONNECTIONS)
-            all_of = [client.run(ends=bool(number % 2), reads=False) for number in halves]
+            all_of = [client.run(ends=bool(number % 2)) for number in halves]
     await asyncio.gather(*all_of)
 
 

@@ -193,7 +193,7 @@ def _value(board: Board, layout: CrankLayout | None) -> ValueSeen | None:
     distance = to_limit(board, None if journal is None else journal.low)
     if distance is None:
         return found
-    size = f", corrected to {distance.size}" if distance.is_corrected else ""
+    size = f"; the value corrected to {distance.size}" if distance.is_corrected else ""
     where = "below" if distance.over < 0 else "above"
     if distance.over == 0:
         words = "on the low limit"

@@ -58,7 +58,7 @@ def test_each_press_that_was_done_is_stored_and_no_other(bench: Bench, see: See)
         "M1",
         ("angles_deg = [0]", "angles_deg = [0, 30, 60, 90, 120, 150]\nrepeats = 10"),
     )
-    program = bench.measure(profile=str(bench.shop.profile))
+    bench.measure(profile=str(bench.shop.profile))
     page = see(bench.press, script=SPY)
     page.allow("status of 409", "status of 400")
     bench.check()
