@@ -8,20 +8,20 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drivers.dialects.numbers import Written, matcher
+from drivers.dialects.fields import Fields
+from drivers.dialects.numbers import matcher
 from drivers.profile.layout_spec import Number
 
 
-def written(text: str, sep: str = ".", **spec: Any) -> tuple[Written, str] | None:
+def written(text: str, sep: str = ".", **spec: Any) -> tuple[Fields, str] | None:
     """The number at the beginning of a text and what is left behind it."""
-    hit = matcher(Number(name="number", **spec), sep)(text, 0)
+    hit = matcher(Number(name="number", sep=sep, **spec))(text, 0)
     return None if hit is None else (hit[0], text[hit[1] :])
 
 
-def plain(number: Written) -> str:
+def plain(number: Fields) -> str:
     assert number.in_range
-    value = Decimal(number.digits).scaleb(number.exponent10)
-    return format(-value if number.negative else value, "f")
+    return format(Decimal(number.text).scaleb(number.exponent10), "f")
 
 
 def read(text: str, sep: str = ".", **spec: Any) -> tuple[str, str] | None:
@@ -230,7 +230,7 @@ def test_a_hostile_exponent_is_answered_at_once(sign: str, exponent: str) -> Non
     assert time.perf_counter() - began < 1.0
     assert hit is not None
     assert not hit[0].in_range
-    assert hit[0].digits == ""
+    assert hit[0].text == ""
 
 
 DIGITS = st.text("0123456789", min_size=1, max_size=12)
@@ -259,6 +259,6 @@ def test_every_nrf_text_means_what_decimal_says(sign: str, mantissa: str, expone
     number, rest = hit
     oracle = Decimal(text)  # the independent reading, safe here: the text is of our own making
     assert rest == ""
-    assert number.negative is oracle.is_signed()
-    assert Decimal(number.digits).scaleb(number.exponent10) == abs(oracle)
-    assert number.exponent10 == oracle.as_tuple().exponent
+    assert Decimal(number.text).is_signed() is oracle.is_signed()
+    assert Decimal(number.text).scaleb(number.exponent10) == oracle
+    assert number.exponent10 - number.decimals == oracle.as_tuple().exponent
