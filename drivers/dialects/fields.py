@@ -1,29 +1,41 @@
-"""What one text frame said, field by field."""
+"""What one text frame said: its number as written, its unit, and all else."""
 
 from decimal import Decimal
+from typing import TypeAlias
 
 import msgspec
 
+Written: TypeAlias = tuple[str, int, int, Decimal | None, bool]
+"""A number: (text, exponent10, decimals, step, in_range), meaning `text` x 10**`exponent10`.
 
-class Fields(msgspec.Struct, gc=False):
-    """The number as it was written, `text` x 10**`exponent10`, and what else the frame said.
+`text` is a sign or none, ASCII digits and at most one point; `decimals` of the digits stand behind
+it. It is empty where the power of ten is larger than is believed: nothing that big is built. `step`
+is one unit of the last digit sent where the form gives it otherwise than by its decimals (a
+fraction: one part of the denominator). `in_range` False: minutes or seconds over 59, or such a
+power of ten.
+"""
 
-    `text` is a sign or none, ASCII digits and at most one point; `decimals` of the digits stand
-    behind it. It is empty where the power of ten is larger than is believed: nothing that big is
-    built. `step` is one unit of the last digit sent where the form gives it otherwise than by its
-    decimals (a fraction: one part of the denominator). `in_range` False: minutes or seconds over
-    59, or a power of ten larger than is believed.
 
-    `flags` are in the order of the layout; `no_reading` is the first status that says that there
-    is no reading, and why.
+def written(
+    text: str,
+    exponent10: int = 0,
+    decimals: int = 0,
+    step: Decimal | None = None,
+    in_range: bool = True,
+) -> Written:
+    """A number as it was written, of what is known of it."""
+    return text, exponent10, decimals, step, in_range
+
+
+TOO_LARGE = written("", in_range=False)
+
+
+class Said(msgspec.Struct, gc=False):
+    """What a frame said besides number and unit; `flags` in the order of the layout.
+
+    `no_reading` is the first status that says that there is no reading, and why.
     """
 
-    text: str
-    exponent10: int = 0
-    decimals: int = 0
-    step: Decimal | None = None
-    in_range: bool = True
-    unit: str | None = None
     channel: str | None = None
     flags: tuple[str, ...] = ()
     no_reading: str | None = None
@@ -34,3 +46,7 @@ class Fields(msgspec.Struct, gc=False):
             self.no_reading = self.no_reading or name[1:]
         elif name:
             self.flags += (name,)
+
+
+Fields: TypeAlias = tuple[Written, str | None, Said]
+"""Number, unit (None: the frame names none) and what else was said."""

@@ -13,7 +13,7 @@ from typing import Protocol, TypeAlias
 import msgspec
 from msgspec.structs import replace
 
-from drivers.dialects.fields import Fields
+from drivers.dialects.fields import TOO_LARGE, Fields, Said, Written
 from drivers.dialects.layout_faults import CLASSES, Miss, first_miss, longest_first
 from drivers.dialects.numbers import (
     MOST_EXPONENT,
@@ -41,8 +41,10 @@ from drivers.profile.layout_spec import (
 
 _SWAP = {".": ",", ",": "."}
 
-Fill: TypeAlias = Callable[[Fields, str], None]
-"""What a token's text says, noted in the fields."""
+Note: TypeAlias = Callable[[Said, str], None]
+"""Notes what a token's text says."""
+
+_NOTHING = Said()
 
 
 class Grouped(Protocol):
@@ -65,13 +67,24 @@ class Layout:
         self._allowed = next((t.allowed for t in tokens if isinstance(t, Channel)), None)
         self._units: dict[str, str | None] | None = None
         self._unit_at = 0
-        self._fills: list[tuple[Fill, int]] = []
+        self._notes: list[tuple[Note, int]] = []
         for nth, token in enumerate(tokens):
-            at, fill = places.get(_name(nth), 0), _fill(token)
-            if isinstance(token, Unit):
-                self._unit_at, self._units = at, {"": None, **token.map}
-            elif fill is not None:
-                self._fills.append((fill, at))
+            at = places.get(_name(nth), 0)
+            match token:
+                case Unit():
+                    self._unit_at, self._units = at, {"": None, **token.map}
+                case Sign():
+                    self._number = _signed(self._number, at, {"": "+", **token.map})
+                case Exponent():
+                    self._number = _multiplied(self._number, at)
+                case Channel():
+                    self._notes.append((_note_channel, at))
+                case Flag():
+                    self._notes.append((_note_flag(token), at))
+                case Bits():
+                    self._notes.append((_note_bits(token), at))
+                case Lit() | Spaces() | Number():
+                    pass
 
     def read(self, text: str) -> Fields | None:
         """The fields of `text`; None: it does not fit, and `miss` says why."""
@@ -79,16 +92,18 @@ class Layout:
         if found is None:
             return None
         groups = found.groups()
-        fields = self._number(groups)
-        if fields is None:
+        number = self._number(groups)
+        if number is None:
             return None
-        if self._units is not None:
-            fields.unit = self._units[groups[self._unit_at]]
-        for fill, at in self._fills:
-            fill(fields, groups[at])
-        if self._allowed is not None and fields.channel not in self._allowed:
+        unit = None if self._units is None else self._units[groups[self._unit_at]]
+        if not self._notes:
+            return number, unit, _NOTHING
+        said = Said()
+        for note, at in self._notes:
+            note(said, groups[at])
+        if self._allowed is not None and said.channel not in self._allowed:
             return None
-        return fields
+        return number, unit, said
 
     def miss(self, text: str) -> Miss:
         """Why `text` does not fit, with the code of the first token that fails.
@@ -214,68 +229,61 @@ def _number(token: Number, at: int) -> Reader:
     if exact is None:
         return read
 
-    def read_exact(groups: Groups) -> Fields | None:
+    def read_exact(groups: Groups) -> Written | None:
         number = read(groups)
-        return number if number is not None and number.decimals == exact else None
+        return number if number is not None and number[2] == exact else None
 
     return read_exact
 
 
-def _fill(token: Token) -> Fill | None:
-    """What the token says; None: nothing, or it is read by itself."""
-    match token:
-        case Sign():
-            return _fill_sign(token)
-        case Exponent():
-            return _fill_exponent
-        case Channel():
-            return _fill_channel
-        case Flag():
-            return _fill_flag(token)
-        case Bits():
-            return _fill_bits(token)
-        case Lit() | Spaces() | Number() | Unit():
-            return None
+def _signed(read: Reader, at: int, signs: dict[str, str]) -> Reader:
+    """With a sign that stands apart at place `at`; the number itself has none then."""
+
+    def read_signed(groups: Groups) -> Written | None:
+        number = read(groups)
+        if number is None or number[0] == "" or signs[groups[at]] == "+":
+            return number
+        text, exponent10, decimals, step, in_range = number
+        return f"-{text}", exponent10, decimals, step, in_range
+
+    return read_signed
 
 
-def _fill_sign(token: Sign) -> Fill:
-    signs = {"": "+", **token.map}
+def _multiplied(read: Reader, at: int) -> Reader:
+    """With a power of ten that stands apart at place `at`."""
 
-    def fill(fields: Fields, sent: str) -> None:
-        if signs[sent] == "-" and fields.text:  # the number itself has no sign
-            fields.text = f"-{fields.text}"
+    def read_multiplied(groups: Groups) -> Written | None:
+        number, power = read(groups), int(groups[at])
+        if number is None or number[0] == "":
+            return number
+        if abs(power) > MOST_EXPONENT:
+            return TOO_LARGE
+        text, exponent10, decimals, step, in_range = number
+        return text, exponent10 + power, decimals, step, in_range
 
-    return fill
-
-
-def _fill_exponent(fields: Fields, sent: str) -> None:
-    power = int(sent)
-    if abs(power) > MOST_EXPONENT:
-        fields.text, fields.in_range = "", False
-    else:
-        fields.exponent10 += power
+    return read_multiplied
 
 
-def _fill_channel(fields: Fields, sent: str) -> None:
-    fields.channel = sent
+def _note_channel(said: Said, sent: str) -> None:
+    said.channel = sent
 
 
-def _fill_flag(token: Flag) -> Fill:
+def _note_flag(token: Flag) -> Note:
     names = {"": "", **token.map}
 
-    def fill(fields: Fields, sent: str) -> None:
-        fields.flag(names[sent])
+    def note(said: Said, sent: str) -> None:
+        said.flag(names[sent])
 
-    return fill
+    return note
 
 
-def _fill_bits(token: Bits) -> Fill:
+def _note_bits(token: Bits) -> Note:
     names = [token.bits.get(str(bit), f"bit-{bit}") for bit in range(4 * token.width)]
 
-    def fill(fields: Fields, sent: str) -> None:
+    def note(said: Said, sent: str) -> None:
         word = int(sent, 16)
         for bit, name in enumerate(names):
             if word >> bit & 1:
-                fields.flag(name)
+                said.flag(name)
 
-    return fill
+    return note

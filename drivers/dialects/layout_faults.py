@@ -117,10 +117,10 @@ def _behind_number(token: Number, text: str, pos: int) -> int:
     hit = matcher(token)(text, pos)
     if hit is None:
         raise Miss("syntax", pos, f"a number like {_LIKE[token.form]}")
-    number, end = hit
+    (_, _, decimals, _, _), end = hit
     exact = exact_decimals(token)
-    if exact is not None and number.decimals != exact:
-        raise Miss("decimals", pos, f"{exact} decimals, not {number.decimals}")
+    if exact is not None and decimals != exact:
+        raise Miss("decimals", pos, f"{exact} decimals, not {decimals}")
     return end
 
 

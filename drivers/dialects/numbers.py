@@ -1,4 +1,4 @@
-"""Fields numbers to exact decimals: one pattern and one reader per declared form.
+"""Written numbers to exact decimals: one pattern and one reader per declared form.
 
 No `float`, no bare `Decimal(text)` on foreign text: each form first matches only ASCII digits in
 the declared shape, so "nan", "1_000" or non-ASCII digits never reach the converter.
@@ -10,7 +10,7 @@ from collections.abc import Callable
 from decimal import Decimal
 from typing import Any, TypeAlias
 
-from drivers.dialects.fields import Fields
+from drivers.dialects.fields import TOO_LARGE, Written, written
 from drivers.profile.layout_spec import Number
 
 MOST_EXPONENT = 40
@@ -25,9 +25,9 @@ so many, and every value stays exact through all further arithmetic."""
 
 Groups: TypeAlias = tuple[Any, ...]
 """What the groups of a pattern matched: texts, and None for those of a way not taken."""
-Reader: TypeAlias = Callable[[Groups], Fields | None]
+Reader: TypeAlias = Callable[[Groups], Written | None]
 """The groups with a number's among them to that number; None: they make none."""
-Matcher: TypeAlias = Callable[[str, int], tuple[Fields, int] | None]
+Matcher: TypeAlias = Callable[[str, int], tuple[Written, int] | None]
 """Text and position to the number there and the position behind it; None: not there."""
 
 OPTIONAL_SIGN = {"none": "", "optional": "[+-]?+", "required": "[+-]"}
@@ -64,7 +64,7 @@ def number_reader(spec: Number, at: int = 0) -> Reader:
     if spec.sep != "," and not spec.gap:
         return read
 
-    def read_tidied(groups: Groups) -> Fields | None:
+    def read_tidied(groups: Groups) -> Written | None:
         tidy = groups[at].replace(" ", "").replace(",", ".")
         return read((*groups[:at], tidy, *groups[at + 1 :]))
 
@@ -77,12 +77,12 @@ def matcher(spec: Number) -> Matcher:
     read = number_reader(spec)
     least, most = token_bounds(spec)
 
-    def find(text: str, pos: int) -> tuple[Fields, int] | None:
+    def find(text: str, pos: int) -> tuple[Written, int] | None:
         found = match(text, pos, pos + most) if most else match(text, pos)
         if found is None or found.end() - pos < least:
             return None
-        written = read(found.groups())
-        return None if written is None else (written, found.end())
+        number = read(found.groups())
+        return None if number is None else (number, found.end())
 
     return find
 
@@ -105,8 +105,8 @@ def bounds(width: int | tuple[int, int] | None) -> tuple[int, int]:
 
 
 def _int(at: int, power: int) -> Reader:
-    def read(groups: Groups) -> Fields:
-        return Fields(groups[at], power)
+    def read(groups: Groups) -> Written:
+        return groups[at], power, 0, None, True
 
     return read
 
@@ -114,14 +114,14 @@ def _int(at: int, power: int) -> Reader:
 def _fixed(at: int) -> Reader:
     part = at + 1
 
-    def read(groups: Groups) -> Fields:
-        return Fields(groups[at], 0, len(groups[part]))
+    def read(groups: Groups) -> Written:
+        return groups[at], 0, len(groups[part]), None, True
 
     return read
 
 
 def _exp(at: int) -> Reader:
-    def read(groups: Groups) -> Fields:
+    def read(groups: Groups) -> Written:
         text, part, exponent = groups[at : at + 3]
         return _scaled(text, len(part), exponent)
 
@@ -129,54 +129,54 @@ def _exp(at: int) -> Reader:
 
 
 def _nrf(at: int) -> Reader:
-    def read(groups: Groups) -> Fields:
+    def read(groups: Groups) -> Written:
         text, behind, alone, exponent = groups[at : at + 4]
         return _scaled(text, len(behind or alone or ""), exponent or "0")
 
     return read
 
 
-def _scaled(text: str, decimals: int, exponent: str) -> Fields:
+def _scaled(text: str, decimals: int, exponent: str) -> Written:
     # The magnitude is tested on the text's own number before anything is scaled: a hostile
     # exponent must not build a gigabyte of zeros.
     power = int(exponent)
     if abs(power) > MOST_EXPONENT:
-        return Fields("", 0, decimals, in_range=False)
-    return Fields(text, power, decimals)
+        return written("", 0, decimals, in_range=False)
+    return text, power, decimals, None, True
 
 
 def _dms(at: int) -> Reader:
-    def read(groups: Groups) -> Fields:
+    def read(groups: Groups) -> Written:
         degrees, minutes, seconds = map(int, groups[at + 1 : at + 4])
         total = (degrees * 60 + minutes) * 60 + seconds
-        return Fields(f"{groups[at]}{total}", in_range=minutes <= 59 and seconds <= 59)
+        return written(f"{groups[at]}{total}", in_range=minutes <= 59 and seconds <= 59)
 
     return read
 
 
 def _fraction(at: int) -> Reader:
-    def read(groups: Groups) -> Fields | None:
+    def read(groups: Groups) -> Written | None:
         sign, first, mixed_n, mixed_d, plain_d = groups[at : at + 5]
         if plain_d is not None:
             return _ratio(sign, 0, int(first), int(plain_d))
         if mixed_d is not None:
             return _ratio(sign, int(first), int(mixed_n), int(mixed_d))
-        return Fields(f"{sign}{first}", step=Decimal(1))
+        return written(f"{sign}{first}", step=Decimal(1))
 
     return read
 
 
-def _ratio(sign: str, whole: int, numerator: int, denominator: int) -> Fields | None:
+def _ratio(sign: str, whole: int, numerator: int, denominator: int) -> Written | None:
     if denominator < 1 or denominator & (denominator - 1) or numerator >= denominator:
         return None  # only proper fractions of a power of two are exact decimals
     places = denominator.bit_length() - 1  # n / 2**p == n * 5**p / 10**p
     if places > MOST_EXPONENT:
-        return Fields("", in_range=False)
+        return TOO_LARGE
     scaled = (whole * denominator + numerator) * 5**places
     step = Decimal((0, _digits(5**places), -places))
     while places and scaled % 10 == 0:
         scaled, places = scaled // 10, places - 1
-    return Fields(f"{sign}{scaled}", -places, step=step)
+    return written(f"{sign}{scaled}", -places, step=step)
 
 
 def _digits(number: int) -> tuple[int, ...]:

@@ -88,17 +88,15 @@ class Repeats:
     """
 
     def __init__(self, window_ms: int) -> None:
-        self._window_ns = window_ms * 1_000_000
-        self._payload: bytes | None = None
-        self._at_ns = 0
+        self._window_ns = window_ms * 1_000_000 or -1
+        self._before: tuple[bytes | None, int] = (None, 0)
 
     def is_repeat(self, payload: bytes, at: Instant) -> bool:
         """Whether it is one; in any case the next is compared with it."""
-        if not self._window_ns:
-            return False
-        before, before_ns = self._payload, self._at_ns
-        self._payload, self._at_ns = payload, at.mono_ns
-        return before == payload and at.mono_ns - before_ns <= self._window_ns
+        now = at.mono_ns
+        before, before_ns = self._before
+        self._before = (payload, now)
+        return payload == before and now - before_ns <= self._window_ns
 
 
 def flagged(reading: Reading, *names: str) -> Reading:

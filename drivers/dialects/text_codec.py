@@ -37,27 +37,28 @@ class TextDecoder:
         if fields is None:
             miss = self._layout.miss(text)
             raise Bad(miss.code, f"position {miss.pos + 1}: expected {miss.expected}")
-        if fields.no_reading is not None:
-            raise Bad(f"gauge.{fields.no_reading}", f"status {fields.no_reading}: no reading")
-        text, power, decimals = fields.text, fields.exponent10, fields.decimals
-        if not text:
+        (number, power, decimals, step, in_range), unit, said = fields
+        if said.no_reading is not None:
+            raise Bad(f"gauge.{said.no_reading}", f"status {said.no_reading}: no reading")
+        if not number:
             raise Bad("range", "the number is larger than any gauge can show")
         last = power - decimals
-        if last < -MOST_DIGITS or len(text) > MOST_DIGITS < _significant(text):
+        if last < -MOST_DIGITS or len(number) > MOST_DIGITS < _significant(number):
             raise Bad("range", f"the number has more than {MOST_DIGITS} digits")
-        value = exact(text, power, decimals)
-        unit = self._unit if fields.unit is None else fields.unit
-        if self._is_limited or not fields.in_range:
-            refuse_value(self._profile, value, unit, in_range=fields.in_range)
+        value = exact(number, power, decimals)
+        if unit is None:
+            unit = self._unit
+        if self._is_limited or not in_range:
+            refuse_value(self._profile, value, unit, in_range=in_range)
         declared = self._profile.resolution_in(unit) if self._has_resolution else None
         return Reading(
             value=value,
             unit=unit,
-            resolution=declared or fields.step or _STEPS[last],
+            resolution=declared or step or _STEPS[last],
             raw=frame.raw,
             at=frame.at,
-            channel=fields.channel,
-            flags=tuple(sorted(set(fields.flags))) if fields.flags else (),
+            channel=said.channel,
+            flags=tuple(sorted(set(said.flags))) if said.flags else (),
         )
 
     def _bared(self, frame: Frame, text: str) -> str:

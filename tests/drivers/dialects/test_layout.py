@@ -2,9 +2,9 @@
 
 from typing import Any
 
+import msgspec
 import pytest
 
-from drivers.dialects.fields import Fields
 from drivers.dialects.layout import Layout
 from drivers.profile.layout_spec import (
     Bits,
@@ -32,10 +32,23 @@ def flag(optional: bool = False, **names: str) -> Flag:
     return Flag(name="flag", map=names, optional=optional)
 
 
-def read(text: str, *tokens: Token) -> Fields:
+class Read(msgspec.Struct, frozen=True):
+    """All fields of a text by their names."""
+
+    text: str
+    exponent10: int
+    decimals: int
+    unit: str | None
+    channel: str | None
+    flags: tuple[str, ...]
+    no_reading: str | None
+
+
+def read(text: str, *tokens: Token) -> Read:
     fields = Layout(tokens).read(text)
     assert fields is not None
-    return fields
+    (number, exponent10, decimals, _, _), unit, said = fields
+    return Read(number, exponent10, decimals, unit, said.channel, said.flags, said.no_reading)
 
 
 def missed(text: str, *tokens: Token) -> tuple[str, int]:
