@@ -30,7 +30,7 @@ def written(
 TOO_LARGE = written("", in_range=False)
 
 
-class Said(msgspec.Struct, gc=False):
+class Extras(msgspec.Struct, gc=False):
     """What a frame said besides number and unit; `flags` in the order of the layout.
 
     `no_reading` is the first status that says that there is no reading, and why.
@@ -48,5 +48,5 @@ class Said(msgspec.Struct, gc=False):
             self.flags += (name,)
 
 
-Fields: TypeAlias = tuple[Written, str | None, Said]
+Fields: TypeAlias = tuple[Written, str | None, Extras]
 """Number, unit (None: the frame names none) and what else was said."""

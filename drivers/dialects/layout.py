@@ -13,7 +13,7 @@ from typing import Protocol, TypeAlias
 import msgspec
 from msgspec.structs import replace
 
-from drivers.dialects.fields import TOO_LARGE, Fields, Said, Written
+from drivers.dialects.fields import TOO_LARGE, Extras, Fields, Written
 from drivers.dialects.layout_faults import CLASSES, Miss, first_miss, longest_first
 from drivers.dialects.numbers import (
     MOST_EXPONENT,
@@ -41,10 +41,10 @@ from drivers.profile.layout_spec import (
 
 _SWAP = {".": ",", ",": "."}
 
-Note: TypeAlias = Callable[[Said, str], None]
+Note: TypeAlias = Callable[[Extras, str], None]
 """Notes what a token's text says."""
 
-_NOTHING = Said()
+_NOTHING = Extras()
 
 
 class Grouped(Protocol):
@@ -88,17 +88,18 @@ class Layout:
 
     def read(self, text: str) -> Fields | None:
         """The fields of `text`; None: it does not fit, and `miss` says why."""
-        found = self._match(text)
+        match, read_number, units = self._match, self._number, self._units
+        found = match(text)
         if found is None:
             return None
         groups = found.groups()
-        number = self._number(groups)
+        number = read_number(groups)
         if number is None:
             return None
-        unit = None if self._units is None else self._units[groups[self._unit_at]]
+        unit = None if units is None else units[groups[self._unit_at]]
         if not self._notes:
             return number, unit, _NOTHING
-        said = Said()
+        said = Extras()
         for note, at in self._notes:
             note(said, groups[at])
         if self._allowed is not None and said.channel not in self._allowed:
@@ -264,14 +265,14 @@ def _multiplied(read: Reader, at: int) -> Reader:
     return read_multiplied
 
 
-def _note_channel(said: Said, sent: str) -> None:
+def _note_channel(said: Extras, sent: str) -> None:
     said.channel = sent
 
 
 def _note_flag(token: Flag) -> Note:
     names = {"": "", **token.map}
 
-    def note(said: Said, sent: str) -> None:
+    def note(said: Extras, sent: str) -> None:
         said.flag(names[sent])
 
     return note
@@ -280,7 +281,7 @@ def _note_flag(token: Flag) -> Note:
 def _note_bits(token: Bits) -> Note:
     names = [token.bits.get(str(bit), f"bit-{bit}") for bit in range(4 * token.width)]
 
-    def note(said: Said, sent: str) -> None:
+    def note(said: Extras, sent: str) -> None:
         word = int(sent, 16)
         for bit, name in enumerate(names):
             if word >> bit & 1:

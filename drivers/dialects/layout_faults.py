@@ -117,14 +117,11 @@ def _behind_number(token: Number, text: str, pos: int) -> int:
     hit = matcher(token)(text, pos)
     if hit is None:
         raise Miss("syntax", pos, f"a number like {_LIKE[token.form]}")
-    (_, _, decimals, _, _), end = hit
+    (_, _, sent, _, _), end = hit
     exact = exact_decimals(token)
-    if exact is not None and decimals != exact:
-        raise Miss("decimals", pos, f"{exact} decimals, not {decimals}")
+    if exact is not None and sent != exact:
+        raise Miss("decimals", pos, f"{exact} decimals, not {sent}")
     return end
-
-
-_WORD = {Sign: ("syntax", "a sign"), Unit: ("unit", "a unit"), Flag: ("syntax", "a status")}
 
 
 def _behind_word(token: Sign | Unit | Flag, text: str, pos: int) -> int:
@@ -134,5 +131,9 @@ def _behind_word(token: Sign | Unit | Flag, text: str, pos: int) -> int:
             return pos + len(word)
     if token.optional:
         return pos
-    code, what = _WORD[type(token)]
-    raise Miss(code, pos, f"{what}, one of {', '.join(map(repr, words))}")
+    known = ", ".join(map(repr, words))
+    if isinstance(token, Unit):
+        raise Miss("unit", pos, f"a unit, one of {known}")
+    raise Miss(
+        "syntax", pos, f"a {'sign' if isinstance(token, Sign) else 'status'}, one of {known}"
+    )

@@ -8,6 +8,7 @@ Source: IEEE 488.2 response forms NR1, NR2, NR3 and the loose listener form NRf 
 import re
 from collections.abc import Callable
 from decimal import Decimal
+from functools import lru_cache
 from typing import Any, TypeAlias
 
 from drivers.dialects.fields import TOO_LARGE, Written, written
@@ -71,8 +72,9 @@ def number_reader(spec: Number, at: int = 0) -> Reader:
     return read_tidied
 
 
+@lru_cache(maxsize=32)
 def matcher(spec: Number) -> Matcher:
-    """The matcher of one declared number by itself, whatever comes behind it."""
+    """The matcher of one declared number by itself, made once, whatever comes behind it."""
     match = re.compile(number_pattern(spec), re.ASCII).match
     read = number_reader(spec)
     least, most = token_bounds(spec)

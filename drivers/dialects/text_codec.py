@@ -40,11 +40,9 @@ class TextDecoder:
         (number, power, decimals, step, in_range), unit, said = fields
         if said.no_reading is not None:
             raise Bad(f"gauge.{said.no_reading}", f"status {said.no_reading}: no reading")
-        if not number:
-            raise Bad("range", "the number is larger than any gauge can show")
         last = power - decimals
-        if last < -MOST_DIGITS or len(number) > MOST_DIGITS < _significant(number):
-            raise Bad("range", f"the number has more than {MOST_DIGITS} digits")
+        if not 0 < len(number) - power <= _SURELY_FEW:
+            _refuse_size(number, last)
         value = exact(number, power, decimals)
         if unit is None:
             unit = self._unit
@@ -106,9 +104,19 @@ _STEPS = {power: exact("1", power) for power in range(-MOST_DIGITS, MOST_EXPONEN
 """One unit of a last digit, by its power of ten."""
 
 
-def _significant(text: str) -> int:
-    """How many digits a written number has, without zeros at its front."""
-    return len(text.lstrip("+-").replace(".", "").lstrip("0"))
+_SURELY_FEW = MOST_DIGITS - MOST_EXPONENT
+"""Characters of a number, less its power of ten, that cannot be too many digits: a quick look."""
+
+
+def _refuse_size(number: str, last: int) -> None:
+    """Raises Bad for a number larger than is believed, or of too many digits; `last` is the power
+    of ten of its last one.
+    """
+    if not number:
+        raise Bad("range", "the number is larger than any gauge can show")
+    digits = number.lstrip("+-").replace(".", "").lstrip("0")
+    if max(len(digits), -last) > MOST_DIGITS:
+        raise Bad("range", f"the number has more than {MOST_DIGITS} digits")
 
 
 _HEX = set("0123456789abcdefABCDEF")
