@@ -161,6 +161,8 @@ class CheckRun:
             self._take_typed(text, at)
             return
         word, _, rest = text.strip().partition(" ")
+        if word == "back" and rest.strip():
+            raise Refused("argument-not-wanted", "back stands alone: take back the last reading")
         if word == "back" and self._taken.readings:
             self._taken = self._taken.without(1)
             self._tell("The last reading is taken back.")

@@ -38,6 +38,9 @@ _OF_THE_LINE = {"unknown-command", "argument-missing", "argument-not-wanted", "t
 """Refusals that no other moment would change."""
 
 
+TOO_SOON = "that press came too soon after the one before: press once for each reading"
+
+
 class RunLoop:
     """One run on one open port. `kind` is that of the gauge's profile, for hints."""
 
@@ -159,7 +162,7 @@ class RunLoop:
             pressed.answer("refused", fault)
         elif pressed.word == SEND:
             refused = self.press(at)
-            pressed.answer("done" if refused is None else "refused", refused or "")
+            pressed.answer("done" if refused is None else "refused", _in_words(refused))
         else:
             self._say(f"{pressed.word} {pressed.text}".rstrip(), at, pressed.answer)
 
@@ -245,3 +248,10 @@ class RunLoop:
         self._absence.end()
         self._adviser = Adviser(self._kind)
         self._owner.find(back)
+
+
+def _in_words(refused: str | None) -> str:
+    """Why a press was refused. Whoever pressed is told each time, also where the terminal was told
+    just now.
+    """
+    return TOO_SOON if refused == "" else refused or ""

@@ -15,7 +15,15 @@ from daq.board.of_session import SessionShown, first_shown, next_shown
 from daq.equipment.gauge import TYPED_PORT
 from daq.errors import Refused
 from daq.record.events import AnyEvent, By, GaugeSource, StintBegan, Zeroed, is_by_hand
-from daq.record.state import State, Status, least_interval_us, sent_mm, status, target
+from daq.record.state import (
+    State,
+    Status,
+    held_in,
+    least_interval_us,
+    sent_mm,
+    status,
+    target,
+)
 from daq.rules.commands import (
     Back,
     Command,
@@ -32,7 +40,7 @@ from daq.rules.commands import (
 )
 from daq.rules.interval import early_words
 from daq.rules.plausibility import is_expected, sent, zero_lost
-from daq.rules.press_again import can_be_pressed, why_no_answer
+from daq.rules.press_again import LONGEST_US, can_be_pressed, why_no_answer
 from daq.rules.typed_value import is_value, typed_in
 from daq.rules.unattended import unattended
 from drivers.clock import Clock
@@ -133,7 +141,9 @@ class SessionRun:
         self._stand_in(Step((), ()))  # the first lines are the run's own doing
 
     def patience_s(self) -> float | None:
-        """Until what was only counted is told, or the last passed check is too old."""
+        """Until what was only counted is told, the last passed check is too old, or a press answers
+        for nothing any more.
+        """
         waits = [1.0] if self._rejects.has_pending or self._asides.has_pending else []
         state = self.state
         stint = state.stint
@@ -141,6 +151,9 @@ class SessionRun:
             due_us = stint.last_passed_us + state.plan.check.max_age_us
             left_s = (due_us - self._clock.now().utc_us) / 1e6 + 0.001
             waits.append(min(max(left_s, 0.0), threading.TIMEOUT_MAX))
+        if self.board.press_answers:
+            late_us = held_in(state).at_us + LONGEST_US - self._clock.now().utc_us
+            waits.append(min(max(late_us / 1e6, 0.0) + 0.001, threading.TIMEOUT_MAX))
         return min(waits, default=None)
 
     def counts(self, reading: Reading, why: Why | None) -> bool:
@@ -295,8 +308,12 @@ class SessionRun:
         self.submit(FindLink(source), back.at)
 
     def pass_time(self) -> None:
-        """A check may have grown too old."""
-        self.submit(TimePassed(), self._clock.now())
+        """A check may have grown too old, and it may be too late for a press to answer."""
+        now = self._clock.now()
+        self.submit(TimePassed(), now)
+        if self.board.press_answers and not can_be_pressed(self.state, now.utc_us):
+            self._shown = self._waiting(next_shown(self._shown, (), self.state, now.utc_us))
+            self._show.step(self.board, Step((), ()))
 
     def flush(self) -> None:
         """Store what was only counted."""

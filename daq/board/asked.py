@@ -6,7 +6,7 @@ from daq.plan.turns import turn_words
 from daq.record.events import Sent, is_by_hand
 from daq.record.state import State, Status, last_taken, next_position, phase, status
 from daq.rules.plausibility import ANSWER
-from daq.rules.press_again import offer_words
+from daq.rules.press_again import can_be_pressed, offer_words
 
 PHASES = {
     "before": "Check before measuring",
@@ -43,8 +43,10 @@ def page_fault(board: Board, word: str, step: int) -> str:
     return f"{word} is not possible now. Possible: {', '.join(allowed) or 'nothing more'}"
 
 
-def prompt(state: State, press: str = PRESS_SEND) -> Asked:
-    """What the operator is to do next; `press` says how a reading is given."""
+def prompt(state: State, press: str = PRESS_SEND, at_us: int | None = None) -> Asked:
+    """What the operator is to do next at `at_us`, where that matters; `press` says how a reading is
+    given.
+    """
     now = status(state)
     if state.link_lost and now is not Status.CLOSED:
         return _waiting_for_gauge(state)
@@ -55,9 +57,10 @@ def prompt(state: State, press: str = PRESS_SEND) -> Asked:
         return Asked("Session stays open", "resume it to measure the rest", "Stays open")
     if state.held is not None:
         sent = state.held.event.sent
+        is_late = at_us is not None and not can_be_pressed(state, at_us)
         return Asked(
             f"Held: {value_words(sent)}",
-            question(state.held.event.reasons, offer_words(state, press)),
+            question(state.held.event.reasons, "" if is_late else offer_words(state, press)),
             "Keep or drop?",
         )
     if phase(state) is not None:

@@ -44,7 +44,7 @@ from daq.record.state import (
 from daq.rules.commands import WORDS
 from daq.rules.decide import allowed_words
 from daq.rules.ending import abandon_loses, stop_rejects
-from daq.rules.press_again import is_offered
+from daq.rules.press_again import can_be_pressed
 from daq.rules.steps import fives_words
 from drivers.reading import utc_text
 
@@ -128,8 +128,8 @@ def _shown(
         news=tuple(said),
         again_words=words,
         warnings=warnings(state, words, tuple(below.values()), coarse, at_us),
-        can_send=can_send and (status(state) in SENDABLE or is_offered(state)),
-        press_answers=is_offered(state),
+        can_send=can_send and (status(state) in SENDABLE or can_be_pressed(state, at_us)),
+        press_answers=can_be_pressed(state, at_us),
     )
     looked_us = None
     if last is not None:
@@ -168,6 +168,7 @@ def _standing(state: State, board: Board) -> object:
         len(state.judged),
         len(state.over_stints),
         board.words,
+        board.can_send,
     )
 
 
@@ -232,7 +233,7 @@ def _board(
         part=opened.part or state.plan.part,
         operator=opened.operator,
         status=status(state).value,
-        asked=prompt(state, press),
+        asked=prompt(state, press, at_us),
         place=None if asked is None else _place(state, asked),
         check=_check(state),
         last=_last_value(state, live.about),

@@ -170,10 +170,12 @@ class Besides:
         for show in self.shows:
             show.step(board, Step((), ()))
 
-    def end(self, board: Board | None) -> None:
-        """The run is over; `board` is how things stood last."""
+    def end(self, board: Board | None, said: Callable[[], Sequence[str]] = tuple) -> None:
+        """The run is over; `board` is how things stood last, `said` makes the answer in
+        sentences.
+        """
         if self._page is not None:
-            self._page.end(board)
+            self._page.end(board, said())
 
 
 def with_links(keyboard: InputSource, show: ShowsLinks, links: PageLinks) -> InputSource:

@@ -12,6 +12,7 @@ from daq.acquisition.sources import Sources
 from daq.acquisition.typed_port import TypedPort, shared
 from daq.board.asked import TYPE_IT
 from daq.board.board import Board, LinkShown
+from daq.board.cue import SILENCE
 from daq.board.of_check import proven_board
 from daq.cli.besides import Besides
 from daq.cli.line_editor import lines_if_any
@@ -47,7 +48,8 @@ def run(context: Context, check: OpenCheck, beside: Besides) -> int:
     said = tuple(result_lines(result, wanted, None))
     verdict = "passed" if result.check.passed else "failed"
     beside.show(judged)
-    beside.end(replace(judged, verdict=verdict, reasons=said))
+    # Heard already: what comes last only tells it.
+    beside.end(replace(judged, verdict=verdict, reasons=said, cue=SILENCE))
     return _tell(context, result, check, history_name(named, device))
 
 

@@ -2,6 +2,7 @@
 
 import os
 import sys
+from collections.abc import Sequence
 from contextlib import ExitStack
 from typing import TYPE_CHECKING
 
@@ -20,8 +21,11 @@ from daq.cli.finish import finish, where_words
 from daq.cli.for_readers import for_readers
 from daq.cli.line_editor import StdinLines, TerminalKeys, lines_if_any
 from daq.cli.options import Context
+from daq.cli.views.answer import answer_sentences
+from daq.cli.views.ended import ended
 from daq.errors import LedgerNotWritten, SettingsError
 from daq.evaluation.verdict import OPEN
+from daq.record.state import State
 from daq.services.finish import write_tables
 from daq.services.home import home_folder
 from daq.services.opening import Around, OpenRun, given_back, start_notes
@@ -146,6 +150,11 @@ def _talk(text: str) -> None:
     print(text, file=sys.stderr)
 
 
+def _answer(state: State) -> Sequence[str]:
+    """What the session came to, in sentences; none while it is open."""
+    return answer_sentences(ended(state)) if state.closed is not None else ()
+
+
 def _listen(run: OpenRun, show: RunShow, beside: Besides, *, is_unattended: bool) -> bool:
     """The run; gives whether a signal came that it was too late to hear."""
     with ExitStack() as at_the_runs_end:
@@ -176,6 +185,6 @@ def _listen(run: OpenRun, show: RunShow, beside: Besides, *, is_unattended: bool
             can_send=run.mode.has_trigger,
         )
         beside.start(lambda: _layout(run))
-        at_the_runs_end.callback(lambda: beside.end(owner.board))
+        at_the_runs_end.callback(lambda: beside.end(owner.board, lambda: _answer(owner.state)))
         RunLoop(inputs, owner, clock, run.mode, profile.kind).run()
         return inputs.is_interrupted

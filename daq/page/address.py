@@ -75,19 +75,20 @@ def where_of(text: str | None) -> Where:
     """The loopback and a free port for None, else ADDRESS[:PORT]. Raises UsageError."""
     if text is None:
         return Where(LOOPBACK)
-    host, port = text.strip(), ""
+    host = text.strip()
     if host.startswith("["):
         host, closed, rest = host[1:].partition("]")
         if not closed or (rest and not rest.startswith(":")) or ":" not in host:
             raise _refused(text)
-        port = rest[1:]
+        colon, port = rest[:1], rest[1:]
     elif host.count(":") > 1:
         raise UsageError(f"{OPTION} {text[:80]}: write an IPv6 address in brackets", OPTION)
     else:
-        host, _, port = host.partition(":")
+        host, colon, port = host.partition(":")
     if not host or not host.isascii() or not all(char.isalnum() or char in ".-_:" for char in host):
         raise _refused(text)
-    if port and not (port.isascii() and port.isdigit() and int(port) <= 65535):
+    # A colon with nothing behind it is a port that was meant to be given.
+    if colon and not (port.isascii() and port.isdigit() and int(port) <= 65535):
         raise _refused(text)
     return Where(host.lower(), int(port or 0))
 
@@ -129,8 +130,24 @@ def _bind(sock: socket.socket, family: int, address: tuple[object, ...]) -> None
     if family == socket.AF_INET6 and address[0] == "::":
         with suppress(OSError):
             sock.setsockopt(socket.IPPROTO_IPV6, socket.IPV6_V6ONLY, 0)
+    if _is_many(family, str(address[0])):
+        raise OSError(errno.EADDRNOTAVAIL, "an address of many machines at once")
     sock.bind(address)
     sock.listen(BACKLOG)
+
+
+def _is_many(family: int, address: str) -> bool:
+    """An address of many machines at once: some systems let a socket listen there, and nobody ever
+    reaches it.
+    """
+    if ipaddress.ip_address(address.partition("%")[0]).is_multicast:
+        return True
+    with suppress(OSError), socket.socket(family, socket.SOCK_DGRAM) as asking:
+        try:
+            asking.connect((address, 9))  # nothing is sent
+        except PermissionError:  # a broadcast, which nobody asked for. Source: ip(7)
+            return True
+    return False
 
 
 def _reason(error: OSError) -> str:

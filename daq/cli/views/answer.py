@@ -41,6 +41,12 @@ def answer(end: SessionEnd, width: int, *, details: bool = False) -> list[Printe
     return lines
 
 
+def answer_sentences(end: SessionEnd) -> list[str]:
+    """The answer without its table, a sentence each: for where the journals stand beside it."""
+    said = [*answer_of_groups(end), measurement(end), *not_examined(end), *cautions(end)]
+    return [one.text for one in said]
+
+
 def said_again(end: SessionEnd, width: int, printed: int, rows: int) -> list[PrintedLine]:
     """The sentences of the groups once more, for a terminal of so many rows on which the `printed`
     lines of the answer have pushed them out of sight.

@@ -3,6 +3,8 @@ take. What is over a bound is closed at once.
 """
 
 import asyncio
+import socket
+from contextlib import suppress
 from typing import Any
 
 import h11
@@ -46,6 +48,7 @@ class BoundedProtocol(H11Protocol):
         if len(self.connections) > MOST_CONNECTIONS or len(same) > MOST_OF_ONE:
             transport.abort()
         else:
+            _give_up_on_the_dead(transport)
             self._begin_waiting()
 
     def connection_lost(self, exc: Exception | None) -> None:
@@ -103,6 +106,17 @@ class BoundedProtocol(H11Protocol):
         if self._unread is not None:
             self._unread.cancel()
             self._unread = None
+
+
+def _give_up_on_the_dead(transport: asyncio.Transport) -> None:
+    """What a phone that left the network was sent is acknowledged by nobody, and so little of it
+    that no buffer fills: the system ends that connection after UNREAD_S. Source: RFC 5482.
+    """
+    number = getattr(socket, "TCP_USER_TIMEOUT", None)  # Linux has it
+    sock = transport.get_extra_info("socket")
+    if number is not None and sock is not None:
+        with suppress(OSError):
+            sock.setsockopt(socket.IPPROTO_TCP, number, round(UNREAD_S * 1000))
 
 
 def _host(connection: object) -> str:

@@ -33,11 +33,20 @@ def drawings(layout: CrankLayout | None, board: Board) -> dict[str, str]:
     return {
         "side": crank_side(layout, board.rows, asked),
         "side-narrow": crank_side(layout, board.rows, asked, width=NARROW),
-        "end": journal_end(journal, asked.angle_deg) if journal and asked else "",
+        "end": journal_end(journal, angle(board)) if journal else "",
         "around": around(journal, row, asked) if journal else "",
         "map": route_map(layout, board.rows, asked, width=half(layout)),
         "map-narrow": route_map(layout, board.rows, asked, width=NARROW_MAP),
     }
+
+
+def angle(board: Board) -> int | None:
+    """The angle to set, or of the reading that is held; None where no place is asked for."""
+    if board.place is not None:
+        return board.place.angle_deg
+    last = board.last
+    parts = last.place.split("/") if last is not None and last.of == "held" else []
+    return int(parts[2]) if len(parts) > 2 and parts[2].isdigit() else None
 
 
 @lru_cache(maxsize=4)
@@ -51,9 +60,12 @@ def half(layout: CrankLayout) -> int:
 
 
 def here(board: Board) -> JournalRow | None:
-    """The journal that is measured: the one asked for, else that of the last value."""
+    """The journal that is measured: the one asked for, else that of the last value, else the first:
+    so that a drawing never comes or goes between two readings.
+    """
     for row in board.rows:
         if row.is_asked:
             return row
     place = board.last.place if board.last is not None else ""
-    return next((row for row in board.rows if place.startswith(f"{row.result.journal}/")), None)
+    measured = (row for row in board.rows if place.startswith(f"{row.result.journal}/"))
+    return next(measured, board.rows[0] if board.rows else None)

@@ -14,6 +14,7 @@ from daq.board.row_words import BAD, places_in, word_of
 from daq.board.shown_lengths import shown_difference
 from daq.board.to_limit import to_limit
 from daq.lengths import signed
+from daq.page.server.as_pressed import as_pressed
 from daq.page.server.fits import fit, widest_place
 from daq.page.server.moment import Moment
 from daq.page.server.sheets import Key, Sheet, keys, sheets
@@ -24,6 +25,9 @@ from drivers.printable import shown
 NOT_BEGUN = "<h1>Not begun yet</h1>"
 MOST_TEXT = 1000
 """Characters of any one text of people's making; the rest is cut."""
+
+MEASURED = "Measured"
+"""For a session that was accepted: so large, that word would be taken for one about the part."""
 
 CAUTION = (
     "Evidence, not permission: the maker's manual, local codes and a licensed practice decide."
@@ -98,8 +102,9 @@ def seen(moment: Moment, layout: CrankLayout | None) -> PageSeen:
     board = moment.board
     assert board is not None
     asked = board.asked
-    place = clean(asked.short or asked.headline)
+    place = MEASURED if board.verdict == "accepted" else clean(asked.short or asked.headline)
     is_open = not (board.verdict or moment.is_over)
+    is_cautioned = any(CAUTION in each for each in moment.said)
     can_be_pressed = is_open and not moment.is_over
     return PageSeen(
         what="Session" if board.session else "Check",
@@ -114,9 +119,9 @@ def seen(moment: Moment, layout: CrankLayout | None) -> PageSeen:
         is_over=moment.is_over,
         reasons=_reasons(board),
         said=tuple(map(clean, moment.said)),
-        caution=CAUTION if board.verdict and board.rows else "",
+        caution=CAUTION if board.verdict and board.rows and not is_cautioned else "",
         warnings=tuple(map(clean, board.warnings)),
-        news=tuple(clean(text) for text in moment.news if text not in board.warnings),
+        news=tuple(clean(as_pressed(text)) for text in moment.news if text not in board.warnings),
         keys=keys(board) if can_be_pressed else (),
         sheets=sheets(board) if can_be_pressed else {},
         done=board.places_done,
@@ -188,7 +193,7 @@ def _value(board: Board, layout: CrankLayout | None) -> ValueSeen | None:
     distance = to_limit(board, None if journal is None else journal.low)
     if distance is None:
         return found
-    size = f", corrected to {distance.size}" if distance.is_corrected else ""
+    size = f"; the value corrected to {distance.size}" if distance.is_corrected else ""
     where = "below" if distance.over < 0 else "above"
     if distance.over == 0:
         words = "on the low limit"
@@ -289,7 +294,9 @@ def _check_due(board: Board) -> str:
 
 def _gauge(board: Board) -> str:
     link = board.link
-    return f"{link.gauge} LOST" if link.is_lost else f"{link.gauge} on {link.port}"
+    if link.is_lost:
+        return f"{link.gauge} LOST"
+    return link.gauge if link.gauge == link.port else f"{link.gauge} on {link.port}"
 
 
 __all__ = ["CAUTION", "NOT_BEGUN", "SEND", "PageSeen", "clean", "seen"]

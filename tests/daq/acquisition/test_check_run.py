@@ -66,6 +66,9 @@ def test_back_takes_the_last_reading_back_and_needs_one() -> None:
     assert check.said[-1] == "The last reading is taken back."
     assert check.owner.board.check is not None
     assert check.owner.board.check.readings == 1
+    check.owner.typed("back to the stack", NOW)
+    assert check.said[-1] == "Not done: back stands alone: take back the last reading."
+    assert check.values == [Decimal("59.970")]
 
 
 @pytest.mark.parametrize(

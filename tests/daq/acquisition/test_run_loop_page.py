@@ -163,6 +163,18 @@ def test_a_press_drawn_before_the_reading_that_another_press_took_takes_none(
     assert len(page.owner.state.checks) == 1
 
 
+def test_whoever_mashes_send_is_told_each_time_why_nothing_was_done(tmp_path: Path) -> None:
+    """The gauge has not answered yet, and the terminal is told but once a second."""
+    page = OnPage(tmp_path, TakingMode(asking=Asking(), has_page=True, answers=True))
+    mashed: list[tuple[float, Item | None]] = [(0.001, page.button("send"))] * 4
+    inputs = PlayedInputs(page.clock, mashed)
+    with pytest.raises(Exhausted):
+        RunLoop(inputs, page.owner, page.clock, page.mode, "text").run()
+    assert page.answers[0] == ("done", "")
+    assert [outcome for outcome, _ in page.answers[1:]] == ["refused"] * 3
+    assert all("press once for each reading" in words for _, words in page.answers[1:])
+
+
 def test_without_a_page_a_run_that_needs_presses_ends_with_its_keyboard(tmp_path: Path) -> None:
     mode = TakingMode(is_stream=True, needs_press=True)
     page = OnPage(tmp_path, mode)

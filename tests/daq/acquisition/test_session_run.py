@@ -305,12 +305,13 @@ def played(
     does_answer: bool = True,
     plan: str = ONE,
     flags: tuple[tuple[str, ...], ...] = (),
+    can_send: bool = False,
 ) -> tuple[SessionRun, Watcher, PlayedInputs]:
     """`flags`: those of the first answers of the gauge."""
     clock, watcher = HandClock(), Watcher()
     manager, first = SessionManager.create(tmp_path / "s", opened(plan), START_US)
     flagged = iter(flags)
-    owner = SessionRun(manager, first, clock, watcher, is_attended=True)
+    owner = SessionRun(manager, first, clock, watcher, is_attended=True, can_send=can_send)
 
     def answer(at: Instant) -> Item:
         return msgspec.structs.replace(reading("59.970", flags=next(flagged, ())), at=at)

@@ -69,3 +69,39 @@ def test_where_the_plan_asks_no_press_here_is_let_through(tmp_path: Path) -> Non
     _, watcher, inputs = played(tmp_path, TakingMode(asking=Asking()), coming, flags=(("repeat",),))
     assert inputs.asked == 1
     assert watcher.refusals == ["a reading is in question: type keep or drop first"]
+
+
+def test_once_it_is_too_late_a_press_is_not_offered_any_more(tmp_path: Path) -> None:
+    run = Run(tmp_path, plan=AGAIN).take("59.970", 11).take("59.971", 12).take("59.980", 13)
+    run.take("59.980", 13.2)
+    asked = run.owner.board
+    assert asked.press_answers
+    assert "once more at M1 front 90° within 10 s" in asked.asked.action
+    run.at(13.2 + 9.5)
+    assert run.owner.patience_s() == pytest.approx(0.501)
+    run.at(13.2 + 10.001)
+    run.owner.pass_time()
+    late = run.owner.board
+    assert not late.press_answers
+    assert late.asked.action.endswith("pressed twice? Type keep or drop")
+    assert (late.status, late.step, late.cue) == ("asking", asked.step, "")
+    assert run.owner.patience_s() is None
+    run.take("59.980", 13.2 + 12)  # pressed all the same
+    assert not run.owner.board.press_answers
+    assert run.whys[-1].endswith("it came more than 10 s after that")
+
+
+def test_send_is_no_word_any_more_once_it_is_too_late_for_it(tmp_path: Path) -> None:
+    """A gauge that is asked: what is allowed has changed, so has the step."""
+    coming: list[tuple[float, Item | None]] = [(1.0, Typed("")), (10.5, None)]
+    owner, _, _ = played(
+        tmp_path,
+        TakingMode(asking=Asking()),
+        coming,
+        plan=AGAIN,
+        flags=(("repeat",),),
+        can_send=True,
+    )
+    assert owner.state.held is not None
+    assert not owner.board.can_send
+    assert owner.board.step == 3  # at first 1, held 2

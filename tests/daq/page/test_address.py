@@ -36,6 +36,7 @@ def test_an_address_may_have_a_port(text: str | None, where: Where) -> None:
     "text",
     [
         *("", ":8080", "::1", "[::1", "[::1]8080", "[bench]", "bench:port", "bench:65536"),
+        *("bench:", "[::1]:"),  # a port that was meant to be given
         *("a b", "bench/", "http://bench", "bench:-1", "fe80::1%eth0", "bénch", "x" * 9 + "\n:1"),
     ],
 )
@@ -62,6 +63,14 @@ def test_a_port_in_use_is_told_as_one() -> None:
 def test_an_address_that_is_not_ours_is_told_as_one() -> None:
     with pytest.raises(PageUnavailable, match="does not have that address"):
         listening(Where("192.0.2.7"))  # nobody's: RFC 5737, 3
+
+
+@pytest.mark.parametrize("host", ["255.255.255.255", "127.255.255.255", "224.0.0.1", "ff02::1"])
+def test_an_address_of_many_machines_is_none_of_ours(host: str) -> None:
+    """Linux lets a socket listen there, and no browser ever gets through."""
+    with pytest.raises(PageUnavailable, match="does not have that address") as refused:
+        listening(Where(host))
+    assert refused.value.exit_code == 3
 
 
 def test_a_name_that_nobody_knows_is_told_as_one(monkeypatch: pytest.MonkeyPatch) -> None:

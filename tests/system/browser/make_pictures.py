@@ -1,7 +1,7 @@
 """`python -m tests.system.browser.make_pictures FOLDER`: pictures of one invented session's page.
 
-Six moments, each at every size, light and dark: MOMENT-WIDTH-SCHEME.png. To be looked at; two of them
-are kept for README in `kept/`.
+Seven moments, each at every size, light and dark: MOMENT-WIDTH-SCHEME.png. To be looked at; two of
+them are kept for README in `kept/`.
 """
 
 import sys
@@ -68,6 +68,7 @@ class Sitting:
 @contextmanager
 def sitting(folder: Path) -> Iterator[Sitting]:
     """A session that waits for its first check."""
+    Path(GAUGE_LINK).unlink(missing_ok=True)
     launcher = Launcher()
     with tempfile.TemporaryDirectory() as name, sync_playwright() as driver:
         browser = driver.chromium.launch(executable_path=CHROMIUM, args=list(ARGUMENTS))
@@ -75,7 +76,7 @@ def sitting(folder: Path) -> Iterator[Sitting]:
         bench = Bench(shop, Path(name))
         bench.gauge_name = GAUGE_LINK
         shop.plan.write_bytes(PLAN.read_bytes())
-        # A profile of its own: the shipped one takes the same value at once again for a held button.
+        # Not the shipped one: to that the same value at once again is a button held down.
         options = ("--job", "4711", "--operator", "A. Turner")
         bench.measure(*options, profile=str(shop.profile))
         page = Viewer(browser, bench.press)

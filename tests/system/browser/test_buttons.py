@@ -25,6 +25,9 @@ def test_back_takes_the_last_reading_back(bench: Bench, page: Viewer) -> None:
     assert bench.program.wait_for("void")["by"] == "board"
     page.is_at(ROUTE[0])
     page.replied("back: done")
+    bench.read(*GOOD[1:3])
+    page.is_at(ROUTE[2])
+    expect(page.part("reply")).to_be_empty()
 
 
 def test_skip_leaves_a_place_out_for_a_ready_reason(bench: Bench, page: Viewer) -> None:
@@ -45,6 +48,13 @@ def test_a_note_is_stored_as_it_was_typed(bench: Bench, page: Viewer) -> None:
     assert (noted["text"], noted["by"]) == ('a "burr" at 45°: <b>wiped</b> 🙂', "board")
     page.shows("news", 'Noted: a "burr" at 45°: <b>wiped</b>')
     page.is_at(ROUTE[1])
+
+
+def test_a_value_below_the_limit_tells_what_to_press_not_what_to_type(
+    bench: Bench, page: Viewer
+) -> None:
+    bench.read("59.960")
+    page.shows("news", "To take the same place again, press Back.")
 
 
 def test_what_is_typed_stays_while_readings_arrive(bench: Bench, page: Viewer) -> None:
@@ -74,7 +84,7 @@ def test_stop_is_pressed_twice_and_only_then_done(bench: Bench, page: Viewer) ->
     bench.program.end()
     (closed,) = bench.stored("closed")
     assert closed["reasons"][0] == "stopped: no time left today"
-    page.shows("answer", "stopped: no time left today")
+    page.shows("answer", 'Reason given: "no time left today"')
 
 
 @pytest.mark.parametrize(("word", "kind"), [("keep", "kept"), ("drop", "dropped")])

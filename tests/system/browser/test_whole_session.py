@@ -24,6 +24,7 @@ def test_each_place_is_shown_in_turn_and_the_answer_at_the_end(bench: Bench, see
     page.is_at("Stack 1/2")
     page.shows("progress", "4 of 4 places, 0 proven")
     bench.check()
+    page.is_at("Measured")
     page.shows("answer", "Session accepted")
     page.shows("answer", "Evidence, not permission")
     page.is_stale("Session over")

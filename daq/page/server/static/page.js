@@ -30,6 +30,7 @@ function take(event) {
   for (const [name, html] of Object.entries(sent.parts)) swap(name, html);
   if (sent.parts.journals !== undefined) follow();
   body.dataset.step = sent.step;
+  if (sent.step > toldStep + 1) tell("", false); // what became of a press is old by then
   if (sent.over) over();
   enable();
   for (const cue of sent.cues) play(cue);
@@ -150,6 +151,7 @@ function say(words) {
 sound.addEventListener("click", () => {
   if (audio) { audio.close(); audio = null; } else { audio = new AudioContext(); endsAt = 0; play("kept"); }
   sound.setAttribute("aria-pressed", String(Boolean(audio)));
+  sound.textContent = audio ? "Sound is on" : "Tap for sound";
 });
 speak.hidden = !window.speechSynthesis;
 speak.setAttribute("aria-pressed", String(voice));
@@ -174,7 +176,10 @@ function enable() {
   for (const button of document.querySelectorAll("#buttons button[data-word], #buttons button.do")) button.disabled = !may;
 }
 
+let toldStep = 0;
 function tell(words, isRefused) {
+  if (!reply) return;
+  toldStep = Number(body.dataset.step);
   reply.textContent = words;
   reply.classList.toggle("refused", isRefused);
   clearTimeout(quiet);

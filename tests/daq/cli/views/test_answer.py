@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from daq.board.shown_lengths import ShownIn
-from daq.cli.views.answer import answer, said_again
+from daq.cli.views.answer import answer, answer_sentences, said_again
 from daq.cli.views.answer_table import table_lines
 from daq.cli.views.ended import SessionEnd, ended
 from daq.cli.views.paragraphs import columns, plain_lines
@@ -69,6 +69,13 @@ def test_the_answer_is_the_kept_text(name: str) -> None:
     _, width, show, details = CASES[name]
     lines = said(state_of(name), width, show, details=details)
     assert "\n".join(lines) + "\n" == (KEPT / f"{name}.txt").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_the_answer_in_sentences_is_what_is_printed_without_its_table(name: str) -> None:
+    printed = " ".join(" ".join(plain_lines(answer(end_of(name), 4000))).split())
+    for sentence in answer_sentences(end_of(name)):
+        assert " ".join(sentence.split()) in printed
 
 
 def test_every_kept_text_is_compared() -> None:

@@ -11,7 +11,7 @@ from daq.board.board import Board
 from daq.page.server.drawings import DRAWINGS
 from daq.page.server.moment import Moment
 from daq.page.server.page import PARTS, SHEETS, Pages
-from daq.page.server.seen import clean
+from daq.page.server.seen import CAUTION, clean
 from daq.rules.commands import TakeReading
 from tests.builders import MAINS, RODS, SECOND_US, reading
 from tests.daq.page.boards import Shown, hostile
@@ -154,6 +154,7 @@ def test_at_the_end_verdict_reasons_journals_and_caution_are_there(tmp_path: Pat
     board = shown.press("50.780", "50.781", *RODS, "50.780", "50.780")
     html = page(board, shown)
     assert "Session accepted" in html
+    assert "Accepted" not in html  # in large characters it would be taken for the part
     assert "a licensed practice decide" in html
     assert "stint" not in html
     assert 'data-word="back"' not in html
@@ -162,6 +163,8 @@ def test_at_the_end_verdict_reasons_journals_and_caution_are_there(tmp_path: Pat
     )
     assert "Mains: serve as they are." in said["answer"]
     assert "decided by" not in said["answer"]
+    mind = Moment(board, is_over=True, said=(f"Mind: the gauge. {CAUTION}",))
+    assert Pages(shown.layout).parts(mind)["answer"].count("a licensed practice decide") == 1
 
 
 def test_a_held_reading_asks_with_the_largest_buttons(shown: Shown) -> None:

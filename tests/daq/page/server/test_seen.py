@@ -29,7 +29,7 @@ def test_a_value_tells_its_distance_to_the_low_limit(shown: Shown) -> None:
     assert (value.text, value.unit, value.of) == ("59.980", "mm", "M1 front 0°")
     assert (value.counted, value.tone) == ("Counts", "good")
     assert value.distance == "0.0095 mm above the low limit"
-    assert value.limit == "(59.970 mm, corrected to 59.9795)"
+    assert value.limit == "(59.970 mm; the value corrected to 59.9795)"
 
 
 def test_a_value_below_its_limit_counts_and_is_marked(shown: Shown) -> None:
