@@ -45,6 +45,7 @@ Note: TypeAlias = Callable[[Extras, str], None]
 """Notes what a token's text says."""
 
 _NOTHING = Extras()
+"""Of a layout that has only number and unit; never written to."""
 
 
 class Grouped(Protocol):
