@@ -60,12 +60,12 @@ class BcdDecoder:
                 raise Bad(
                     "syntax", f"nibble {place + 1} (decimals): {decimals} of {len(digits)} digits"
                 )
-        value = exact(negative, digits, -decimals)
+        value = exact(f"-{digits}" if negative else digits, -decimals)
         refuse_value(profile, value, unit)
         return Reading(
             value=value,
             unit=unit,
-            resolution=profile.resolution_in(unit) or exact(False, "1", -decimals),
+            resolution=profile.resolution_in(unit) or exact("1", -decimals),
             raw=frame.raw,
             at=frame.at,
             channel=channel,

@@ -172,12 +172,14 @@ class Framer:
         first one stops that is not whole or too long, which is left to the general way.
         """
         end, most, pos = self._one_end, self._spec.max_bytes, 0
+        end_size = len(end)
         *whole, _ = self._buf.split(end)
         for payload in whole:
-            if len(payload) > most:
+            size = len(payload)
+            if size > most:
                 break
             out.append(Frame(payload, payload, at, end))
-            pos += len(payload) + len(end)
+            pos += size + end_size
         return pos
 
     def _skip_kind(self) -> str:

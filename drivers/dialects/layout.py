@@ -1,12 +1,31 @@
-"""A frame's text to the fields in it: tokens from left to right, no way back, all text used up."""
+"""A frame's text to the fields in it: tokens from left to right, no way back, all text used up.
+
+All tokens of a layout make one pattern. Each one's part gives nothing back once it has matched, so
+the whole reads a text as the tokens would one by one. Only of a text that does not fit the tokens
+are gone through one by one, to say why.
+"""
 
 import re
 from collections.abc import Callable
-from typing import TypeAlias
+from functools import cached_property
+from typing import Protocol, TypeAlias
 
 import msgspec
+from msgspec.structs import replace
 
-from drivers.dialects.numbers import Written, fixed_pattern, matcher
+from drivers.dialects.fields import TOO_LARGE, Extras, Fields, Written
+from drivers.dialects.layout_faults import CLASSES, Miss, first_miss, longest_first
+from drivers.dialects.numbers import (
+    MOST_EXPONENT,
+    OPTIONAL_SIGN,
+    Groups,
+    Reader,
+    bounds,
+    exact_decimals,
+    number_pattern,
+    number_reader,
+    token_bounds,
+)
 from drivers.profile.layout_spec import (
     Bits,
     Channel,
@@ -21,317 +40,252 @@ from drivers.profile.layout_spec import (
 )
 
 _SWAP = {".": ",", ",": "."}
-_CLASSES = {"digit": "[0-9]", "alpha": "[A-Za-z]", "alnum": "[0-9A-Za-z]"}
-_OPTIONAL_SIGN = {"none": "", "optional": "[+-]?", "required": "[+-]"}
+
+Note: TypeAlias = Callable[[Extras, str], None]
+"""Notes what a token's text says."""
+
+_NOTHING = Extras()
+"""Of a layout that has only number and unit; never written to."""
 
 
-class Miss(Exception):
-    """The text does not fit: the error `code`, the position and what was expected there."""
+class Grouped(Protocol):
+    """What a text says, group by group."""
 
-    def __init__(self, code: str, pos: int, expected: str) -> None:
-        self.code = code
-        self.pos = pos
-        self.expected = expected
-        super().__init__(expected)
-
-
-_NO_NUMBER = Written(False, "0")
-
-
-class Fields(msgspec.Struct, gc=False):
-    """What one frame said; filled by the tokens as they match."""
-
-    number: Written = _NO_NUMBER
-    sign: str | None = None
-    exponent: int = 0
-    unit: str | None = None
-    channel: str | None = None
-    flags: list[str] = []
-    no_reading: str | None = None
-
-    def flag(self, name: str) -> None:
-        """Note a status: "" nothing, "!x" no reading because of x (the first counts), else x."""
-        if name.startswith("!"):
-            self.no_reading = self.no_reading or name[1:]
-        elif name:
-            self.flags.append(name)
-
-
-LayoutStep: TypeAlias = Callable[[str, int, Fields], int]
-"""Match at a position, fill the fields, give the position behind; raises Miss."""
+    def groups(self) -> Groups:
+        """The groups of the whole pattern."""
+        ...
 
 
 class Layout:
     """The tokens of one profile, compiled once."""
 
     def __init__(self, tokens: tuple[Token, ...]) -> None:
-        self._steps = tuple(_compile(token, False) for token in tokens)
-        self._swapped = tuple(_compile(token, True) for token in tokens)
-        self._whole = _whole(tokens)
-        self._sep = next((t.sep for t in tokens if isinstance(t, Number) and t.sep), ".")
+        self._tokens = tokens
+        self._match, places = _compiled(tokens)
+        number = next(token for token in tokens if isinstance(token, Number))
+        self._sep = number.sep or "."
+        self._number = _number(number, places["number"])
+        self._allowed = next((t.allowed for t in tokens if isinstance(t, Channel)), None)
+        self._units: dict[str, str | None] | None = None
+        self._unit_at = 0
+        self._notes: list[tuple[Note, int]] = []
+        for nth, token in enumerate(tokens):
+            at = places.get(_name(nth), 0)
+            match token:
+                case Unit():
+                    self._unit_at, self._units = at, {"": None, **token.map}
+                case Sign():
+                    self._number = _signed(self._number, at, {"": "+", **token.map})
+                case Exponent():
+                    self._number = _multiplied(self._number, at)
+                case Channel():
+                    self._notes.append((_note_channel, at))
+                case Flag():
+                    self._notes.append((_note_flag(token), at))
+                case Bits():
+                    self._notes.append((_note_bits(token), at))
+                case Lit() | Spaces() | Number():
+                    pass
 
-    def read(self, text: str) -> Fields:
-        """The fields of `text`; raises Miss with the code of the first token that fails.
+    def read(self, text: str) -> Fields | None:
+        """The fields of `text`; None: it does not fit, and `miss` says why."""
+        match, read_number, units = self._match, self._number, self._units
+        found = match(text)
+        if found is None:
+            return None
+        groups = found.groups()
+        number = read_number(groups)
+        if number is None:
+            return None
+        unit = None if units is None else units[groups[self._unit_at]]
+        if not self._notes:
+            return number, unit, _NOTHING
+        said = Extras()
+        for note, at in self._notes:
+            note(said, groups[at])
+        if self._allowed is not None and said.channel not in self._allowed:
+            return None
+        return number, unit, said
+
+    def miss(self, text: str) -> Miss:
+        """Why `text` does not fit, with the code of the first token that fails.
 
         `syntax` and `unit` become `separator` where the whole text fits once point and comma
         change places in the number: a wrong separator is the commonest cause and is named.
         """
-        fields = self._whole(text) if self._whole is not None else None
-        if fields is not None:
-            return fields
-        try:
-            return _run(self._steps, text)
-        except Miss as miss:
-            if miss.code in ("syntax", "unit") and self._fits_swapped(text):
-                declared = f"{self._sep!r} as decimal separator, not {_SWAP[self._sep]!r}"
-                raise Miss("separator", miss.pos, declared) from None
-            raise
+        miss = first_miss(self._tokens, text)
+        if miss.code in ("syntax", "unit") and self._swapped.read(text) is not None:
+            declared = f"{self._sep!r} as decimal separator, not {_SWAP[self._sep]!r}"
+            return Miss("separator", miss.pos, declared)
+        return miss
 
-    def _fits_swapped(self, text: str) -> bool:
-        try:
-            _run(self._swapped, text)
-        except Miss:
-            return False
-        return True
+    @cached_property
+    def _swapped(self) -> "Layout":
+        """The same tokens with point and comma changed over in the number."""
+        return Layout(tuple(map(_swapped, self._tokens)))
 
 
-def _run(steps: tuple[LayoutStep, ...], text: str) -> Fields:
-    fields = Fields()
-    pos = 0
-    for step in steps:
-        pos = step(text, pos, fields)
-    if pos != len(text):
-        raise Miss("syntax", pos, "the end")
-    return fields
+def _swapped(token: Token) -> Token:
+    if not isinstance(token, Number):
+        return token
+    sep = token.sep or "."
+    return replace(token, sep=_SWAP.get(sep, sep))
 
 
-def _whole(tokens: tuple[Token, ...]) -> Callable[[str], Fields | None] | None:
-    """The commonest layouts, a plain decimal and its unit, as one pattern; None for all others.
+def _name(place: int) -> str:
+    """The name of the group of a layout's token."""
+    return f"token{place}"
 
-    Only quicker: what it matches the tokens would match alike (its groups give nothing back,
-    either), and what it does not match is left to them, who know what to say.
-    """
-    pattern, units = "", dict[str, str]()
-    for token in tokens:
-        match token:
-            case Lit(optional=False):
-                pattern += re.escape(token.lit)
-            case Spaces():
-                least, most = _bounds(token.sp)
-                pattern += f" {{{least},{most}}}+"
-            case Number(form="fixed", gap=False, width=None, decimals=None):
-                pattern += f"(?>{fixed_pattern(token)})"
-            case Unit(optional=False):
-                units = token.map
-                keys = (re.escape(key) for key, _ in _longest_first(units))
-                pattern += f"((?>{'|'.join(keys)}))"
-            case _:
+
+# --- tokens to patterns ---
+
+
+class _Stretch(msgspec.Struct):
+    """Tokens that are matched at once: `least` to `most` characters; any number if both are 0."""
+
+    pattern: str = ""
+    least: int = 0
+    most: int = 0
+
+
+def _compiled(
+    tokens: tuple[Token, ...],
+) -> tuple[Callable[[str], Grouped | None], dict[str, int]]:
+    """The matcher of a whole text, and where its named groups are."""
+    stretches = [_Stretch()]
+    for place, token in enumerate(tokens):
+        if isinstance(token, Number) and token_bounds(token) != (0, 0):
+            # No pattern can say how long a number is as a whole, so it is matched by itself.
+            stretches += [_Stretch(number_pattern(token), *token_bounds(token)), _Stretch()]
+        else:
+            stretches[-1].pattern += _pattern(token, _name(place))
+    parts = [re.compile(stretch.pattern, re.ASCII) for stretch in stretches]
+    places: dict[str, int] = {}
+    before = 0
+    for part in parts:
+        places |= {name: before + number - 1 for name, number in part.groupindex.items()}
+        before += part.groups
+    return (parts[0].fullmatch if len(parts) == 1 else _in_turn(parts, stretches)), places
+
+
+class _Joined(msgspec.Struct, frozen=True, gc=False):
+    """The groups of stretches that were matched one behind the other."""
+
+    joined: Groups
+
+    def groups(self) -> Groups:
+        return self.joined
+
+
+def _in_turn(
+    patterns: list[re.Pattern[str]], stretches: list[_Stretch]
+) -> Callable[[str], Grouped | None]:
+    turns = [
+        (pattern.match, stretch.least, stretch.most)
+        for pattern, stretch in zip(patterns, stretches, strict=True)
+    ]
+
+    def match_all(text: str) -> Grouped | None:
+        joined: Groups = ()
+        pos = 0
+        for match, least, most in turns:
+            found = match(text, pos, pos + most) if most else match(text, pos)
+            if found is None or found.end() - pos < least:
                 return None
-    if [type(token) for token in tokens if isinstance(token, Number | Unit)] != [Number, Unit]:
-        return None
-    match_all = re.compile(pattern, re.ASCII).fullmatch
+            joined += found.groups()
+            pos = found.end()
+        return _Joined(joined) if pos == len(text) else None
 
-    def read(text: str) -> Fields | None:
-        found = match_all(text)
-        if found is None:
-            return None
-        sign, whole, part, unit = found.groups()
-        return Fields(Written(sign == "-", whole + part, -len(part)), unit=units[unit])
-
-    return read
+    return match_all
 
 
-def _compile(token: Token, swap: bool) -> LayoutStep:
+def _pattern(token: Token, name: str) -> str:
     match token:
         case Lit():
-            return _lit(token)
+            return f"(?>{re.escape(token.lit)}|)" if token.optional else re.escape(token.lit)
         case Spaces():
-            return _spaces(token)
+            return f" {_count(token.sp)}"
         case Channel():
-            return _channel(token)
-        case Sign():
-            return _sign(token)
+            return f"(?P<{name}>{CLASSES[token.chars]}{_count(token.width)})"
         case Number():
-            return _number(token, swap)
+            return number_pattern(token)
         case Exponent():
-            return _exponent(token)
-        case Unit():
-            return _unit(token)
-        case Flag():
-            return _flag(token)
+            return f"(?P<{name}>{OPTIONAL_SIGN[token.sign]}[0-9]++)"
         case Bits():
-            return _bits(token)
+            return f"(?P<{name}>[0-9A-Fa-f]{{{token.width}}})"
+        case Sign() | Unit() | Flag():
+            keys = longest_first([*token.map, *([""] if token.optional else [])])
+            return f"(?P<{name}>(?>{'|'.join(map(re.escape, keys))}))"
 
 
-def _bounds(width: int | tuple[int, int]) -> tuple[int, int]:
-    return width if isinstance(width, tuple) else (width, width)
+def _count(width: int | tuple[int, int]) -> str:
+    least, most = bounds(width)
+    return f"{{{least},{most}}}+"
 
 
-def _lit(token: Lit) -> LayoutStep:
-    lit, size, optional = token.lit, len(token.lit), token.optional
-
-    def step(text: str, pos: int, fields: Fields) -> int:
-        if text.startswith(lit, pos):
-            return pos + size
-        if optional:
-            return pos
-        raise Miss("syntax", pos, f"the text {lit!r}")
-
-    return step
+# --- groups to fields ---
 
 
-def _spaces(token: Spaces) -> LayoutStep:
-    least, most = _bounds(token.sp)
+def _number(token: Number, at: int) -> Reader:
+    read, exact = number_reader(token, at), exact_decimals(token)
+    if exact is None:
+        return read
 
-    def step(text: str, pos: int, fields: Fields) -> int:
-        end = pos
-        while end < len(text) and end - pos < most and text[end] == " ":
-            end += 1
-        if end - pos < least:
-            raise Miss("syntax", end, f"at least {least} space(s)")
-        return end
+    def read_exact(groups: Groups) -> Written | None:
+        number = read(groups)
+        return number if number is not None and number[2] == exact else None
 
-    return step
+    return read_exact
 
 
-def _channel(token: Channel) -> LayoutStep:
-    least, most = _bounds(token.width)
-    match = re.compile(f"{_CLASSES[token.chars]}{{{least},{most}}}").match
-    allowed = token.allowed
+def _signed(read: Reader, at: int, signs: dict[str, str]) -> Reader:
+    """With a sign that stands apart at place `at`; the number itself has none then."""
 
-    def step(text: str, pos: int, fields: Fields) -> int:
-        found = match(text, pos)
-        if found is None:
-            raise Miss("syntax", pos, f"a channel of {least} to {most} characters ({token.chars})")
-        name = found.group()
-        if allowed is not None and name not in allowed:
-            raise Miss("channel", pos, f"one of the channels {', '.join(allowed)}")
-        fields.channel = name
-        return found.end()
+    def read_signed(groups: Groups) -> Written | None:
+        number = read(groups)
+        if number is None or number[0] == "" or signs[groups[at]] == "+":
+            return number
+        text, exponent10, decimals, step, in_range = number
+        return f"-{text}", exponent10, decimals, step, in_range
 
-    return step
+    return read_signed
 
 
-def _longest_first(keys: dict[str, str]) -> tuple[tuple[str, str], ...]:
-    return tuple(sorted(keys.items(), key=lambda item: len(item[0]), reverse=True))
+def _multiplied(read: Reader, at: int) -> Reader:
+    """With a power of ten that stands apart at place `at`."""
+
+    def read_multiplied(groups: Groups) -> Written | None:
+        number, power = read(groups), int(groups[at])
+        if number is None or number[0] == "":
+            return number
+        if abs(power) > MOST_EXPONENT:
+            return TOO_LARGE
+        text, exponent10, decimals, step, in_range = number
+        return text, exponent10 + power, decimals, step, in_range
+
+    return read_multiplied
 
 
-def _lookup(entries: tuple[tuple[str, str], ...], text: str, pos: int) -> tuple[str, int] | None:
-    for key, value in entries:
-        if text.startswith(key, pos):
-            return value, pos + len(key)
-    return None
+def _note_channel(said: Extras, sent: str) -> None:
+    said.channel = sent
 
 
-def _words(entries: tuple[tuple[str, str], ...]) -> str:
-    return ", ".join(repr(key) for key, _ in entries)
+def _note_flag(token: Flag) -> Note:
+    names = {"": "", **token.map}
+
+    def note(said: Extras, sent: str) -> None:
+        said.flag(names[sent])
+
+    return note
 
 
-def _sign(token: Sign) -> LayoutStep:
-    entries = _longest_first(dict(token.map))
-
-    def step(text: str, pos: int, fields: Fields) -> int:
-        hit = _lookup(entries, text, pos)
-        if hit is not None:
-            fields.sign = hit[0]
-            return hit[1]
-        if token.optional:
-            return pos
-        raise Miss("syntax", pos, f"a sign, one of {_words(entries)}")
-
-    return step
-
-
-_LIKE = {
-    "int": "12345",
-    "fixed": "12.345",
-    "exp": "1.2345E+1",
-    "nrf": "12.345",
-    "dms": "12 and its minutes and seconds",
-    "fraction": "1 3/64",
-}
-
-
-def _number(token: Number, swap: bool) -> LayoutStep:
-    sep = token.sep or "."
-    find = matcher(token, _SWAP.get(sep, sep) if swap else sep)
-    exact = token.decimals if token.form in ("fixed", "exp") else None
-
-    def step(text: str, pos: int, fields: Fields) -> int:
-        hit = find(text, pos)
-        if hit is None:
-            raise Miss("syntax", pos, f"a number like {_LIKE[token.form]}")
-        number, end = hit
-        if exact is not None:
-            sent = _decimals_sent(text[pos:end], sep if not swap else _SWAP.get(sep, sep))
-            if sent != exact:
-                raise Miss("decimals", pos, f"{exact} decimals, not {sent}")
-        fields.number = number
-        return end
-
-    return step
-
-
-def _decimals_sent(written: str, sep: str) -> int:
-    part = written.partition(sep)[2]
-    return len(re.split("[eE]", part)[0])
-
-
-def _exponent(token: Exponent) -> LayoutStep:
-    match = re.compile(f"{_OPTIONAL_SIGN[token.sign]}[0-9]+").match
-
-    def step(text: str, pos: int, fields: Fields) -> int:
-        found = match(text, pos)
-        if found is None:
-            raise Miss("syntax", pos, "a power of ten")
-        fields.exponent = int(found.group())
-        return found.end()
-
-    return step
-
-
-def _unit(token: Unit) -> LayoutStep:
-    entries = _longest_first(token.map)
-
-    def step(text: str, pos: int, fields: Fields) -> int:
-        hit = _lookup(entries, text, pos)
-        if hit is not None:
-            fields.unit = hit[0]
-            return hit[1]
-        if token.optional:
-            return pos
-        raise Miss("unit", pos, f"a unit, one of {_words(entries)}")
-
-    return step
-
-
-def _flag(token: Flag) -> LayoutStep:
-    entries = _longest_first(token.map)
-
-    def step(text: str, pos: int, fields: Fields) -> int:
-        hit = _lookup(entries, text, pos)
-        if hit is not None:
-            fields.flag(hit[0])
-            return hit[1]
-        if token.optional:
-            return pos
-        raise Miss("syntax", pos, f"a status, one of {_words(entries)}")
-
-    return step
-
-
-def _bits(token: Bits) -> LayoutStep:
-    match = re.compile(f"[0-9A-Fa-f]{{{token.width}}}").match
+def _note_bits(token: Bits) -> Note:
     names = [token.bits.get(str(bit), f"bit-{bit}") for bit in range(4 * token.width)]
 
-    def step(text: str, pos: int, fields: Fields) -> int:
-        found = match(text, pos)
-        if found is None:
-            raise Miss("syntax", pos, f"{token.width} hex digits of status")
-        word = int(found.group(), 16)
+    def note(said: Extras, sent: str) -> None:
+        word = int(sent, 16)
         for bit, name in enumerate(names):
             if word >> bit & 1:
-                fields.flag(name)
-        return found.end()
+                said.flag(name)
 
-    return step
+    return note

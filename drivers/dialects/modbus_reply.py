@@ -35,7 +35,7 @@ class ReplyDecoder:
     def __init__(self, profile: Profile, modbus: Modbus) -> None:
         self._profile = profile
         self._modbus = modbus
-        self._step = profile.resolution_in(profile.unit) or exact(False, "1", -modbus.decimals)
+        self._step = profile.resolution_in(profile.unit) or exact("1", -modbus.decimals)
 
     def read(self, frame: bytes, at: Instant) -> Reading:
         """The reading in all bytes of one reply; raises Bad."""
@@ -80,7 +80,7 @@ class ReplyDecoder:
             if single is None:
                 raise Bad("gauge.not-a-number", f"the single {data.hex()} is no finite number")
             number = single
-        return exact(number < 0, str(abs(number)), -modbus.decimals)
+        return exact(str(number), -modbus.decimals)
 
 
 def rounded_single(bits: int, decimals: int) -> int | None:

@@ -1,4 +1,4 @@
-"""Written numbers to exact decimals: one compiled matcher per declared form.
+"""Written numbers to exact decimals: one pattern and one reader per declared form.
 
 No `float`, no bare `Decimal(text)` on foreign text: each form first matches only ASCII digits in
 the declared shape, so "nan", "1_000" or non-ASCII digits never reach the converter.
@@ -8,10 +8,10 @@ Source: IEEE 488.2 response forms NR1, NR2, NR3 and the loose listener form NRf 
 import re
 from collections.abc import Callable
 from decimal import Decimal
-from typing import TypeAlias
+from functools import lru_cache
+from typing import Any, TypeAlias
 
-import msgspec
-
+from drivers.dialects.fields import TOO_LARGE, Written, written
 from drivers.profile.layout_spec import Number
 
 MOST_EXPONENT = 40
@@ -24,125 +24,168 @@ MOST_DIGITS = 100
 so many, and every value stays exact through all further arithmetic."""
 
 
-class Written(msgspec.Struct, frozen=True, gc=False):
-    """A number as it was written: `digits` x 10**`exponent10`, before a separate exponent or sign.
-
-    `step` is one unit of the last digit sent where the form gives it otherwise than by its
-    decimals (a fraction: one part of the denominator). `in_range` False: minutes or seconds over
-    59, or an exponent beyond `MOST_EXPONENT`, where `digits` is empty: nothing that big is built.
-    """
-
-    negative: bool
-    digits: str
-    exponent10: int = 0
-    step: Decimal | None = None
-    in_range: bool = True
-
-
+Groups: TypeAlias = tuple[Any, ...]
+"""What the groups of a pattern matched: texts, and None for those of a way not taken."""
+Reader: TypeAlias = Callable[[Groups], Written | None]
+"""The groups with a number's among them to that number; None: they make none."""
 Matcher: TypeAlias = Callable[[str, int], tuple[Written, int] | None]
 """Text and position to the number there and the position behind it; None: not there."""
 
-_SIGN = {"none": "()", "optional": "([+-]?)", "required": "([+-])"}
-_SIGN_GAP = {"optional": "(?:([+-]) *)?", "required": "([+-]) *"}
+OPTIONAL_SIGN = {"none": "", "optional": "[+-]?+", "required": "[+-]"}
+"""A declared sign as a pattern."""
+_SIGN_GAP = {"none": "", "optional": "(?:[+-] *+)?", "required": "[+-] *+"}
 _BODY = {
-    "fixed": r"(\d+)SEP(\d+)",
-    "exp": r"(\d+)SEP(\d+)[eE]([+-]\d+)",
-    "nrf": r"(?:(\d+)(?:SEP(\d*))?|SEP(\d+))(?:[eE]([+-]?\d+))?",
-    "dms": r"(\d+)SEP(\d+)SEP(\d+)",
-    "fraction": r"(\d+)(?: (\d+)/(\d+)|/(\d+))?",
+    "int": r"SIGN\dCOUNT)",
+    "fixed": r"SIGN\d++SEP(\d++))",
+    "exp": r"SIGN\d++SEP(\d++))[eE]([+-]\d++)",
+    "nrf": r"SIGN(?:\d+(?:SEP(\d*))?|SEP(\d+)))(?:[eE]([+-]?\d+))?",
+    "dms": r"SIGN)(\d++)SEP(\d++)SEP(\d++)",
+    "fraction": r"SIGN)(\d+)(?: (\d+)/(\d+)|/(\d+))?",
 }
+"""Each form behind the opening bracket of its first group."""
+_BACKTRACKS = ("nrf", "fraction")
+"""Forms whose parts may have to try more than one way until the whole matches."""
 
 
-def fixed_pattern(spec: Number) -> str:
-    """The pattern of a declared number of form `fixed`: sign, digits before and behind `sep`."""
-    return _SIGN[spec.sign] + _BODY["fixed"].replace("SEP", re.escape(spec.sep or "."))
+def number_pattern(spec: Number) -> str:
+    """The pattern of a declared number for `re.ASCII`, its first group named `number`: it gives
+    nothing back. `token_bounds` and `exact_decimals` are left to whoever matches.
+    """
+    sign = _SIGN_GAP[spec.sign] if spec.gap else OPTIONAL_SIGN[spec.sign]
+    least, most = bounds(spec.width)
+    count = f"{{{least},{most}}}+" if spec.width else "++"
+    body = _BODY[spec.form].replace("SIGN", sign).replace("COUNT", count)
+    pattern = f"(?P<number>{body.replace('SEP', re.escape(spec.sep or '.'))}"
+    return f"(?>{pattern})" if spec.form in _BACKTRACKS else pattern
 
 
-def matcher(spec: Number, sep: str) -> Matcher:
-    """The matcher of one declared number, its separator being `sep`."""
-    sign = _SIGN_GAP[spec.sign] if spec.gap else _SIGN[spec.sign]
-    least, most = spec.width if isinstance(spec.width, tuple) else (spec.width or 0,) * 2
-    if spec.form == "int":
-        count = f"{{{least},{most}}}" if spec.width else "+"
-        body, least, most = rf"(\d{count})", 0, 0
-    else:
-        body = _BODY[spec.form].replace("SEP", re.escape(sep))
-    match = re.compile(sign + body, re.ASCII).match
-    read = _READERS[spec.form]
-    implied = spec.decimals or 0
+def number_reader(spec: Number, at: int = 0) -> Reader:
+    """What the groups of this number's pattern mean, the first being at place `at`."""
+    read = _int(at, -(spec.decimals or 0)) if spec.form == "int" else _READERS[spec.form](at)
+    if spec.sep != "," and not spec.gap:
+        return read
+
+    def read_tidied(groups: Groups) -> Written | None:
+        tidy = groups[at].replace(" ", "").replace(",", ".")
+        return read((*groups[:at], tidy, *groups[at + 1 :]))
+
+    return read_tidied
+
+
+@lru_cache(maxsize=32)
+def matcher(spec: Number) -> Matcher:
+    """The matcher of one declared number by itself, made once, whatever comes behind it."""
+    match = re.compile(number_pattern(spec), re.ASCII).match
+    read = number_reader(spec)
+    least, most = token_bounds(spec)
 
     def find(text: str, pos: int) -> tuple[Written, int] | None:
         found = match(text, pos, pos + most) if most else match(text, pos)
         if found is None or found.end() - pos < least:
             return None
-        written = read(found.groups(), implied)
-        return None if written is None else (written, found.end())
+        number = read(found.groups())
+        return None if number is None else (number, found.end())
 
     return find
 
 
-Groups: TypeAlias = tuple[str | None, ...]
+def token_bounds(spec: Number) -> tuple[int, int]:
+    """The least and the greatest length of the whole token, for its pattern does not say it; 0 and
+    0 where it may be of any: the width of form int is that of its digits.
+    """
+    return (0, 0) if spec.form == "int" else bounds(spec.width)
 
 
-def _int(groups: Groups, implied: int) -> Written:
-    return Written(groups[0] == "-", groups[1] or "0", -implied)
+def exact_decimals(spec: Number) -> int | None:
+    """How many decimals must be sent; None: any number of them, or they are implied."""
+    return spec.decimals if spec.form in ("fixed", "exp") else None
 
 
-def _fixed(groups: Groups, _implied: int) -> Written:
-    whole, part = groups[1] or "", groups[2] or ""
-    return Written(groups[0] == "-", whole + part, -len(part))
+def bounds(width: int | tuple[int, int] | None) -> tuple[int, int]:
+    """The least and the greatest of a declared width; 0 and 0 where there is none."""
+    return width if isinstance(width, tuple) else (width or 0, width or 0)
 
 
-def _exp(groups: Groups, _implied: int) -> Written:
-    return _scaled(groups[0] == "-", groups[1] or "", groups[2] or "", groups[3] or "0")
+def _int(at: int, power: int) -> Reader:
+    def read(groups: Groups) -> Written:
+        return groups[at], power, 0, None, True
+
+    return read
 
 
-def _nrf(groups: Groups, _implied: int) -> Written:
-    part = groups[2] or groups[3] or ""
-    return _scaled(groups[0] == "-", groups[1] or "", part, groups[4] or "0")
+def _fixed(at: int) -> Reader:
+    part = at + 1
+
+    def read(groups: Groups) -> Written:
+        return groups[at], 0, len(groups[part]), None, True
+
+    return read
 
 
-def _scaled(negative: bool, whole: str, part: str, exponent: str) -> Written:
+def _exp(at: int) -> Reader:
+    def read(groups: Groups) -> Written:
+        text, part, exponent = groups[at : at + 3]
+        return _scaled(text, len(part), exponent)
+
+    return read
+
+
+def _nrf(at: int) -> Reader:
+    def read(groups: Groups) -> Written:
+        text, behind, alone, exponent = groups[at : at + 4]
+        return _scaled(text, len(behind or alone or ""), exponent or "0")
+
+    return read
+
+
+def _scaled(text: str, decimals: int, exponent: str) -> Written:
     # The magnitude is tested on the text's own number before anything is scaled: a hostile
     # exponent must not build a gigabyte of zeros.
     power = int(exponent)
     if abs(power) > MOST_EXPONENT:
-        return Written(negative, "", in_range=False)
-    return Written(negative, whole + part, power - len(part))
+        return written("", 0, decimals, in_range=False)
+    return text, power, decimals, None, True
 
 
-def _dms(groups: Groups, _implied: int) -> Written:
-    degrees, minutes, seconds = (int(group or "0") for group in groups[1:4])
-    total = (degrees * 60 + minutes) * 60 + seconds
-    return Written(groups[0] == "-", str(total), in_range=minutes <= 59 and seconds <= 59)
+def _dms(at: int) -> Reader:
+    def read(groups: Groups) -> Written:
+        degrees, minutes, seconds = map(int, groups[at + 1 : at + 4])
+        total = (degrees * 60 + minutes) * 60 + seconds
+        return written(f"{groups[at]}{total}", in_range=minutes <= 59 and seconds <= 59)
+
+    return read
 
 
-def _fraction(groups: Groups, _implied: int) -> Written | None:
-    first, mixed_n, mixed_d, plain_d = groups[1] or "0", groups[2], groups[3], groups[4]
-    if plain_d is not None:
-        whole, numerator, denominator = 0, int(first), int(plain_d)
-    elif mixed_n is not None and mixed_d is not None:
-        whole, numerator, denominator = int(first), int(mixed_n), int(mixed_d)
-    else:
-        return Written(groups[0] == "-", first, step=Decimal(1))
+def _fraction(at: int) -> Reader:
+    def read(groups: Groups) -> Written | None:
+        sign, first, mixed_n, mixed_d, plain_d = groups[at : at + 5]
+        if plain_d is not None:
+            return _ratio(sign, 0, int(first), int(plain_d))
+        if mixed_d is not None:
+            return _ratio(sign, int(first), int(mixed_n), int(mixed_d))
+        return written(f"{sign}{first}", step=Decimal(1))
+
+    return read
+
+
+def _ratio(sign: str, whole: int, numerator: int, denominator: int) -> Written | None:
     if denominator < 1 or denominator & (denominator - 1) or numerator >= denominator:
         return None  # only proper fractions of a power of two are exact decimals
     places = denominator.bit_length() - 1  # n / 2**p == n * 5**p / 10**p
     if places > MOST_EXPONENT:
-        return Written(groups[0] == "-", "", in_range=False)
+        return TOO_LARGE
     scaled = (whole * denominator + numerator) * 5**places
     step = Decimal((0, _digits(5**places), -places))
     while places and scaled % 10 == 0:
         scaled, places = scaled // 10, places - 1
-    return Written(groups[0] == "-", str(scaled), -places, step)
+    return written(f"{sign}{scaled}", -places, step=step)
 
 
 def _digits(number: int) -> tuple[int, ...]:
     return tuple(map(int, str(number)))
 
 
-_READERS: dict[str, Callable[[Groups, int], Written | None]] = {
-    "int": _int,
+_READERS: dict[str, Callable[[int], Reader]] = {
     "fixed": _fixed,
     "exp": _exp,
     "nrf": _nrf,

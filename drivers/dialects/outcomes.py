@@ -47,6 +47,11 @@ def rejected(
     return Reject(code, words, raw, at, skipped, flags)
 
 
+def has_limits(profile: Profile) -> bool:
+    """Whether there is anything that `refuse_value` compares with."""
+    return bool(profile.sentinels) or profile.least is not None or profile.most is not None
+
+
 def refuse_value(profile: Profile, value: Decimal, unit: str, *, in_range: bool = True) -> None:
     """Raises Bad where the number stands for something else or lies out of range; `in_range`
     False: it does so by its form (minutes over 59).
@@ -62,16 +67,18 @@ def refuse_value(profile: Profile, value: Decimal, unit: str, *, in_range: bool 
         raise Bad("range", f"{value:f} {unit} is over {profile.most:f}")
 
 
-_POWERS = {0: "", **{power: f"E{power}" for power in range(-9, 0)}}
-"""The usual powers of ten, written once; writing one anew takes as long as the conversion."""
+def exact(text: str, exponent10: int = 0, decimals: int = 0) -> Decimal:
+    """`text` x 10**`exponent10` exactly and in plain notation; zero has no sign.
 
-
-def exact(negative: bool, digits: str, power: int) -> Decimal:
-    """digits x 10**power exactly and in plain notation; zero has no sign."""
-    if power > 0:
-        digits, power = digits + "0" * power, 0
-    number = Decimal(digits + _POWERS[power]) if power in _POWERS else Decimal(f"{digits}E{power}")
-    return number.copy_negate() if negative and number else number
+    `text` is a sign or none, ASCII digits and at most one point with `decimals` digits behind it.
+    """
+    if not exponent10:
+        number = Decimal(text)
+    elif exponent10 <= decimals:
+        number = Decimal(f"{text}E{exponent10}")
+    else:
+        number = Decimal(text.replace(".", "") + "0" * (exponent10 - decimals))
+    return number if number else number.copy_abs()
 
 
 class Repeats:
@@ -81,18 +88,15 @@ class Repeats:
     """
 
     def __init__(self, window_ms: int) -> None:
-        self._window_ns = window_ms * 1_000_000
-        self._previous: tuple[bytes, int] | None = None
+        self._window_ns = window_ms * 1_000_000 or -1
+        self._before: tuple[bytes | None, int] = (None, 0)
 
     def is_repeat(self, payload: bytes, at: Instant) -> bool:
         """Whether it is one; in any case the next is compared with it."""
-        if not self._window_ns:
-            return False
-        previous, now = self._previous, at.mono_ns
-        self._previous = (payload, now)
-        return (
-            previous is not None and previous[0] == payload and now - previous[1] <= self._window_ns
-        )
+        now = at.mono_ns
+        before, before_ns = self._before
+        self._before = (payload, now)
+        return payload == before and now - before_ns <= self._window_ns
 
 
 def flagged(reading: Reading, *names: str) -> Reading:

@@ -1,12 +1,10 @@
 """Frames of a `kind = "text"` profile to readings: the order of the tests is the schema's. Pure."""
 
-from decimal import Decimal
-
 from drivers.dialects.checksums import CHECKSUMS
 from drivers.dialects.framing import Frame
-from drivers.dialects.layout import Fields, Layout, Miss
+from drivers.dialects.layout import Layout
 from drivers.dialects.numbers import MOST_DIGITS, MOST_EXPONENT
-from drivers.dialects.outcomes import Bad, exact, refuse_value
+from drivers.dialects.outcomes import Bad, exact, has_limits, refuse_value
 from drivers.profile.profile import Profile
 from drivers.reading import Reading
 
@@ -17,12 +15,13 @@ class TextDecoder:
     def __init__(self, profile: Profile) -> None:
         self._profile = profile
         self._layout = Layout(profile.layout)
-        self._steps: dict[int, Decimal] = {}
+        self._unit = profile.unit
         self._has_resolution = profile.resolution is not None
+        self._is_limited = has_limits(profile)
+        self._is_bare = not (profile.check or profile.frame.trim or profile.conditions)
 
     def read(self, frame: Frame) -> Reading:
         """The reading in a whole frame; raises Bad."""
-        profile = self._profile
         payload = frame.payload
         if not payload:
             raise Bad("empty", "position 1: expected a reading, but nothing stands there")
@@ -32,20 +31,47 @@ class TextDecoder:
             text = "\x00"
         if not text.isprintable():
             raise Bad("encoding", _encoding_detail(payload))
+        if not self._is_bare:
+            text = self._bared(frame, text)
+        fields = self._layout.read(text)
+        if fields is None:
+            miss = self._layout.miss(text)
+            raise Bad(miss.code, f"position {miss.pos + 1}: expected {miss.expected}")
+        (number, power, decimals, step, in_range), unit, said = fields
+        if said.no_reading is not None:
+            raise Bad(f"gauge.{said.no_reading}", f"status {said.no_reading}: no reading")
+        last = power - decimals
+        if not 0 < len(number) - power <= _SURELY_FEW:
+            _refuse_size(number, last)
+        value = exact(number, power, decimals)
+        if unit is None:
+            unit = self._unit
+        if self._is_limited or not in_range:
+            refuse_value(self._profile, value, unit, in_range=in_range)
+        declared = self._profile.resolution_in(unit) if self._has_resolution else None
+        return Reading(
+            value=value,
+            unit=unit,
+            resolution=declared or step or _STEPS[last],
+            raw=frame.raw,
+            at=frame.at,
+            channel=said.channel,
+            flags=tuple(sorted(set(said.flags))) if said.flags else (),
+        )
+
+    def _bared(self, frame: Frame, text: str) -> str:
+        """What the layout is for, without check characters and spaces around it; raises Bad if they
+        are wrong, or if the text stands for a condition of the gauge.
+        """
+        profile = self._profile
         if profile.check is not None:
             text = self._checked(frame, text)
         if profile.frame.trim:
             text = text.strip(" ")
-        condition = profile.condition(text) if profile.conditions else None
+        condition = profile.condition(text)
         if condition is not None:
             raise Bad(f"gauge.{condition}", f"the gauge says {condition}")
-        try:
-            fields = self._layout.read(text)
-        except Miss as miss:
-            raise Bad(miss.code, f"position {miss.pos + 1}: expected {miss.expected}") from None
-        if fields.no_reading is not None:
-            raise Bad(f"gauge.{fields.no_reading}", f"status {fields.no_reading}: no reading")
-        return self._value(frame, fields)
+        return text
 
     def _checked(self, frame: Frame, text: str) -> str:
         """The text without its check characters; raises Bad if they are missing or wrong."""
@@ -73,31 +99,24 @@ class TextDecoder:
             raise Bad("checksum", f"field check: expected {due:02x} by the bytes, not {sent:02x}")
         return text
 
-    def _value(self, frame: Frame, fields: Fields) -> Reading:
-        profile = self._profile
-        number = fields.number
-        power = number.exponent10 + fields.exponent
-        if not number.digits or abs(fields.exponent) > MOST_EXPONENT:
-            raise Bad("range", "the number is larger than any gauge can show")
-        if -power > MOST_DIGITS or len(number.digits.lstrip("0")) > MOST_DIGITS:
-            raise Bad("range", f"the number has more than {MOST_DIGITS} digits")
-        value = exact(number.negative or fields.sign == "-", number.digits, power)
-        unit = fields.unit if fields.unit is not None else profile.unit
-        refuse_value(profile, value, unit, in_range=number.in_range)
-        declared = profile.resolution_in(unit) if self._has_resolution else None
-        return Reading(
-            value=value,
-            unit=unit,
-            resolution=declared or number.step or self._steps.get(power) or self._step(power),
-            raw=frame.raw,
-            at=frame.at,
-            channel=fields.channel,
-            flags=tuple(sorted(set(fields.flags))) if fields.flags else (),
-        )
 
-    def _step(self, power: int) -> Decimal:
-        step = self._steps[power] = exact(False, "1", power)
-        return step
+_STEPS = {power: exact("1", power) for power in range(-MOST_DIGITS, MOST_EXPONENT + 1)}
+"""One unit of a last digit, by its power of ten."""
+
+
+_SURELY_FEW = MOST_DIGITS - MOST_EXPONENT
+"""Characters of a number, less its power of ten, that cannot be too many digits: a quick look."""
+
+
+def _refuse_size(number: str, last: int) -> None:
+    """Raises Bad for a number larger than is believed, or of too many digits; `last` is the power
+    of ten of its last one.
+    """
+    if not number:
+        raise Bad("range", "the number is larger than any gauge can show")
+    digits = number.lstrip("+-").replace(".", "").lstrip("0")
+    if max(len(digits), -last) > MOST_DIGITS:
+        raise Bad("range", f"the number has more than {MOST_DIGITS} digits")
 
 
 _HEX = set("0123456789abcdefABCDEF")
