@@ -1,6 +1,7 @@
 """Sessions as pandas DataFrames; the only module that knows pandas, and loaded only when asked."""
 
 from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
 from decimal import Decimal
 from itertools import chain
 from pathlib import Path
@@ -112,8 +113,9 @@ def typed_frame(table: Table, cells: Mapping[str, Sequence[str]], *, exact: bool
     more than what it does for a column of one session.
     """
     by_type: dict[str, list[Column]] = {}
+    may_be_empty = table.may_be_empty
     for column in table.columns:
-        kind = _type_of(column, column.name in table.may_be_empty, exact)
+        kind = _type_of(column, column.name in may_be_empty, exact)
         by_type.setdefault(kind, []).append(column)
     made: dict[str, Any] = {}
     for kind, columns in by_type.items():
@@ -170,7 +172,17 @@ def _times(texts: list[str]) -> Any:
 
 
 def _dates(texts: list[str]) -> Any:
-    return pd.to_datetime(texts, format="ISO8601").as_unit("us").array
+    """Many rows have the same day, and each table has such a column: pandas reads it slower."""
+    found = {text: _day_us(text) for text in set(texts)}
+    return pd.Series([found[text] for text in texts], dtype="int64").to_numpy().view(_DAY)
+
+
+_DAY, _NONE = "datetime64[us]", -(2**63)
+"""NumPy's type of a day, and what stands for none in it."""
+
+
+def _day_us(text: str) -> int:
+    return (date.fromisoformat(text) - date(1970, 1, 1)).days * 86_400_000_000 if text else _NONE
 
 
 def _truths(texts: list[str]) -> Any:
