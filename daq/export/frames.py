@@ -182,7 +182,7 @@ def typed_frame(table: Table, cells: Mapping[str, Sequence[str]], *, exact: bool
         found[column.name] = made[column.name]
         if column.name == "value":
             found["value_text"] = pd.array(list(cells["value"]), dtype="string")
-    return pd.DataFrame(found)
+    return pd.DataFrame(found, copy=False)  # each column is a part of its own
 
 
 def _type_of(column: Column, may_be_empty: bool, exact: bool) -> str:
