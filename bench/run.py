@@ -22,6 +22,7 @@ from bench import (
     sounds,
     stacks,
     startup,
+    tables,
     teach,
 )
 from bench.ratio import LEAST_ROUNDS, SLACK, Row
@@ -45,6 +46,7 @@ def timed(folder: Path, rounds: int) -> list[Row]:
         *stacks.measure(rounds),
         *reevaluate.measure(rounds),
         *sounds.measure(_new(folder, "sounds"), rounds),
+        *tables.measure(_new(folder, "tables"), rounds),
     ]
 
 

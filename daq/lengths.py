@@ -27,6 +27,8 @@ MM_PER = {"mm": Decimal(1), "um": Decimal("0.001"), "in": Decimal("25.4")}
 
 MEAN_STEP_MM = Decimal("0.00001")
 """Means are shown to this, rounded half to even."""
+_STEPS_IN_MM = 100_000
+"""Such steps in a millimetre."""
 
 _TYPED_LENGTH = re.compile(
     r"""(\+?[0-9]{1,6})(?:[.,]([0-9]{1,9}))? *(mm|um|in|inch|inches|"|\u2033)""", re.IGNORECASE
@@ -143,8 +145,8 @@ class Limits(msgspec.Struct, frozen=True):
 
 def mean_text(mean: Fraction) -> str:
     """A mean in millimetres as the tables print it: half to even to 0.00001."""
-    scaled = mean / Fraction(MEAN_STEP_MM)
-    return plain(EXACT.multiply(Decimal(round(scaled)), MEAN_STEP_MM))  # round() is half to even
+    steps = round(mean * _STEPS_IN_MM)  # round() is half to even
+    return plain(EXACT.multiply(Decimal(steps), MEAN_STEP_MM))
 
 
 def inward(limit_mm: Decimal, unit: str, step: Decimal, *, is_low: bool) -> tuple[Decimal, bool]:

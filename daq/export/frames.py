@@ -1,8 +1,10 @@
 """Sessions as pandas DataFrames; the only module that knows pandas, and loaded only when asked."""
 
+import io
 from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
 from decimal import Decimal
-from itertools import chain
+from itertools import chain, groupby
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +15,7 @@ from daq.evaluation.verdict import OPEN, reasons
 from daq.export.column import Column, ColumnKind
 from daq.export.columns import columns_of
 from daq.export.dialect import WITH_DECIMALS
-from daq.export.kept_tables import kept_rows
+from daq.export.kept_tables import kept_cells
 from daq.export.keys import keys_among
 from daq.export.tables import Table, every_table, tables
 from daq.record.events import RULES
@@ -79,16 +81,68 @@ def load_many(sessions: Iterable[str | Path], *, exact: bool = False) -> Frames:
     that. Else they are derived from it. Raises LedgerDamaged, naming the session, and other
     LedgerErrors as `load` does.
     """
-    rows: dict[str, list[Sequence[str]]] = {name: [] for name in columns_of(RULES)}
-    for session in sessions:
-        folder = Path(session)
-        for name, found in (kept_rows(folder) or _derived(folder)).items():
-            rows[name] += found
     shape = {
-        name: Table(name, columns, (), keys_among(name, _names(columns), rows))
+        name: Table(name, columns, (), keys_among(name, _names(columns), columns_of(RULES)))
         for name, columns in columns_of(RULES).items()
     }
-    return Frames(**{name: frame(shape[name], rows[name], exact=exact) for name in rows})
+    parts: dict[str, list[pd.DataFrame]] = {name: [] for name in shape}
+    folders = map(Path, sessions)
+    for is_kept, together in groupby(((f, kept_cells(f)) for f in folders), _is_kept):
+        if is_kept:
+            kept = [cells for _, cells in together if cells is not None]
+            for name, table in shape.items():
+                cells = b"".join(each.get(name, b"") for each in kept)
+                parts[name].append(_read(table, cells, exact=exact))
+        else:
+            derived = [_derived(folder) for folder, _ in together]
+            for name, table in shape.items():
+                rows = [row for each in derived for row in each.get(name, ())]
+                parts[name].append(frame(table, rows, exact=exact))
+    return Frames(
+        **{
+            name: pd.concat(found, ignore_index=True)
+            if found
+            else frame(shape[name], (), exact=exact)
+            for name, found in parts.items()
+        }
+    )
+
+
+def _is_kept(found: tuple[Path, Mapping[str, bytes] | None]) -> bool:
+    return found[1] is not None
+
+
+def _read(table: Table, cells: bytes, *, exact: bool) -> pd.DataFrame:
+    """The cells of CSV as a DataFrame; pandas reads what it reads exactly, all else is a text."""
+    if not cells:
+        return frame(table, (), exact=exact)
+    may_be_empty = table.may_be_empty
+    kinds = {c.name: _type_of(c, c.name in may_be_empty, exact) for c in table.columns}
+    as_read = {name: _READ.get(kind, "string") for name, kind in kinds.items()}
+    made = pd.read_csv(
+        io.BytesIO(cells),
+        header=None,
+        names=list(kinds),
+        dtype=as_read,
+        keep_default_na=False,
+        na_values={name: [""] for name, kind in as_read.items() if kind == "Int64"},
+    )
+    for column in table.columns:
+        name = column.name
+        if column.kind is ColumnKind.HEX_TEXT:
+            made[name] = made[name].str.slice(3).str.replace(" ", "", regex=False)
+        elif as_read[name] == "string" and kinds[name] != "text":
+            texts = made[name].tolist()
+            if name == "value":
+                made.insert(list(made.columns).index(name) + 1, "value_text", made[name])
+            made[name] = _CONVERT[kinds[name]](texts)
+    return made
+
+
+_READ = {"whole": "int64", "whole or none": "Int64", "truth": "bool"}
+"""The types that pandas reads from CSV exactly; how exactly it reads a float has changed with its
+versions.
+"""
 
 
 def _names(columns: Sequence[Column]) -> list[str]:
@@ -112,8 +166,9 @@ def typed_frame(table: Table, cells: Mapping[str, Sequence[str]], *, exact: bool
     more than what it does for a column of one session.
     """
     by_type: dict[str, list[Column]] = {}
+    may_be_empty = table.may_be_empty
     for column in table.columns:
-        kind = _type_of(column, column.name in table.may_be_empty, exact)
+        kind = _type_of(column, column.name in may_be_empty, exact)
         by_type.setdefault(kind, []).append(column)
     made: dict[str, Any] = {}
     for kind, columns in by_type.items():
@@ -127,7 +182,7 @@ def typed_frame(table: Table, cells: Mapping[str, Sequence[str]], *, exact: bool
         found[column.name] = made[column.name]
         if column.name == "value":
             found["value_text"] = pd.array(list(cells["value"]), dtype="string")
-    return pd.DataFrame(found)
+    return pd.DataFrame(found, copy=False)  # each column is a part of its own
 
 
 def _type_of(column: Column, may_be_empty: bool, exact: bool) -> str:
@@ -170,7 +225,17 @@ def _times(texts: list[str]) -> Any:
 
 
 def _dates(texts: list[str]) -> Any:
-    return pd.to_datetime(texts, format="ISO8601").as_unit("us").array
+    """Many rows have the same day, and each table has such a column: pandas reads it slower."""
+    found = {text: _day_us(text) for text in set(texts)}
+    return pd.Series([found[text] for text in texts], dtype="int64").to_numpy().view(_DAY)
+
+
+_DAY, _NONE = "datetime64[us]", -(2**63)
+"""NumPy's type of a day, and what stands for none in it."""
+
+
+def _day_us(text: str) -> int:
+    return (date.fromisoformat(text) - date(1970, 1, 1)).days * 86_400_000_000 if text else _NONE
 
 
 def _truths(texts: list[str]) -> Any:

@@ -2,17 +2,14 @@
 exactly what the ledger gives.
 """
 
-import csv
 import hashlib
-import io
 import os
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from pathlib import Path
 
 import msgspec
 
-from daq.export.column import ColumnKind
 from daq.export.columns import columns_of
 from daq.record.events import RULES
 from daq.storage.chain import TAIL_BYTES, stated_digest
@@ -43,10 +40,11 @@ class _Package(msgspec.Struct):
 _PACKAGE = msgspec.json.Decoder(_Package)
 
 
-def kept_rows(folder: Path) -> Mapping[str, Sequence[Sequence[str]]] | None:
-    """The rows of each table by its name, every text as it was given; None where they must be
-    derived: a table is missing, was changed, is of another ledger or of other columns than today's,
-    or holds a text that had to be guarded. The ledger's last line is looked at, not proven.
+def kept_cells(folder: Path) -> Mapping[str, bytes] | None:
+    """What stands below the header in each table by its name, every text in it as it was given;
+    None where the tables must be derived: one is missing, was changed, is of another ledger or of
+    other columns than today's, or holds a text that had to be guarded. The ledger's last line is
+    looked at, not proven.
     """
     try:
         package = _PACKAGE.decode(plain_bytes(folder / DATAPACKAGE, MOST_METADATA_BYTES))
@@ -56,11 +54,11 @@ def kept_rows(folder: Path) -> Mapping[str, Sequence[Sequence[str]]] | None:
             return None
         found = {}
         for resource in package.resources:
-            rows = _rows(folder, resource)
-            if rows is None:
+            cells = _cells(folder, resource)
+            if cells is None:
                 return None
-            found[resource.name] = rows
-    except (OSError, ValueError, RecursionError, csv.Error):  # msgspec's errors are ValueErrors
+            found[resource.name] = cells
+    except (OSError, ValueError, RecursionError):  # msgspec's errors are ValueErrors
         return None
     return found
 
@@ -75,7 +73,7 @@ def _ends_in(folder: Path, chain: str) -> bool:
     return tail.endswith(b"\n") and stated_digest(tail[:-1]) == chain
 
 
-def _rows(folder: Path, resource: _Resource) -> list[list[str]] | None:
+def _cells(folder: Path, resource: _Resource) -> bytes | None:
     columns = columns_of(RULES).get(resource.name)
     if columns is None or resource.path != f"{resource.name}.csv":
         return None
@@ -84,11 +82,5 @@ def _rows(folder: Path, resource: _Resource) -> list[list[str]] | None:
         return None
     if (b"'" in data or b"\\x" in data) and _GUARDED.search(data):
         return None
-    head, *rows = csv.reader(io.StringIO(data.decode("utf-8"), newline=""), strict=True)
-    if head != [column.name for column in columns]:
-        return None
-    for place, column in enumerate(columns):
-        if column.kind is ColumnKind.HEX_TEXT:
-            for row in rows:
-                row[place] = row[place].removeprefix("hex").replace(" ", "")
-    return rows
+    head, _, cells = data.partition(b"\r\n")
+    return cells if head == ",".join(column.name for column in columns).encode() else None

@@ -128,10 +128,14 @@ def _whole_keys(table: Table) -> Table:
 
 
 def _row(columns: tuple[Column, ...], cells: Cells) -> tuple[str, ...]:
-    return tuple(_text(column, cells[column.name]) for column in columns)
+    found = [cells[column.name] for column in columns]
+    return tuple(
+        [
+            cell if isinstance(cell, str) else _list(columns[place], cell)
+            for place, cell in enumerate(found)
+        ]
+    )
 
 
-def _text(column: Column, cell: str | tuple[str, ...]) -> str:
-    if isinstance(cell, str):
-        return cell
+def _list(column: Column, cell: tuple[str, ...]) -> str:
     return joined(cell) if column.kind is ColumnKind.LIST else SEPARATOR.join(cell)
