@@ -1,5 +1,6 @@
 """What a gauge gives: readings, rejects and the instant at which each arrived."""
 
+import re
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from functools import lru_cache
@@ -80,13 +81,21 @@ def _day_text(day: int) -> str:
     return (_EPOCH + timedelta(days=day)).strftime("%Y-%m-%d")
 
 
+_FORM = re.compile(
+    r"([0-9]{4})-([0-9]{2})-([0-9]{2})T([0-9]{2}):([0-9]{2}):([0-9]{2})\.([0-9]{6})Z", re.ASCII
+)
+_EPOCH_DAY = _EPOCH.toordinal()
+
+
 def utc_micros(text: str) -> int:
     """The inverse of `utc_text`; ValueError for anything that is not exactly that form."""
-    moment = datetime.strptime(text, "%Y-%m-%dT%H:%M:%S.%fZ").replace(tzinfo=UTC)
-    micros = (moment - _EPOCH) // timedelta(microseconds=1)
-    if utc_text(micros) != text:
+    found = _FORM.fullmatch(text)
+    if found is None:
         raise ValueError(f"not a UTC time with six decimals: {text!r}")
-    return micros
+    year, month, day, hour, minute, second, micros = map(int, found.groups())
+    moment = datetime(year, month, day, hour, minute, second, tzinfo=UTC)
+    days = moment.toordinal() - _EPOCH_DAY
+    return ((days * 24 + hour) * 60 + minute) * 60_000_000 + second * 1_000_000 + micros
 
 
 def escaped(raw: bytes, most: int = 48) -> str:

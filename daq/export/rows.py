@@ -240,12 +240,19 @@ def _estimates(state: State) -> Callable[[PartReading], tuple[str, str]]:
         for name, readings in state.by_journal.items()
     }
 
+    # A journal's readings are few different numbers, so most sums are done already.
+    made: dict[tuple[int, Decimal], tuple[str, str]] = {}
+
     def estimate(taken: PartReading) -> tuple[str, str]:
         readings = state.by_journal.get(taken.position.journal)
         if readings is None or not is_place_of(readings.journal, taken.position):
             return plain(taken.mm), ""
-        read_mm = Fraction(taken.mm)
-        found = conditions[taken.position.journal](taken).estimate(read_mm)
-        return mean_text(found), mean_text(read_mm - found)
+        under = conditions[taken.position.journal](taken)  # one record a bracket of checks
+        cells = made.get((id(under), taken.mm))
+        if cells is None:
+            read_mm = Fraction(taken.mm)
+            found = under.estimate(read_mm)
+            cells = made[id(under), taken.mm] = mean_text(found), mean_text(read_mm - found)
+        return cells
 
     return estimate
