@@ -91,9 +91,10 @@ def test_every_position_comes_exactly_once(
 
 def test_every_part_comes_first_about_equally_often() -> None:
     # 5 parts over 2000 turns: 400 each; four standard deviations are 4 sqrt(2000 x .2 x .8) = 72
+    five = stops("M1", "M2", "M3", "M4", "M5")
     firsts = Counter(
-        study_route(stops("M1", "M2", "M3", "M4", "M5"), 2, 10, seed)[5 * turn].journal
-        for seed in range(100)
+        route[5 * turn].journal
+        for route in (study_route(five, 2, 10, seed) for seed in range(100))
         for turn in range(20)
     )
     assert all(abs(count - 400) <= 72 for count in firsts.values())
