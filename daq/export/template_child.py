@@ -49,14 +49,13 @@ def main() -> int:
 
 def bound(seconds: float, memory_bytes: int) -> None:
     """Bound this process, where the system can: its time, its memory, and no byte into any file."""
-    try:
+    if sys.platform != "win32":
         import resource  # noqa: PLC0415 - POSIX has it
-    except ImportError:
-        return
-    cpu_s = math.ceil(seconds)
-    resource.setrlimit(resource.RLIMIT_CPU, (cpu_s, cpu_s))
-    resource.setrlimit(resource.RLIMIT_AS, (memory_bytes, memory_bytes))
-    resource.setrlimit(resource.RLIMIT_FSIZE, (0, 0))
+
+        cpu_s = math.ceil(seconds)
+        resource.setrlimit(resource.RLIMIT_CPU, (cpu_s, cpu_s))
+        resource.setrlimit(resource.RLIMIT_AS, (memory_bytes, memory_bytes))
+        resource.setrlimit(resource.RLIMIT_FSIZE, (0, 0))
 
 
 def comma(number: object) -> str:
