@@ -9,6 +9,7 @@ file; of Python's objects it sees none but the texts and numbers that it was giv
 import json
 import math
 import sys
+from contextlib import suppress
 from typing import Any
 
 FAULTY = 3
@@ -54,7 +55,8 @@ def bound(seconds: float, memory_bytes: int) -> None:
 
         cpu_s = math.ceil(seconds)
         resource.setrlimit(resource.RLIMIT_CPU, (cpu_s, cpu_s))
-        resource.setrlimit(resource.RLIMIT_AS, (memory_bytes, memory_bytes))
+        with suppress(OSError, ValueError):  # not every system lets memory be bounded so
+            resource.setrlimit(resource.RLIMIT_AS, (memory_bytes, memory_bytes))
         resource.setrlimit(resource.RLIMIT_FSIZE, (0, 0))
 
 
