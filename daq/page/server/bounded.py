@@ -1,5 +1,5 @@
-"""HTTP with bounds: how many connections, how long a request or a viewer that does not read may
-take. What is over a bound is closed at once.
+"""HTTP with bounds: how long a request, or a viewer that does not read, may take. What is over a
+bound is closed at once.
 """
 
 import asyncio
@@ -12,7 +12,6 @@ from uvicorn.config import Config
 from uvicorn.protocols.http.h11_impl import H11Protocol
 from uvicorn.server import ServerState
 
-MOST_CONNECTIONS, MOST_OF_ONE = 100, 30
 REQUEST_S = 5.0
 """From the first byte (the first request: from the opening) to the whole request."""
 
@@ -23,7 +22,7 @@ LINGER_S = 2.0
 """How long a closed connection may take to take the rest."""
 
 KEEP_ALIVE_S = 5
-# All bounds are chosen by us: a shop has a handful of viewers, each with a few connections.
+# All bounds are chosen by us.
 
 
 class BoundedProtocol(H11Protocol):
@@ -41,15 +40,15 @@ class BoundedProtocol(H11Protocol):
         self._unread: asyncio.TimerHandle | None = None
 
     def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
-        """Take it in, unless there are too many."""
+        """Its first request is waited for."""
         super().connection_made(transport)
-        host = _host(self)
-        same = [each for each in self.connections if _host(each) == host]
-        if len(self.connections) > MOST_CONNECTIONS or len(same) > MOST_OF_ONE:
-            transport.abort()
-        else:
-            _give_up_on_the_dead(transport)
-            self._begin_waiting()
+        _give_up_on_the_dead(transport)
+        self._begin_waiting()
+
+    @property
+    def host(self) -> str:
+        """Who it is; empty where the system does not tell."""
+        return self.client[0] if self.client else ""
 
     def connection_lost(self, exc: Exception | None) -> None:
         """Nothing is waited for any more."""
@@ -117,8 +116,3 @@ def _give_up_on_the_dead(transport: asyncio.Transport) -> None:
     if number is not None and sock is not None:
         with suppress(OSError):
             sock.setsockopt(socket.IPPROTO_TCP, number, round(UNREAD_S * 1000))
-
-
-def _host(connection: object) -> str:
-    client = getattr(connection, "client", None)
-    return client[0] if client else ""

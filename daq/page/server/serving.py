@@ -28,6 +28,7 @@ from daq.page.messages import (
 from daq.page.server.access import PageGate
 from daq.page.server.app import MOST_HEADER, Application
 from daq.page.server.bounded import KEEP_ALIVE_S, BoundedProtocol
+from daq.page.server.door import Door
 from daq.page.server.hub import Hub
 from daq.page.server.page import Pages
 from daq.sounds.speech import spoken
@@ -52,16 +53,32 @@ class PageServer(uvicorn.Server):
     def __init__(self, config: uvicorn.Config) -> None:
         super().__init__(config)
         self.ended = asyncio.Event()
+        self._doors: list[Door] = []
 
     async def main_loop(self) -> None:
         """Until it is ended."""
         await self.on_tick(0)
         await self.ended.wait()
 
+    async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+        """Open the doors."""
+        assert sockets is not None
+        await self.lifespan.startup()
+        state = self.server_state
+
+        def protocol() -> BoundedProtocol:
+            return BoundedProtocol(self.config, state, self.lifespan.state)
+
+        def hosts() -> list[str]:
+            return [each.host for each in state.connections if isinstance(each, BoundedProtocol)]
+
+        self._doors = [Door(sock, protocol, hosts) for sock in sockets]
+        self.started = True
+
     async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
         """Viewers were told before."""
-        for server in self.servers:
-            server.close()
+        for door in self._doors:
+            door.close()
 
     @contextmanager
     def capture_signals(self) -> Iterator[None]:

@@ -16,7 +16,7 @@ from daq.board.board import Board
 from daq.page import host as host_module
 from daq.page.child import Child
 from daq.page.host import GIVEN_UP, MOST_STARTS, PageHost
-from daq.page.server.bounded import MOST_OF_ONE
+from daq.page.server.door import MOST_OF_ONE
 from tests.daq.page.boards import Shown
 from tests.daq.page.served import (
     PATIENCE_S,
@@ -145,6 +145,19 @@ def test_viewers_that_never_read_and_a_thousand_connections_hold_nothing_up(
     assert longest_s < AT_ONCE_S
     assert len(crowd) > 1000 > MOST_OF_ONE
     assert shown(page, board.step) == board
+
+
+def test_one_host_has_so_many_connections_and_no_more(page: PageHost) -> None:
+    crowd = [connected(page) for _ in range(MOST_OF_ONE)]
+    try:
+        with pytest.raises(ConnectionError), connected(page) as one_more:
+            one_more.settimeout(PATIENCE_S)
+            one_more.recv(1)
+            raise AssertionError("it was closed in peace")
+    finally:
+        for connection in crowd:
+            connection.close()
+    assert got(page, page.links.board, "page.css")[0] == 200
 
 
 def test_a_server_that_hangs_holds_nothing_up_and_shows_the_newest_board(

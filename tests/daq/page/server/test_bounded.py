@@ -9,8 +9,6 @@ from uvicorn.server import ServerState
 
 from daq.page.server.app import MOST_HEADER
 from daq.page.server.bounded import (
-    MOST_CONNECTIONS,
-    MOST_OF_ONE,
     REQUEST_S,
     UNREAD_S,
     BoundedProtocol,
@@ -215,23 +213,3 @@ def test_a_viewer_that_reads_again_stays() -> None:
     protocol.resume_writing()
     site.loop.turn(1000)
     assert not wire.is_aborted
-
-
-def test_so_many_connections_from_one_address_and_no_more() -> None:
-    site = Connections()
-    wires = [site.open()[1] for _ in range(MOST_OF_ONE + 1)]
-    assert [wire.is_aborted for wire in wires] == [False] * MOST_OF_ONE + [True]
-    assert not site.open("192.168.1.31")[1].is_aborted
-
-
-def test_so_many_connections_in_all_and_no_more() -> None:
-    site = Connections()
-    wires = [site.open(f"192.168.1.{n % 250}")[1] for n in range(MOST_CONNECTIONS + 1)]
-    assert [wire.is_aborted for wire in wires] == [False] * MOST_CONNECTIONS + [True]
-
-
-def test_a_connection_that_is_gone_makes_room() -> None:
-    site = Connections()
-    first, *_ = [site.open()[0] for _ in range(MOST_OF_ONE)]
-    first.connection_lost(ConnectionResetError())
-    assert not site.open()[1].is_aborted
