@@ -15,7 +15,9 @@ import msgspec
 from daq.errors import NO_PORT, DaqError, UsageError
 
 LOOPBACK = "127.0.0.1"
-BACKLOG = 128
+BACKLOG = 512
+"""Beside a crowd a viewer waits here for less than a second (`daq/page/server/door.py`)."""
+
 SECRET_BYTES = 16
 """128 bits: not to be guessed by trying."""
 

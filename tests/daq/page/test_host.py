@@ -53,7 +53,10 @@ def shown(host: PageHost, step: int) -> Board:
     """The board that is served, once it is that of a step."""
     until = time.monotonic() + PATIENCE_S
     while time.monotonic() < until:
-        status, body = got(host, host.links.board, "state.json")
+        try:
+            status, body = got(host, host.links.board, "state.json")
+        except ConnectionError:  # refused beside a crowd that is not seen to be gone yet
+            status, body = 0, b""
         if status == 200 and (found := msgspec.json.decode(body, type=Board)).step == step:
             return found
         time.sleep(0.01)
@@ -128,14 +131,17 @@ def test_viewers_that_never_read_and_a_thousand_connections_hold_nothing_up(
     """`show` takes its lock and leaves: microseconds, or what a busy machine makes of them."""
     stream = request(page, "GET", f"{path(page.links.board)}events", {"Host": netloc(page)})
     crowd: list[socket.socket] = []
+    refused = 0
     try:
         for _ in range(5):
             crowd.append(connected(page))
             crowd[-1].sendall(stream)
         longest_s = 0.0
-        for number in range(1000):
-            if number % 5 == 0:
-                crowd += [connected(page) for _ in range(5)]
+        for _ in range(1000):
+            try:
+                crowd.append(connected(page))
+            except ConnectionResetError:
+                refused += 1
             begun_s = time.monotonic()
             page.show(board)
             longest_s = max(longest_s, time.monotonic() - begun_s)
@@ -143,21 +149,22 @@ def test_viewers_that_never_read_and_a_thousand_connections_hold_nothing_up(
         for connection in crowd:
             connection.close()
     assert longest_s < AT_ONCE_S
-    assert len(crowd) > 1000 > MOST_OF_ONE
+    assert len(crowd) + refused > 1000 > MOST_OF_ONE
     assert shown(page, board.step) == board
 
 
-def test_one_host_has_so_many_connections_and_no_more(page: PageHost) -> None:
+def test_one_host_has_so_many_connections_and_no_more(page: PageHost, board: Board) -> None:
     crowd = [connected(page) for _ in range(MOST_OF_ONE)]
     try:
-        with pytest.raises(ConnectionError), connected(page) as one_more:
-            one_more.settimeout(PATIENCE_S)
-            one_more.recv(1)
-            raise AssertionError("it was closed in peace")
+        try:
+            status, _ = got(page, page.links.board, "page.css")
+        except ConnectionError:
+            status = 0
+        assert status == 0
     finally:
         for connection in crowd:
             connection.close()
-    assert got(page, page.links.board, "page.css")[0] == 200
+    assert shown(page, board.step) == board
 
 
 def test_a_server_that_hangs_holds_nothing_up_and_shows_the_newest_board(
