@@ -6,7 +6,7 @@ from daq.evaluation.conditions import Checks
 from daq.evaluation.inputs import SessionFacts, checks_around, known
 from daq.lengths import EXACT
 from daq.metrology.gauge_check import signed_text
-from daq.record.state import State
+from daq.record.state import State, standing_readings
 
 FAR_MM = Decimal("0.05")
 """A journal further from its stack than this is said to be measured on another part of the screw.
@@ -17,7 +17,7 @@ def error_words(state: State, about: SessionFacts | None = None) -> list[str]:
     """How far the gauge was off on the stack, for each stint that readings stand from."""
     facts = about or known(state)
     found: dict[int, list[Checks]] = {}
-    for taken in state.standing.values():
+    for taken in standing_readings(state):
         found.setdefault(taken.stint, []).append(checks_around(taken, facts))
     return [_words(stint, checks) for stint, checks in sorted(found.items())]
 

@@ -7,7 +7,7 @@ from daq.metrology.expansion import check_range, difference_words
 from daq.record.environment import Environment, reference
 from daq.record.rule_sets import RULE_SET_3
 from daq.record.standing import PartReading
-from daq.record.state import State
+from daq.record.state import State, standing_readings
 
 
 def temperature_notes(state: State) -> list[str]:
@@ -77,7 +77,7 @@ def _stack_unknown(around: Environment) -> list[str]:
 def correction_words(state: State) -> list[str]:
     """How sizes were brought to 20 degrees Celsius, one sentence for each way it was done."""
     first: dict[tuple[int, str], PartReading] = {}
-    for taken in state.standing.values():
+    for taken in standing_readings(state):
         first.setdefault((taken.run, state.stints[taken.stint - 1].stack), taken)
     as_read = "as read" if state.rules < RULE_SET_3 else "not corrected for temperature"
     said = [

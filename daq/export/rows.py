@@ -16,7 +16,7 @@ from daq.lengths import EXACT, mean_text, plain
 from daq.plan.turns import operator_of
 from daq.record.rule_sets import RULE_SET_3
 from daq.record.standing import PartReading, is_place_of
-from daq.record.state import State, sent_mm
+from daq.record.state import State, sent_mm, standing_readings
 from drivers.reading import utc_text
 
 Cells: TypeAlias = dict[str, str | tuple[str, ...]]
@@ -35,7 +35,7 @@ def reading_rows(state: State, verdict: str) -> list[Cells]:
     opened, study, sizes = state.opened, state.plan.study, _sizes(state)
     every = of_session(state, verdict)
     rows = []
-    for taken in sorted(state.standing.values(), key=lambda taken: taken.seq):
+    for taken in standing_readings(state):
         position, sent, setup = taken.position, taken.sent, state.setups[taken.run]
         at_20c, correction = sizes(taken)
         rows.append(

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
+from functools import cached_property
 
 import msgspec
 
@@ -15,7 +16,7 @@ from daq.plan.route import Stop, positions, route, study_route
 from drivers.printable import shown
 
 
-class Scope(msgspec.Struct, frozen=True):
+class Scope(msgspec.Struct, frozen=True, dict=True):
     """What one run measures. `route` holds the positions in order; `stacks` the stack of each
     journal on it (as named in plan or option) and `sizes` the size of each stack.
     """
@@ -25,6 +26,11 @@ class Scope(msgspec.Struct, frozen=True):
     stacks: dict[str, str]
     sizes: dict[str, Length]
     route: tuple[Position, ...]
+
+    @cached_property
+    def index(self) -> dict[Position, int]:
+        """Where on the route each position stands."""
+        return {position: at for at, position in enumerate(self.route)}
 
     @property
     def tolerance_mm(self) -> Decimal | None:

@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import assert_never
 
 import msgspec
+from immutables import Map
 
 from daq.equipment.gauge import Gauge, read_gauge
 from daq.lengths import EXACT, Position, parse_length
@@ -36,6 +37,7 @@ from daq.record.events import (
     Voided,
     Zeroed,
 )
+from daq.record.log import Log
 from daq.record.rule_sets import size_mm
 from daq.record.standing import JournalReadings, PartReading, is_place_of
 from daq.record.state import (
@@ -47,6 +49,7 @@ from daq.record.state import (
     State,
     Stint,
     first_open,
+    reading_of,
     sent_mm_or_zero,
     soon_in_row,
     target,
@@ -91,14 +94,17 @@ def evolve(state: State, entry: Entry) -> State:
     """The state after one more line."""
     now = _fold(_arrived(state, entry), entry)
     if (
-        now.judged is not state.judged
-        or now.over_stints is not state.over_stints
-        or now.voided is not state.voided
+        now.over_stints is not state.over_stints
         or now.scope is not state.scope
+        or (now.judged is not state.judged and not now.judged[-1].event.passed)
     ):
         return msgspec.structs.replace(now, open_from=first_open(now, 0))  # a place may wait again
-    if now.standing is not state.standing or now.skips is not state.skips:
-        return msgspec.structs.replace(now, open_from=first_open(now, state.open_from))
+    if (
+        now.standing is not state.standing
+        or now.skips is not state.skips
+        or now.judged is not state.judged
+    ):
+        return msgspec.structs.replace(now, open_from=first_open(now, now.open_from))
     return now
 
 
@@ -184,9 +190,9 @@ def _fold(state: State, entry: Entry) -> State:
                 return state
             return replace(state, held=None, drops_in_row=drops)
         case Voided() as event:
-            return _voided(state, event)
+            return _voided(state, event, entry.seq)
         case Skipped() as event:
-            return replace(state, skips=state.skips | {event.place: entry.seq}, drops_in_row=0)
+            return replace(state, skips=state.skips.set(event.place, entry.seq), drops_in_row=0)
         case Noted() as event:
             return _noted(state, event)
         case Zeroed():
@@ -247,7 +253,7 @@ def _check_read(state: State, taken: StackReading) -> State:
         state,
         check=msgspec.structs.replace(run, readings=(*run.readings, taken)),
         check_no=max(state.check_no, taken.check_no),
-        checks=(*state.checks, taken),
+        checks=state.checks.added(taken),
         drops_in_row=0,
     )
     return _first_of_stint(state)
@@ -288,7 +294,7 @@ def _judged(state: State, entry: Entry, event: CheckJudged) -> State:
         )
     stint = _unproven(stint)
     state = msgspec.structs.replace(
-        state, stint=stint, check=None, judged=(*state.judged, judged), is_check_asked=False
+        state, stint=stint, check=None, judged=state.judged.added(judged), is_check_asked=False
     )
     is_last = event.phase == "after" or (event.phase == "during" and not event.passed)
     return end_stint(state) if is_last else state
@@ -313,8 +319,8 @@ def _taken(state: State, seq: int, at_us: int, stint: int, place: Position, sent
     taken = msgspec.structs.replace(taken, at_20c_mm=sized)
     return msgspec.structs.replace(
         state,
-        readings=(*state.readings, taken),
-        standing=state.standing | {taken.position: taken},
+        readings=state.readings.added(taken),
+        standing=state.standing.set(taken.position, taken),
         by_journal=_with(state, taken),
         drops_in_row=0,
     )
@@ -333,8 +339,8 @@ def judged_by(state: State, rules: int) -> State:
     return msgspec.structs.replace(
         state,
         rules=rules,
-        readings=tuple(sized.values()),
-        standing={place: sized[taken.seq] for place, taken in state.standing.items()},
+        readings=Log(sized.values()),
+        standing=Map({place: sized[taken.seq] for place, taken in state.standing.items()}),
         by_journal={
             name: JournalReadings(
                 found.journal, tuple(sized[taken.seq] for taken in found.taken), found.operators
@@ -366,16 +372,16 @@ def _with(state: State, taken: PartReading) -> dict[str, JournalReadings]:
     return state.by_journal | {name: JournalReadings(journal, (taken,), operators)}
 
 
-def _without(found: dict[str, JournalReadings], seq: int) -> dict[str, JournalReadings]:
-    """The readings by journal without the one of line `seq`."""
-    left = {}
-    for name, readings in found.items():
-        taken = tuple(each for each in readings.taken if each.seq != seq)
-        if len(taken) == len(readings.taken):
-            left[name] = readings
-        elif taken:
-            left[name] = JournalReadings(readings.journal, taken, readings.operators)
-    return left
+def _without(found: dict[str, JournalReadings], gone: PartReading) -> dict[str, JournalReadings]:
+    """The readings by journal without one of them."""
+    name = gone.position.journal
+    readings = found.get(name)
+    if readings is None:
+        return found
+    left = tuple(each for each in readings.taken if each is not gone)
+    if left:
+        return found | {name: JournalReadings(readings.journal, left, readings.operators)}
+    return {other: each for other, each in found.items() if other != name}
 
 
 def _kept(state: State, event: Kept) -> State:
@@ -397,8 +403,8 @@ def _kept(state: State, event: Kept) -> State:
     return state
 
 
-def _voided(state: State, event: Voided) -> State:
-    state = msgspec.structs.replace(state, voided=state.voided | {event.target})
+def _voided(state: State, event: Voided, seq: int) -> State:
+    state = msgspec.structs.replace(state, voided=state.voided.set(event.target, seq))
     run = state.check
     if run is not None and any(taken.seq == event.target for taken in run.readings):
         left = tuple(taken for taken in run.readings if taken.seq != event.target)
@@ -406,13 +412,25 @@ def _voided(state: State, event: Voided) -> State:
             msgspec.structs.replace(state, check=msgspec.structs.replace(run, readings=left))
         )
     # A place that opens again cuts a check short: what was read of it does not count.
-    return msgspec.structs.replace(
+    state = msgspec.structs.replace(state, check=None)
+    for place, line in state.skips.items():
+        if line == event.target:
+            return _opened_again(state, place, skips=state.skips.delete(place))
+    taken = reading_of(state, event.target)
+    if taken is None or state.standing.get(taken.position) is not taken:
+        return state
+    return _opened_again(
         state,
-        check=None,
-        standing={p: t for p, t in state.standing.items() if t.seq != event.target},
-        by_journal=_without(state.by_journal, event.target),
-        skips={p: seq for p, seq in state.skips.items() if seq != event.target},
+        taken.position,
+        standing=state.standing.delete(taken.position),
+        by_journal=_without(state.by_journal, taken),
     )
+
+
+def _opened_again(state: State, place: Position, **changes: object) -> State:
+    """The state in which a place waits again, if it is on the route."""
+    index = state.scope.index.get(place, state.open_from)
+    return msgspec.structs.replace(state, open_from=min(state.open_from, index), **changes)
 
 
 def _noted(state: State, event: Noted) -> State:

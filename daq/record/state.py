@@ -4,12 +4,13 @@ What can be derived is a function of the state: status, the next position, each 
 """
 
 import re
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable, Mapping
 from decimal import Decimal
 from enum import StrEnum
 
 import msgspec
+from immutables import Map
 
 from daq.equipment.gauge import Gauge
 from daq.errors import Refused
@@ -27,6 +28,7 @@ from daq.record.events import (
     Setup,
     StintBegan,
 )
+from daq.record.log import Log
 from daq.record.standing import JournalReadings, PartReading
 
 MOST_DIGITS = 6
@@ -115,8 +117,8 @@ STACK = "the stack"
 
 class State(msgspec.Struct, frozen=True, kw_only=True):
     """Everything the ledger says. `plan`: as recorded, for a part ground to an undersize with the
-    limits of that. `standing` maps a position to the reading that stands there,
-    `by_journal` a journal to all that stand on it;
+    limits of that. `standing` maps a position to the reading that stands there, `by_journal` a
+    journal to all that stand on it, `voided` a line to the one that took it back; `readings`,
     `judged` and `checks` are in order of time; `drops_in_row` counts held readings dropped since
     the last one that was taken. No place of the route before `open_from` waits for a reading, so
     that the next one is found without looking at all of them again. `setups`, `gauges` and
@@ -140,13 +142,13 @@ class State(msgspec.Struct, frozen=True, kw_only=True):
     stints: tuple[StintBegan, ...] = ()
     check: CheckUnderWay | None = None
     check_no: int = 0
-    checks: tuple[StackReading, ...] = ()
-    judged: tuple[JudgedCheck, ...] = ()
-    readings: tuple[PartReading, ...] = ()
-    standing: dict[Position, PartReading] = {}
+    checks: Log[StackReading] = Log()
+    judged: Log[JudgedCheck] = Log()
+    readings: Log[PartReading] = Log()
+    standing: Map[Position, PartReading] = Map()
     by_journal: dict[str, JournalReadings] = {}
-    voided: frozenset[int] = frozenset()
-    skips: dict[Position, int] = {}
+    voided: Map[int, int] = Map()
+    skips: Map[Position, int] = Map()
     over_stints: frozenset[int] = frozenset()
     held: HeldReading | None = None
     drops_in_row: int = 0
@@ -304,12 +306,16 @@ def first_open(state: State, start: int) -> int:
     A place waits if it has no reading, or only a tainted one, and is not skipped.
     """
     route, standing = state.scope.route, state.standing
+    proofs = None
     for index in range(start, len(route)):
-        if route[index] not in standing:
+        taken = standing.get(route[index])
+        if taken is None:
             if route[index] not in state.skips:
                 return index
-        elif is_open(state, route[index]):
-            return index
+        elif not _is_of_running_stint(state, taken):
+            proofs = _proofs(state) if proofs is None else proofs
+            if _fate(state, taken, proofs) == "tainted":
+                return index
     return len(route)
 
 
@@ -325,10 +331,13 @@ def is_open(state: State, position: Position) -> bool:
     taken = state.standing.get(position)
     if taken is None:
         return position not in state.skips
-    # A failed check ends its stint, so nothing of the running one is tainted.
+    return not _is_of_running_stint(state, taken) and fate(state, taken) == "tainted"
+
+
+def _is_of_running_stint(state: State, taken: PartReading) -> bool:
+    """A failed check ends its stint, so nothing of the running one is tainted."""
     stint = state.stint
-    is_running = stint is not None and not stint.is_over and taken.stint == stint.event.stint
-    return not is_running and fate(state, taken) == "tainted"
+    return stint is not None and not stint.is_over and taken.stint == stint.event.stint
 
 
 def fate(state: State, taken: PartReading) -> str:
@@ -412,4 +421,24 @@ def _named(
 
 def last_taken(state: State) -> PartReading | None:
     """The latest standing reading of the part."""
-    return max(state.standing.values(), key=lambda taken: taken.seq, default=None)
+    standing = state.standing
+    return next((t for t in reversed(state.readings) if standing.get(t.position) is t), None)
+
+
+def standing_readings(state: State) -> list[PartReading]:
+    """All that stand, in the order in which they were taken."""
+    return sorted(state.standing.values(), key=_line)
+
+
+def reading_of(state: State, line: int) -> PartReading | None:
+    """The reading of the part that a line holds; None if it holds none."""
+    taken = state.readings
+    at = bisect_left(taken, line, key=_line)
+    if at < len(taken) and taken[at].seq == line:
+        return taken[at]
+    # A record made by hand may have another reading between one that was held and its being kept.
+    return next((each for each in taken if each.seq == line), None)
+
+
+def _line(taken: PartReading) -> int:
+    return taken.seq

@@ -22,6 +22,7 @@ from daq.record.events import CheckJudged
 from daq.record.results import GroupResult, JournalResult
 from daq.record.rule_sets import RULE_SET_3
 from daq.record.standing import PartReading
+from daq.record.state import standing_readings
 from drivers.printable import printable
 
 _GOOD, _BAD = "bold green", "bold red"
@@ -223,7 +224,7 @@ def _temperatures(end: SessionEnd) -> list[str]:
 
 
 def _standing(end: SessionEnd) -> Sequence[PartReading]:
-    return list(end.state.standing.values())
+    return standing_readings(end.state)
 
 
 def _of_gauge(end: SessionEnd) -> list[str]:

@@ -11,7 +11,7 @@ from daq.plan.groups import GroupPlan
 from daq.plan.journals import JournalPlan
 from daq.record.events import RULES
 from daq.record.results import GroupResult, JournalResult
-from daq.record.state import State, fates
+from daq.record.state import State, fates, standing_readings
 
 
 class SessionEnd(msgspec.Struct, frozen=True, kw_only=True):
@@ -75,7 +75,7 @@ def ended(state: State, show: ShownIn | None = None) -> SessionEnd:
     bad = ("tainted", "open") if closed else ("tainted",)
     counts: dict[str, int] = {}
     fated = fates(state)
-    for taken in state.standing.values():
+    for taken in standing_readings(state):
         if fated[taken.seq] in bad:
             counts[taken.position.journal] = counts.get(taken.position.journal, 0) + 1
     planned = {journal.name for journal in state.plan.journals}

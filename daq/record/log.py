@@ -1,0 +1,60 @@
+"""A sequence that never changes, and to which one more is added without copying what is there."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import islice
+from typing import Self, TypeVar, overload
+
+T = TypeVar("T")
+
+
+class Log(Sequence[T]):
+    """What came, in order. Logs that were made one from another share one list, of which each knows
+    how much is its own; only where two go on from the same one has the second to copy. To be added
+    to by one thread.
+    """
+
+    __slots__ = ("_items", "_size")
+
+    def __init__(self, items: Iterable[T] = ()) -> None:
+        self._items = list(items)
+        self._size = len(self._items)
+
+    def added(self, item: T) -> Self:
+        """With one more behind the last."""
+        is_last = 0 < len(self._items) == self._size  # the empty one is everybody's
+        items = self._items if is_last else self._items[: self._size]
+        items.append(item)
+        more = type(self)()
+        more._items, more._size = items, self._size + 1
+        return more
+
+    def __len__(self) -> int:
+        return self._size
+
+    def __iter__(self) -> Iterator[T]:
+        return islice(self._items, self._size)
+
+    @overload
+    def __getitem__(self, index: int) -> T: ...
+
+    @overload
+    def __getitem__(self, index: slice) -> tuple[T, ...]: ...
+
+    def __getitem__(self, index: int | slice) -> T | tuple[T, ...]:
+        if isinstance(index, slice):
+            return tuple(self._items[each] for each in range(*index.indices(self._size)))
+        if not -self._size <= index < self._size:
+            raise IndexError(index)
+        return self._items[index % self._size]
+
+    def __eq__(self, other: object) -> bool:
+        """Of the same length, with the same in the same order."""
+        if isinstance(other, Log):
+            shared = self._items is other._items
+            return self._size == other._size and (shared or list(self) == list(other))
+        return isinstance(other, tuple) and tuple(self) == other
+
+    __hash__ = None  # type: ignore[assignment]  # of what may be long
+
+    def __repr__(self) -> str:
+        return f"{type(self).__name__}({list(self)!r})"

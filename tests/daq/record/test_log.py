@@ -1,0 +1,64 @@
+"""A log is what a tuple would be, whatever was made from it since."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from daq.record.log import Log
+
+STEPS = st.lists(st.tuples(st.integers(0, 100), st.integers()), max_size=30)
+
+
+@given(steps=STEPS)
+def test_logs_made_one_from_another_are_as_tuples_would_be(steps: list[tuple[int, int]]) -> None:
+    """Each step goes on from any of those that were made before."""
+    made: list[tuple[Log[int], tuple[int, ...]]] = [(Log(), ())]
+    for which, item in steps:
+        log, same = made[which % len(made)]
+        made.append((log.added(item), (*same, item)))
+    for log, same in made:
+        assert (tuple(log), len(log), bool(log)) == (same, len(same), bool(same))
+        assert tuple(reversed(log)) == same[::-1]
+        assert [log[at] for at in range(-len(same), len(same))] == [*same, *same]
+        assert (log[-1:], log[1:], log[::2]) == (same[-1:], same[1:], same[::2])
+        assert log == Log(same) == same
+        assert (log == Log((*same, 1))) is (log == (*same, 1)) is False
+
+
+@pytest.mark.parametrize("index", [2, -3])
+def test_there_is_nothing_outside(index: int) -> None:
+    log = Log("ab")
+    log.added("c")
+    with pytest.raises(IndexError):
+        log[index]
+
+
+def test_one_that_is_looked_through_does_not_grow_meanwhile() -> None:
+    log = Log("ab")
+    found = []
+    more = log
+    for item in log:
+        found.append(item)
+        more = more.added(item)
+    assert found == ["a", "b"]
+    assert more == ("a", "b", "a", "b")
+
+
+def test_what_is_of_another_length_or_kind_is_another() -> None:
+    log = Log("ab")
+    assert log != log.added("c")
+    assert log.added("c") != log.added("d")
+    assert log != ["a", "b"]
+
+
+def test_the_empty_log_keeps_nothing_of_those_made_from_it() -> None:
+    """It is the one that every state begins with."""
+    empty: Log[str] = Log()
+    more = empty.added("a")
+    assert empty.added("b") == ("b",)
+    assert list(more) == ["a"]
+    assert not empty
+
+
+def test_a_log_says_what_it_holds() -> None:
+    assert repr(Log("ab")) == "Log(['a', 'b'])"
