@@ -85,17 +85,38 @@ _FORM = re.compile(
     r"([0-9]{4})-([0-9]{2})-([0-9]{2})T([0-9]{2}):([0-9]{2}):([0-9]{2})\.([0-9]{6})Z", re.ASCII
 )
 _EPOCH_DAY = _EPOCH.toordinal()
+_MINUTE_US = 60_000_000
 
 
 def utc_micros(text: str) -> int:
     """The inverse of `utc_text`; ValueError for anything that is not exactly that form."""
+    seconds = text[17:19] + text[20:26]
+    if len(text) == 27 and text[19] + text[26] == ".Z" and seconds.isascii() and seconds.isdigit():
+        minute_us, within_us = _minute_us(text[:17]), int(seconds)
+        if minute_us is not None and within_us < _MINUTE_US:
+            return minute_us + within_us
+    return _micros(text)
+
+
+@lru_cache(maxsize=64)
+def _minute_us(text: str) -> int | None:
+    """The moment at which a minute begins, from `2026-11-25T08:00:`, kept: of the lines of a
+    session many are of the same one. None if it is no minute.
+    """
+    try:
+        return _micros(f"{text}00.000000Z")
+    except ValueError:
+        return None
+
+
+def _micros(text: str) -> int:
     found = _FORM.fullmatch(text)
     if found is None:
         raise ValueError(f"not a UTC time with six decimals: {text!r}")
     year, month, day, hour, minute, second, micros = map(int, found.groups())
     moment = datetime(year, month, day, hour, minute, second, tzinfo=UTC)
     days = moment.toordinal() - _EPOCH_DAY
-    return ((days * 24 + hour) * 60 + minute) * 60_000_000 + second * 1_000_000 + micros
+    return ((days * 24 + hour) * 60 + minute) * _MINUTE_US + second * 1_000_000 + micros
 
 
 def escaped(raw: bytes, most: int = 48) -> str:

@@ -4,14 +4,14 @@ import codecs
 import csv
 import io
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
 from daq.errors import ExportError
 from daq.export.column import SEPARATOR, ColumnKind
 from daq.export.csvw import metadata
 from daq.export.datapackage import datapackage
-from daq.export.dialect import PLAIN, Dialect
+from daq.export.dialect import PLAIN, WITH_DECIMALS, Dialect
 from daq.export.tables import Table, tables
 from daq.record.state import State
 from daq.storage.durable import sync_folder, what_helps, write_whole
@@ -34,11 +34,15 @@ def guarded(text: str) -> str:
 
     A text that would start a formula gets a leading apostrophe, a control character becomes \\xNN.
     """
-    prefix = "'" if text.startswith(_FORMULA) else ""
-    return prefix + "".join(
-        f"\\x{ord(char):02x}" if ord(char) < 0x20 or 0x7F <= ord(char) <= 0x9F else char
-        for char in text
-    )
+    shown = _CONTROL.sub(_escaped, text)
+    return f"'{shown}" if text.startswith(_FORMULA) else shown
+
+
+_CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f]")
+
+
+def _escaped(found: re.Match[str]) -> str:
+    return f"\\x{ord(found[0]):02x}"
 
 
 def hex_text(raw_hex: str) -> str:
@@ -49,31 +53,42 @@ def hex_text(raw_hex: str) -> str:
     return " ".join(["hex", *pairs]) if pairs else ""
 
 
-def _shown(kind: ColumnKind, cell: str, decimal: str) -> str:
-    """A cell as the file has it. Of a list each element is guarded: a reader may part them."""
-    match kind:
-        case ColumnKind.LENGTH | ColumnKind.NUMBER:
-            return cell.replace(".", decimal)
-        case ColumnKind.TEXT:
-            return guarded(cell)
-        case ColumnKind.LIST | ColumnKind.FLAGS:
-            return SEPARATOR.join(map(guarded, cell.split(SEPARATOR)))
-        case ColumnKind.HEX_TEXT:
-            return hex_text(cell)
-        case _:
-            return cell
+def _guarded_list(cell: str) -> str:
+    """Each element is guarded: a reader may part them."""
+    return SEPARATOR.join(map(guarded, cell.split(SEPARATOR)))
+
+
+_SHOWN: Mapping[ColumnKind, Callable[[str], str]] = {
+    ColumnKind.TEXT: guarded,
+    ColumnKind.LIST: _guarded_list,
+    ColumnKind.FLAGS: _guarded_list,
+    ColumnKind.HEX_TEXT: hex_text,
+}
+"""How the file has the cells of a column; those of other kinds it has as they are."""
+
+
+def _column(kind: ColumnKind, cells: Sequence[str], dialect: Dialect) -> Sequence[str]:
+    """A column as the file has it. Most cells stand in many rows, and few have to be changed."""
+    if kind in WITH_DECIMALS:
+        if dialect.decimal == ".":
+            return cells
+        return [cell.replace(".", dialect.decimal) for cell in cells]
+    show = _SHOWN.get(kind)
+    if show is None:
+        return cells
+    changed = {cell: shown for cell in set(cells) if (shown := show(cell)) != cell}
+    return [changed.get(cell, cell) for cell in cells] if changed else cells
 
 
 def csv_bytes(table: Table, dialect: Dialect = PLAIN) -> bytes:
     """A table as RFC 4180: UTF-8, CRLF, a header line."""
     buffer = io.StringIO(newline="")
     writer = csv.writer(buffer, delimiter=dialect.delimiter, lineterminator="\r\n")
-    writer.writerow([column.name for column in table.columns])
-    kinds = [column.kind for column in table.columns]
-    for row in table.rows:
-        writer.writerow(
-            [_shown(kind, cell, dialect.decimal) for kind, cell in zip(kinds, row, strict=True)]
-        )
+    writer.writerow(table.names)
+    if table.rows:
+        columns = zip(table.columns, zip(*table.rows, strict=True), strict=True)
+        shown = [_column(column.kind, cells, dialect) for column, cells in columns]
+        writer.writerows(zip(*shown, strict=True))
     mark = codecs.BOM_UTF8 if dialect.has_mark else b""
     return mark + buffer.getvalue().encode("utf-8")
 

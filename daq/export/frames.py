@@ -11,13 +11,12 @@ from typing import Any
 import msgspec
 import pandas as pd
 
-from daq.evaluation.verdict import OPEN, reasons
 from daq.export.column import Column, ColumnKind
 from daq.export.columns import columns_of
 from daq.export.dialect import WITH_DECIMALS
 from daq.export.kept_tables import kept_cells
 from daq.export.keys import keys_among
-from daq.export.tables import Table, every_table, tables
+from daq.export.tables import Table, basis_of, every_table, tables
 from daq.record.events import RULES
 from daq.storage.whole import whole
 
@@ -65,11 +64,10 @@ def load(session: str | Path, *, exact: bool = False) -> Session:
     the ledger is damaged, another LedgerError where there is none to read.
     """
     state, scanned = whole(Path(session))
-    found = every_table(state, scanned.entries, scanned.chain)
-    verdict = state.closed.verdict if state.closed else OPEN
-    said = state.closed.reasons if state.closed else tuple(reasons(state, OPEN))
+    basis = basis_of(state, scanned.entries, scanned.chain)
+    found = every_table(basis)
     frames = {name: frame(table, table.rows, exact=exact) for name, table in found.items()}
-    return Session(**frames, verdict=verdict, reasons=said)
+    return Session(**frames, verdict=basis.verdict, reasons=basis.reasons)
 
 
 def load_many(sessions: Iterable[str | Path], *, exact: bool = False) -> Frames:

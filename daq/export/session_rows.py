@@ -4,17 +4,20 @@ that its groups can serve at. Pure.
 
 import hashlib
 from collections.abc import Iterator, Mapping, Sequence
-from typing import TypeAlias
+from typing import TypeAlias, assert_never
 
 import msgspec
 
 from daq.disposition.case import measured
 from daq.disposition.steps import sizes_of
-from daq.evaluation.verdict import OPEN, groups, journals, reasons, suspects
-from daq.export.rows import Cells, gauges_of, of_session, texts, truth
+from daq.evaluation.verdict import suspects
+from daq.export.basis import Basis
+from daq.export.rows import Cell, Cells, Rows, gauges_of, of_session, rows_of, texts, truth
 from daq.lengths import Position
 from daq.record.events import (
+    CheckJudged,
     CheckRead,
+    Closed,
     Dropped,
     Entry,
     GaugeSource,
@@ -23,7 +26,9 @@ from daq.record.events import (
     LinkBack,
     LinkLost,
     Noted,
+    Opened,
     Read,
+    Rejected,
     Resumed,
     Sent,
     Skipped,
@@ -35,43 +40,37 @@ from daq.record.events import (
 from daq.record.state import State
 from drivers.reading import utc_text
 
-_Aside: TypeAlias = Voided | Skipped | Noted | Kept | Dropped | Zeroed
-"""What a word of the operator may have led to; it tells by what means that came."""
-
 OPERATOR = "operator"
 """The reason of a line that the operator's word led to and nothing else."""
 
 
-def session_rows(state: State, verdict: str, entries: Sequence[Entry], chain: str) -> list[Cells]:
+def session_rows(basis: Basis) -> Rows:
     """The session, in one row."""
+    state = basis.state
     opened, closed = state.opened, state.closed
     temperatures = [setup.temperatures for setup in state.setups]
-    said = closed.reasons if closed else tuple(reasons(state, OPEN))
-    return [
-        of_session(state, verdict)
-        | {
-            "part_type": state.plan.part,
-            "operator": opened.operator,
-            "gauge": tuple(dict.fromkeys(stint.source.gauge for stint in state.stints)),
-            "rule_set": str(closed.rules if closed else state.rules),
-            "plan_sha256": hashlib.sha256(opened.plan.encode("utf-8")).hexdigest(),
-            "begun_at": utc_text(state.opened_us),
-            "closed_at": utc_text(state.last_us) if closed else "",
-            "local_offset": state.setup.local_offset,
-            "part_temp_c": _last([each.part for each in temperatures]),
-            "gauge_temp_c": _last([each.gauge for each in temperatures]),
-            "stack_temp_c": _last([each.stack for each in temperatures]),
-            "reasons": said,
-            "readings": str(len(state.standing)),
-            "skipped": str(sum(place not in state.standing for place in state.skips)),
-            "stints": str(len(state.stints)),
-            "checks": str(len(state.judged)),
-            "checks_failed": str(sum(not judged.event.passed for judged in state.judged)),
-            "program": closed.program if closed else opened.program,
-            "last_chain": chain,
-        }
-        | _counted(entries)
-    ]
+    cells: Cells = {
+        "part_type": state.plan.part,
+        "operator": opened.operator,
+        "gauge": tuple(dict.fromkeys(stint.source.gauge for stint in state.stints)),
+        "rule_set": str(closed.rules if closed else state.rules),
+        "plan_sha256": hashlib.sha256(opened.plan.encode("utf-8")).hexdigest(),
+        "begun_at": utc_text(state.opened_us),
+        "closed_at": utc_text(state.last_us) if closed else "",
+        "local_offset": state.setup.local_offset,
+        "part_temp_c": _last([each.part for each in temperatures]),
+        "gauge_temp_c": _last([each.gauge for each in temperatures]),
+        "stack_temp_c": _last([each.stack for each in temperatures]),
+        "reasons": basis.reasons,
+        "readings": str(len(state.standing)),
+        "skipped": str(sum(place not in state.standing for place in state.skips)),
+        "stints": str(len(state.stints)),
+        "checks": str(len(state.judged)),
+        "checks_failed": str(sum(not judged.event.passed for judged in state.judged)),
+        "program": closed.program if closed else opened.program,
+        "last_chain": basis.chain,
+    }
+    return Rows(1, of_session(basis) | cells | _counted(basis.entries), {})
 
 
 def _last(given: Sequence[str]) -> str:
@@ -79,90 +78,127 @@ def _last(given: Sequence[str]) -> str:
 
 
 def _counted(entries: Sequence[Entry]) -> Cells:
-    held, taken, taken_back = 0, set(), 0
+    held, taken_back = 0, 0
+    # A kept one is taken back by the line that holds its number.
+    taken = {entry.seq for entry in entries if isinstance(entry.event, _TAKEN)}
     for entry in entries:
         match entry.event:
-            case Read() | CheckRead() | Kept():
-                taken.add(entry.seq)
+            case Voided(target=target):
+                taken_back += target in taken and target < entry.seq
             case Held():
                 held += 1
-                taken.add(entry.seq)  # a kept one is taken back by the line that holds its number
             case Dropped(held=0, count=count):
                 held += count  # in a row, told as one line
-            case Voided(target=target):
-                taken_back += target in taken
     return {"held": str(held), "taken_back": str(taken_back)}
+
+
+_TAKEN = (Read, CheckRead, Kept, Held)
 
 
 # What was said and done ---------------------------------------------------------------------------
 
 
-def note_rows(state: State, verdict: str, entries: Sequence[Entry]) -> list[Cells]:
+def note_rows(basis: Basis) -> Rows:
     """What was said and done around the readings, in the order of the ledger."""
-    every = of_session(state, verdict)
-    return [every | cells for cells in _asides(state, entries)]
+    found = list(_asides(basis.state, basis.entries))
+    own = dict(zip(_OWN, zip(*found, strict=True), strict=True)) if found else {}
+    return Rows(len(found), of_session(basis), own)
 
 
-def _asides(state: State, entries: Sequence[Entry]) -> Iterator[Cells]:
-    taken: dict[int, tuple[Position | None, Sent]] = {}
-    held: dict[int, Held] = {}
-    skipped: dict[int, Position] = {}
-    gauge = state.opened.setup.source.gauge
+class _Before:
+    """What the lines before one have told: the readings by their lines, those that were doubted,
+    the places left out, the gauge in use.
+    """
+
+    def __init__(self, gauge: str) -> None:
+        self.taken: dict[int, tuple[Position | None, Sent]] = {}
+        self.held: dict[int, Held] = {}
+        self.skipped: dict[int, Position] = {}
+        self.gauge = gauge
+
+
+def _asides(state: State, entries: Sequence[Entry]) -> Iterator[tuple[Cell, ...]]:
+    """The cells of each row, in the order of `_OWN`."""
+    before = _Before(state.opened.setup.source.gauge)
     for entry in entries:
         event = entry.event
-        place: Position | None = None
         match event:
-            case StintBegan(source=source):
-                gauge = source.gauge
-                continue
-            case CheckRead(sent=sent):
-                taken[entry.seq] = (None, sent)
-                continue
-            case Read(place=place, sent=sent):
-                taken[entry.seq] = (place, sent)
-                continue
+            case Read():
+                before.taken[entry.seq] = (event.place, event.sent)
+            case CheckRead():
+                before.taken[entry.seq] = (None, event.sent)
             case Held():
-                held[entry.seq] = event
-                continue
-            case Kept(held=seq, place=place) if seq in held:
-                taken[seq] = taken[entry.seq] = (place, held[seq].sent)
-                text = f"{_size(held[seq].sent)} though {_why(held[seq])}"
-            case Dropped(held=seq, why=why, count=count):
-                doubted = held.get(seq)
-                what = f"{_size(doubted.sent)}, as {_why(doubted)}" if doubted else _many(count)
-                text = what if why == OPERATOR else f"{what}: {why}"
-            case Voided(target=target, why=why) if target in skipped:
-                place, text = skipped[target], f"the skip of line {target}: {why}"
-            case Voided(target=target, why=why):
-                place, sent_then = taken.get(target, (None, None))
-                size = f"{_size(sent_then)} of line {target}" if sent_then else f"line {target}"
-                text = f"{size}: {why}"
-            case Skipped(place=place, reason=text):
-                skipped[entry.seq] = place
-            case Noted(text=text) | LinkLost(reason=text):
+                before.held[entry.seq] = event
+            case StintBegan():
+                before.gauge = event.source.gauge
+            case Rejected() | CheckJudged() | Opened() | Closed():
                 pass
-            case Zeroed(why=why):
-                text = "" if why == OPERATOR else why
-            case LinkBack(source=source):
-                gauge = source.gauge
-                text = _plugged(source)
-            case Resumed():
-                gauge = event.setup.source.gauge
-                text = _resumed(event)
+            case Kept(held=seq) if seq not in before.held:
+                pass
             case _:
-                continue
-        yield {
-            "gauge": gauge,
-            "seq": str(entry.seq),
-            "at": utc_text(entry.at_us),
-            "kind": _kind(event),
-            "journal": place.journal if place else "",
-            "station": place.station if place else "",
-            "angle_deg": str(place.angle_deg) if place else "",
-            "repeat": str(place.repeat) if place else "",
-            "text": text,
-            "by": _by(event),
-        }
+                place, text, by = _told(event, entry.seq, before)
+                where = _NOWHERE if place is None else _where(place)
+                at = utc_text(entry.at_us)
+                yield before.gauge, str(entry.seq), at, _kind(event), *where, text, by
+
+
+_Aside: TypeAlias = (
+    Noted | Voided | Dropped | Kept | Skipped | Zeroed | LinkLost | LinkBack | Resumed
+)
+
+
+def _told(event: _Aside, seq: int, before: _Before) -> tuple[Position | None, str, str]:
+    """The place that a line is about, what it tells, and by what means that came: as the line says,
+    else where its kind leaves no doubt.
+    """
+    match event:
+        case Noted(text=text, by=by):
+            return None, text, by or ("program" if event.about == "link" else "")
+        case Voided(why=why, by=by):
+            place, what = _taken_back(event.target, before)
+            return place, f"{what}: {why}", by or ("" if why in _BY_HAND else "program")
+        case Dropped(why=why, by=by):
+            doubted = before.held.get(event.held)
+            what = f"{_size(doubted.sent)}, as {_why(doubted)}" if doubted else _many(event.count)
+            text = what if why == OPERATOR else f"{what}: {why}"
+            return None, text, by or ("" if event.held else "program")
+        case Kept(held=line, place=place, by=by):
+            held = before.held[line]
+            before.taken[line] = before.taken[seq] = (place, held.sent)
+            return place, f"{_size(held.sent)} though {_why(held)}", by
+        case Skipped(place=place, reason=reason, by=by):
+            before.skipped[seq] = place
+            return place, reason, by
+        case Zeroed(why=why, by=by):
+            return (None, "", by) if why == OPERATOR else (None, why, by or "gauge")
+        case LinkLost(reason=reason):
+            return None, reason, "program"
+        case LinkBack(source=source):
+            before.gauge = source.gauge
+            return None, _plugged(source), "program"
+        case Resumed():
+            before.gauge = event.setup.source.gauge
+            return None, _resumed(event), ""
+        case _:
+            assert_never(event)
+
+
+def _taken_back(line: int, before: _Before) -> tuple[Position | None, str]:
+    """The place of a line that was taken back, and what it held."""
+    if line in before.skipped:
+        return before.skipped[line], f"the skip of line {line}"
+    place, sent = before.taken.get(line, (None, None))
+    return place, f"{_size(sent)} of line {line}" if sent else f"line {line}"
+
+
+def _where(place: Position) -> tuple[str, str, str, str]:
+    return place.journal, place.station, str(place.angle_deg), str(place.repeat)
+
+
+_OWN = ("gauge", "seq", "at", "kind", "journal", "station", "angle_deg", "repeat", "text", "by")
+_NOWHERE = ("", "", "", "")
+_BY_HAND = ("back", "retake")
+"""Why an operator takes a reading back; else the program does."""
 
 
 def _kind(event: msgspec.Struct) -> str:
@@ -171,21 +207,6 @@ def _kind(event: msgspec.Struct) -> str:
     tag = event.__struct_config__.tag
     assert isinstance(tag, str)
     return tag
-
-
-def _by(event: msgspec.Struct) -> str:
-    """By what means it came: as the line says, else where its kind leaves no doubt."""
-    if isinstance(event, _Aside) and event.by:
-        return event.by
-    match event:
-        case Zeroed(why=why):
-            return "" if why == OPERATOR else "gauge"
-        case LinkLost() | LinkBack() | Noted(about="link") | Dropped(held=0):
-            return "program"
-        case Voided(why=why) if why not in ("back", "retake"):
-            return "program"
-        case _:
-            return ""
 
 
 def _many(count: int) -> str:
@@ -220,19 +241,16 @@ def _degrees(given: Temperatures) -> str:
 # Sizes --------------------------------------------------------------------------------------------
 
 
-def step_rows(state: State, verdict: str) -> list[Cells]:
+def step_rows(basis: Basis) -> Rows:
     """Each group at the size that it has and at each undersize of the plan, by the journals as the
     closing line has them.
 
     Rule set 1 kept no uncertainty to decide by, so of its sessions nothing is assessed.
     """
-    closed = state.closed
-    results = closed.journals if closed else journals(state)
-    steps = {step.group: step for step in (closed.groups if closed else groups(state))}
-    doubted = suspects(state, is_closing=closed is not None)
-    planned = state.plan.journals
-    pairs = list(zip(planned, map(measured, results), strict=False))
-    every = of_session(state, verdict)
+    state = basis.state
+    steps = {step.group: step for step in basis.groups}
+    doubted = suspects(state, is_closing=state.closed is not None)
+    pairs = list(zip(state.plan.journals, map(measured, basis.journals), strict=False))
     rows = []
     for name in dict.fromkeys(journal.group for journal in state.plan.journals):
         own = [pair for pair in pairs if pair[0].group == name]
@@ -244,7 +262,5 @@ def step_rows(state: State, verdict: str) -> list[Cells]:
             is_proven=state.rules > 1 and doubted.isdisjoint(names),
         )
         gauges: Cells = {"gauge": gauges_of(state, names)}
-        rows += [
-            every | texts(answer) | gauges | {"chosen": truth(answer.chosen)} for answer in answers
-        ]
-    return rows
+        rows += [texts(answer) | gauges | {"chosen": truth(answer.chosen)} for answer in answers]
+    return rows_of(of_session(basis), rows)

@@ -1,15 +1,16 @@
 """The tables of a session: rows of text, with what every column holds. Pure."""
 
-from collections.abc import Callable, Mapping, Sequence
-from functools import partial
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from itertools import repeat
 
 import msgspec
 
 from daq.evaluation.verdict import OPEN
+from daq.export.basis import Basis
 from daq.export.column import SEPARATOR, Column, ColumnKind, joined
 from daq.export.columns import columns_of, has_groups
 from daq.export.keys import TableKeys, keys_among
-from daq.export.rows import ROWS, Cells
+from daq.export.rows import Rows, check_rows, group_rows, journal_rows, judgement_rows, reading_rows
 from daq.export.session_rows import note_rows, session_rows, step_rows
 from daq.record.events import RULES, Entry
 from daq.record.rule_sets import RULE_SET_3
@@ -51,23 +52,33 @@ def tables(
     rule set `rules`; what was not known then is empty. `entries` are the lines of its ledger and
     `chain` its last digest: sessions before rule set 3 tell nothing of either.
     """
+    return tables_of(basis_of(state, entries, chain, verdict), rules)
+
+
+def basis_of(
+    state: State, entries: Sequence[Entry], chain: str, verdict: str | None = None
+) -> Basis:
+    """What the tables of a session are made of; None is the verdict as it stands."""
+    closed = state.closed
+    return Basis(state, verdict or (closed.verdict if closed else OPEN), entries, chain)
+
+
+def tables_of(basis: Basis, rules: int | None = None) -> tuple[Table, ...]:
+    """As `tables`."""
+    state = basis.state
     asked = state.rules if rules is None else rules
     names = [name for name in columns_of(asked) if _has(state, name, asked)]
-    return _made(state, entries, chain, verdict, asked, names)
+    return _made(basis, asked, names)
 
 
-def every_table(
-    state: State, entries: Sequence[Entry], chain: str, *, rules: int | None = None
-) -> Mapping[str, Table]:
+def every_table(basis: Basis, *, rules: int | None = None) -> Mapping[str, Table]:
     """All tables by name: those that its rule set (or `rules`) does not have with today's columns,
     those that a session lacks without a row.
     """
+    state = basis.state
     own = columns_of(state.rules if rules is None else rules)
     later = [name for name in columns_of(RULES) if name not in own and _has(state, name, RULES)]
-    found = (
-        *tables(state, entries, chain, rules=rules),
-        *_made(state, entries, chain, None, RULES, later),
-    )
+    found = (*tables_of(basis, rules), *_made(basis, RULES, later))
     by_name = {table.name: table for table in found}
     return {
         name: by_name.get(name) or Table(name, own.get(name, columns), (), _keys(name, columns, ()))
@@ -79,27 +90,26 @@ def _has(state: State, name: str, rules: int) -> bool:
     return name not in OF_GROUPS or has_groups(rules, is_study=state.plan.study is not None)
 
 
-def _made(
-    state: State,
-    entries: Sequence[Entry],
-    chain: str,
-    verdict: str | None,
-    rules: int,
-    names: Sequence[str],
-) -> tuple[Table, ...]:
-    given = verdict or (state.closed.verdict if state.closed else OPEN)
-    makers: Mapping[str, Callable[[], list[Cells]]] = {
-        **{name: partial(rows, state, given) for name, rows in ROWS.items()},
-        "steps": partial(step_rows, state, given),
-        "sessions": partial(session_rows, state, given, entries, chain),
-        "notes": partial(note_rows, state, given, entries),
-    }
+ROWS: Mapping[str, Callable[[Basis], Rows]] = {
+    "readings": reading_rows,
+    "checks": check_rows,
+    "judgements": judgement_rows,
+    "journals": journal_rows,
+    "groups": group_rows,
+    "steps": step_rows,
+    "sessions": session_rows,
+    "notes": note_rows,
+}
+"""What makes the rows of each table."""
+
+
+def _made(basis: Basis, rules: int, names: Sequence[str]) -> tuple[Table, ...]:
     columns_by = columns_of(rules)
     found = (
         Table(
             name,
             columns_by[name],
-            tuple(_row(columns_by[name], cells) for cells in makers[name]()),
+            _texts(columns_by[name], ROWS[name](basis)),
             _keys(name, columns_by[name], names) if rules >= RULE_SET_3 else None,
         )
         for name in names
@@ -127,14 +137,20 @@ def _whole_keys(table: Table) -> Table:
     return msgspec.structs.replace(table, keys=msgspec.structs.replace(keys, foreign=foreign))
 
 
-def _row(columns: tuple[Column, ...], cells: Cells) -> tuple[str, ...]:
-    found = [cells[column.name] for column in columns]
-    return tuple(
-        [
-            cell if isinstance(cell, str) else _list(columns[place], cell)
-            for place, cell in enumerate(found)
-        ]
-    )
+def _texts(columns: Sequence[Column], rows: Rows) -> tuple[tuple[str, ...], ...]:
+    """The rows as texts, of the columns of one rule set."""
+    cells = [_column(column, rows) for column in columns]
+    return tuple(zip(*cells, strict=True)) if rows.many else ()
+
+
+def _column(column: Column, rows: Rows) -> Iterable[str]:
+    name = column.name
+    if name in rows.own:
+        return [cell if isinstance(cell, str) else _list(column, cell) for cell in rows.own[name]]
+    if not rows.many:
+        return ()
+    cell = rows.same[name]
+    return repeat(cell if isinstance(cell, str) else _list(column, cell), rows.many)
 
 
 def _list(column: Column, cell: tuple[str, ...]) -> str:

@@ -6,6 +6,9 @@ today forbids is a record all the same.
 """
 
 import re
+from collections.abc import Callable, Iterable, Mapping
+from functools import lru_cache
+from typing import Any
 
 import msgspec
 
@@ -37,7 +40,7 @@ MOST_WHOLE = 10**9
 # Gauges send some tens of digits at most; a hundred still stay exact in every sum.
 _DECIMAL = re.compile(r"-?[0-9]{1,100}(\.[0-9]{1,100})?", re.ASCII)
 _STEP = re.compile(r"(?=.*[1-9])[0-9]{1,100}(\.[0-9]{1,100})?", re.ASCII)
-_HEX = re.compile(r"([0-9a-f]{2})*", re.ASCII)
+_HEX = re.compile(r"[0-9a-f]*", re.ASCII)
 _OFFSET = re.compile(r"[+-][0-9]{2}:[0-9]{2}", re.ASCII)
 _PHASES = ("before", "during", "after")
 _NUMBERS = (
@@ -51,7 +54,8 @@ _NUMBERS = (
 
 def shape_fault(event: AnyEvent) -> str:
     """What in a record cannot be what its field holds, "" for nothing."""
-    return next(filter(None, _faults(event)), "")
+    find = _FAULT_OF.get(type(event))
+    return find(event) if find else ""
 
 
 def reference_fault(state: State, event: AnyEvent) -> str:
@@ -73,66 +77,84 @@ def reference_fault(state: State, event: AnyEvent) -> str:
     return ""
 
 
-def _faults(event: AnyEvent) -> list[str]:
-    match event:
-        case Opened() | Resumed():
-            return _setup(event.setup)
-        case CheckRead():
-            return [
-                _phase(event.phase),
-                _whole("check_no", event.check_no),
-                _unit(event.sent),
-                *_sent(event.sent),
-            ]
-        case CheckJudged():
-            return [
-                _phase(event.phase),
-                _whole("check_no", event.check_no),
-                _whole("readings", event.readings, least=1),
-                *_decimals(event, may_be_empty=("drift_mm",)),
-            ]
-        case Read():
-            return [*_place(event.place), _unit(event.sent), *_sent(event.sent)]
-        case Held():
-            return _sent(event.sent)
-        case Kept():
-            tag = event.check
-            return [
-                *([_phase(tag.phase), _whole("check_no", tag.check_no)] if tag else ()),
-                *(_place(event.place) if event.place else ()),
-            ]
-        case Skipped():
-            return _place(event.place)
-        case Dropped():
-            return [
-                _whole("count", event.count, least=1),
-                _hex("raw_hex", event.raw_hex),
-                _hex("last_raw_hex", event.last_raw_hex),
-            ]
-        case Rejected():
-            return [_hex("raw_hex", event.raw_hex), _hex("last_raw_hex", event.last_raw_hex)]
-        case Closed():
-            return [
-                fault
-                for result in (*event.journals, *event.groups)
-                for fault in _decimals(result, may_be_empty=_NAMES_OF[type(result)])
-            ]
-        case _:
-            return []
+def _of_setup(event: Opened | Resumed) -> str:
+    return _first(_setup(event.setup))
+
+
+def _of_check_read(event: CheckRead) -> str:
+    return (
+        _phase(event.phase)
+        or _whole("check_no", event.check_no)
+        or _unit(event.sent)
+        or _sent(event.sent)
+    )
+
+
+def _of_check_judged(event: CheckJudged) -> str:
+    return (
+        _phase(event.phase)
+        or _whole("check_no", event.check_no)
+        or _whole("readings", event.readings, least=1)
+        or _decimals(event, may_be_empty=("drift_mm",))
+    )
+
+
+def _of_read(event: Read) -> str:
+    return _place(event.place) or _unit(event.sent) or _sent(event.sent)
+
+
+def _of_held(event: Held) -> str:
+    return _sent(event.sent)
+
+
+def _of_kept(event: Kept) -> str:
+    tag = event.check
+    in_check = _phase(tag.phase) or _whole("check_no", tag.check_no) if tag else ""
+    return in_check or (_place(event.place) if event.place else "")
+
+
+def _of_skipped(event: Skipped) -> str:
+    return _place(event.place)
+
+
+def _of_dropped(event: Dropped) -> str:
+    return (
+        _whole("count", event.count, least=1)
+        or _hex("raw_hex", event.raw_hex)
+        or _hex("last_raw_hex", event.last_raw_hex)
+    )
+
+
+def _of_rejected(event: Rejected) -> str:
+    return _hex("raw_hex", event.raw_hex) or _hex("last_raw_hex", event.last_raw_hex)
+
+
+def _of_closed(event: Closed) -> str:
+    results = (*event.journals, *event.groups)
+    return _first(_decimals(result, may_be_empty=_NAMES_OF[type(result)]) for result in results)
+
+
+def _first(faults: Iterable[str]) -> str:
+    return next(filter(None, faults), "")
 
 
 def _unit(sent: Sent) -> str:
     return "" if sent.unit in MM_PER else f"unit {sent.unit[:40]!r} is no length"
 
 
-def _sent(sent: Sent) -> list[str]:
-    return [
-        _decimal("value", sent.value),
-        ""
-        if _STEP.fullmatch(sent.resolution)
-        else f"resolution {sent.resolution[:40]!r} is not a decimal above zero",
-        _hex("raw_hex", sent.raw_hex),
-    ]
+def _sent(sent: Sent) -> str:
+    return (
+        _decimal("value", sent.value)
+        or _resolution(sent.resolution)
+        or _hex("raw_hex", sent.raw_hex)
+    )
+
+
+@lru_cache(maxsize=64)
+def _resolution(text: str) -> str:
+    """Kept, as a gauge has one resolution or two."""
+    fault = f"resolution {text[:40]!r} is not a decimal above zero"
+    return "" if _STEP.fullmatch(text) else fault
 
 
 def _setup(setup: Setup) -> list[str]:
@@ -156,8 +178,8 @@ def _step(text: str) -> str:
         return fault
 
 
-def _place(place: Position) -> list[str]:
-    return [_whole("angle_deg", place.angle_deg), _whole("repeat", place.repeat)]
+def _place(place: Position) -> str:
+    return _whole("angle_deg", place.angle_deg) or _whole("repeat", place.repeat)
 
 
 def _whole(name: str, number: int, least: int = 0) -> str:
@@ -169,20 +191,36 @@ def _phase(phase: str) -> str:
 
 
 def _hex(name: str, text: str) -> str:
-    return "" if _HEX.fullmatch(text) else f"{name} {text[:40]!r} is not bytes in lower-case hex"
+    is_hex = len(text) % 2 == 0 and _HEX.fullmatch(text)
+    return "" if is_hex else f"{name} {text[:40]!r} is not bytes in lower-case hex"
 
 
 def _decimal(name: str, text: str) -> str:
     return "" if _DECIMAL.fullmatch(text) else f"{name} {text[:40]!r} is not a decimal number"
 
 
-def _decimals(record: msgspec.Struct, may_be_empty: tuple[str, ...]) -> list[str]:
-    return [
+def _decimals(record: msgspec.Struct, may_be_empty: tuple[str, ...]) -> str:
+    return _first(
         _decimal(name, text)
         for name in _NAMES_OF[type(record)]
         if (text := getattr(record, name)) or name not in may_be_empty
-    ]
+    )
 
+
+_FAULT_OF: Mapping[type, Callable[[Any], str]] = {
+    Opened: _of_setup,
+    Resumed: _of_setup,
+    CheckRead: _of_check_read,
+    CheckJudged: _of_check_judged,
+    Read: _of_read,
+    Held: _of_held,
+    Kept: _of_kept,
+    Skipped: _of_skipped,
+    Dropped: _of_dropped,
+    Rejected: _of_rejected,
+    Closed: _of_closed,
+}
+"""What finds the fault in a record, by its kind; the other kinds hold words alone."""
 
 _NAMES_OF: dict[type, tuple[str, ...]] = {
     kind: tuple(name for name in kind.__struct_fields__ if name.endswith("_mm") or name in _NUMBERS)

@@ -14,7 +14,7 @@ from daq.export.dialect import DIALECTS, PLAIN
 from daq.export.jsonl import json_lines
 from daq.export.outside import outside_folder, write_folder, write_one
 from daq.export.parquet import parquet_bytes
-from daq.export.tables import Table, every_table, tables
+from daq.export.tables import Table, basis_of, every_table, tables
 from daq.export.template import filled, read_template
 from daq.export.xlsx import AnswerText, workbook
 from daq.record.events import RULES
@@ -69,7 +69,7 @@ def export_to(
     text = None if wanted.template is None else read_template(wanted.template)
     to = outside_folder(wanted.to)
     if text is not None and wanted.template is not None:
-        now = every_table(state, found.entries, found.chain, rules=RULES)
+        now = every_table(basis_of(state, found.entries, found.chain), rules=RULES)
         path = to / f"{name}{_end_of(wanted.template)}"
         write_one(path, filled(text, tuple(now.values())), replace=wanted.replace)
         return path.parent, (path.name,)

@@ -123,9 +123,10 @@ def _order(entries: Sequence[Entry], folder: Path) -> None:
     for number, entry in enumerate(entries, 1):
         if entry.seq != number:
             raise LedgerDamaged(folder, number, f"says seq {entry.seq}")
-        if isinstance(entry.event, Opened) is not (number == 1):
+        kind = type(entry.event)
+        if (kind is Opened) is not (number == 1):
             raise LedgerDamaged(folder, number, "is not where an opening line belongs")
-        if isinstance(entry.event, Closed) and number != len(entries):
+        if kind is Closed and number != len(entries):
             raise LedgerDamaged(folder, number + 1, "stands behind the closing line")
 
 

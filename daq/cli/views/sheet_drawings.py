@@ -12,6 +12,7 @@ from daq.board.board import JournalRow, PlaceShown
 from daq.board.placed import STATES
 from daq.board.row_words import BAD, stands
 from daq.cli.views.ended import SessionEnd
+from daq.export.basis import Basis
 from daq.export.rows import reading_rows
 from daq.lengths import Position
 from daq.pictures.around_small import around_small, key_of
@@ -62,9 +63,11 @@ def drawings_of(end: SessionEnd) -> SheetDrawings:
 
 def rows_of(end: SessionEnd) -> list[JournalRow]:
     """The journals as drawings take them."""
+    read = reading_rows(Basis(end.state, end.verdict))
+    sizes = zip(read.column("diameter_20c_mm"), read.column("diameter_mm"), strict=True)
     estimates = {
-        str(cells["seq"]): str(cells["diameter_20c_mm"] or cells["diameter_mm"])
-        for cells in reading_rows(end.state, end.verdict)
+        str(seq): str(at_20c or as_read)
+        for seq, (at_20c, as_read) in zip(read.column("seq"), sizes, strict=True)
     }
     fated = _fates(end)
     results = {result.journal: result for result in end.results}

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import msgspec
 
+from daq.export.basis import Basis
 from daq.export.csv_files import csv_bytes
 from daq.export.session_rows import note_rows
 from daq.export.tables import tables
@@ -196,13 +197,13 @@ def test_who_said_it_stands_in_the_row_and_is_empty_where_nobody_knows(tmp_path:
     bench.say(LoseLink("unplugged"))
     bench.close()
     state, found = load_state(bench.folder)
-    assert [row["by"] for row in note_rows(state, "open", found.entries)] == ["", "program"]
+    assert list(note_rows(Basis(state, "open", found.entries)).column("by")) == ["", "program"]
     told = [
         Entry(1, 0, Zeroed(stint=1, why="operator", by="board")),
         Entry(2, 0, Zeroed(stint=1, why="operator")),
         Entry(3, 0, Zeroed(stint=1, why="the gauge says that its zero is lost")),
     ]
-    assert [row["by"] for row in note_rows(state, "open", told)] == ["board", "", "gauge"]
+    assert list(note_rows(Basis(state, "open", told)).column("by")) == ["board", "", "gauge"]
 
 
 def test_what_the_program_did_by_itself_is_its_own(tmp_path: Path) -> None:

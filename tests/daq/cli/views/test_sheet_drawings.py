@@ -3,6 +3,7 @@
 from daq.board.shown_lengths import ShownIn
 from daq.cli.views.ended import ended
 from daq.cli.views.sheet_drawings import drawings_of, rows_of, state_words
+from daq.export.basis import Basis
 from daq.export.rows import reading_rows
 from daq.storage.replay import load_state
 from tests.daq.cli.views.test_sheet import GOLDEN, state_of
@@ -11,10 +12,13 @@ from tests.daq.cli.views.test_sheet import GOLDEN, state_of
 def test_a_place_is_drawn_at_what_the_table_of_readings_has_for_it() -> None:
     for folder in GOLDEN:
         state, _ = load_state(folder)
+        read = reading_rows(Basis(state, "accepted"))
+        names = ("journal", "station", "angle_deg", "diameter_20c_mm", "diameter_mm")
         stored = {
-            (cells["journal"], cells["station"], cells["angle_deg"]): cells["diameter_20c_mm"]
-            or cells["diameter_mm"]
-            for cells in reading_rows(state, "accepted")
+            (journal, station, angle): at_20c or as_read
+            for journal, station, angle, at_20c, as_read in zip(
+                *map(read.column, names), strict=True
+            )
         }
         drawn = {
             (row.result.journal, place.station, str(place.angle_deg)): place.estimate_mm
