@@ -10,6 +10,7 @@ from decimal import Decimal
 from functools import lru_cache
 
 import msgspec
+from immutables import Map
 
 from bench.shop import ANGLES_DEG, CHECK_READINGS, Shop, Shown
 from daq.evaluation.earlier import judge as earlier
@@ -24,6 +25,7 @@ from daq.record.advance import Advance
 from daq.record.environment import Environment, at_20c
 from daq.record.events import FORMAT, RULES, Entry, GaugeSource, Opened, Setup, Temperatures
 from daq.record.evolve import begin, judged_by
+from daq.record.log import Log
 from daq.record.rule_sets import check_rules
 from daq.record.standing import JournalReadings, PartReading
 from daq.record.state import JudgedCheck, State
@@ -186,11 +188,12 @@ def session(job: Job, shown: Shown, given: Temperatures) -> State:
     )
     values = iter(steps for repeats in shown.places for steps in repeats)
     readings = tuple(_read(each, next(values), around) for each in old.readings)
-    by_journal, first = {}, 0
-    for name, found in old.by_journal.items():
-        last = first + len(found.taken)
-        by_journal[name] = JournalReadings(found.journal, readings[first:last])
-        first = last
+    of: dict[str, list[PartReading]] = {}
+    for each in readings:
+        of.setdefault(each.position.journal, []).append(each)
+    by_journal = {
+        name: JournalReadings.of(found.journal, of[name]) for name, found in old.by_journal.items()
+    }
     judged = tuple(
         _judged(each, judgement, errors(steps))
         for each, judgement, steps in zip(
@@ -203,10 +206,10 @@ def session(job: Job, shown: Shown, given: Temperatures) -> State:
         setup=setup,
         setups=(setup,),
         environments=(around,),
-        judged=judged,
-        readings=readings,
-        standing={each.position: each for each in readings},
-        by_journal=by_journal,
+        judged=Log(judged),
+        readings=Log(readings),
+        standing=Map({each.position: each for each in readings}),
+        by_journal=Map(by_journal),
     )
 
 

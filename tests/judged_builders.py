@@ -72,7 +72,7 @@ def journal_readings(
         )
         for number, (position, mm) in enumerate(sizes_mm.items(), 1)
     )
-    return JournalReadings(journal, taken) if taken else None
+    return JournalReadings.of(journal, taken) if taken else None
 
 
 def guarded(mm: str, form_mm: str = "0") -> Certainty:

@@ -1,6 +1,7 @@
 """Journals of a plan: where each is measured, and its limits, wherever the plan states them."""
 
 from collections.abc import Mapping, Sequence
+from functools import cached_property
 from typing import Literal, TypeVar
 
 import msgspec
@@ -26,7 +27,7 @@ from drivers.toml_file import WrongKey
 _T = TypeVar("_T")
 
 
-class JournalPlan(msgspec.Struct, frozen=True):
+class JournalPlan(msgspec.Struct, frozen=True, dict=True):
     """One journal to measure. `key` is its place in the file, for messages, shared by journals that
     one table names together; `group_key` is that of its group, empty without one; `group_stack` is
     the stack of its group, a size or a saved name, if that has one of its own.
@@ -54,6 +55,16 @@ class JournalPlan(msgspec.Struct, frozen=True):
     standard: Limits | None = None
     is_ground: bool = False
     kind: JournalKind | Literal[""] = ""
+
+    @cached_property
+    def station_order(self) -> Mapping[str, int]:
+        """Where along the journal each station comes."""
+        return {name: index for index, name in enumerate(self.stations)}
+
+    @cached_property
+    def angle_order(self) -> Mapping[int, int]:
+        """Where at a station each angle comes."""
+        return {degrees: index for index, degrees in enumerate(self.angles_deg)}
 
     @property
     def standard_limits(self) -> Limits:

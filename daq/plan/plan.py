@@ -8,6 +8,7 @@ begins with such a plan (`scope.make_scope`), for they may be what it is to be j
 """
 
 from collections.abc import Mapping, Sequence
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -56,7 +57,7 @@ MOST_PART = 200
 """Characters in the name of the part."""
 
 
-class Plan(msgspec.Struct, frozen=True):
+class Plan(msgspec.Struct, frozen=True, dict=True):
     """A whole plan. `text` is the file as read; `source` names it in messages. `groups` are those
     that have a [[group]], in the order of the file. `unknown`: the keys of a recorded plan that
     this program does not know.
@@ -75,6 +76,11 @@ class Plan(msgspec.Struct, frozen=True):
     intervals: IntervalPlan = IntervalPlan()
     taking: TakingPlan = TakingPlan()
     unknown: tuple[str, ...] = ()
+
+    @cached_property
+    def by_name(self) -> Mapping[str, JournalPlan]:
+        """The journals by their names."""
+        return {journal.name: journal for journal in self.journals}
 
     def group(self, name: str) -> GroupPlan:
         """The group of that name; a bare one if the plan says nothing of it."""

@@ -14,6 +14,7 @@ from daq.lengths import EXACT, Position, parse_length
 from daq.plan.ground_to import ground
 from daq.plan.plan import Plan, read_plan
 from daq.plan.scope import Scope, read_scope
+from daq.record import waiting
 from daq.record.environment import environment
 from daq.record.events import (
     CheckJudged,
@@ -48,11 +49,11 @@ from daq.record.state import (
     StackReading,
     State,
     Stint,
-    first_open,
     reading_of,
     sent_mm_or_zero,
     soon_in_row,
     target,
+    waiting_places,
 )
 
 
@@ -65,13 +66,15 @@ def begin(entry: Entry, source: str) -> State:
     assert isinstance(opened, Opened)
     plan = ground(read_plan(opened.plan, source), opened.setup.ground_to)
     gauge = _gauge(opened.setup)
+    scope = _scope(plan, opened.setup)
     return State(
         opened=opened,
         opened_us=entry.at_us,
         setup=opened.setup,
         setups=(opened.setup,),
         plan=plan,
-        scope=_scope(plan, opened.setup),
+        scope=scope,
+        waiting=waiting.every(len(scope.route)),
         gauges=(gauge,),
         environments=(environment(plan, opened.setup),),
         last_seq=entry.seq,
@@ -92,24 +95,54 @@ def _gauge(setup: Setup) -> Gauge | None:
 
 def evolve(state: State, entry: Entry) -> State:
     """The state after one more line."""
-    now = _fold(_arrived(state, entry), entry)
-    if (
-        now.over_stints is not state.over_stints
-        or now.scope is not state.scope
-        or (now.judged is not state.judged and not now.judged[-1].event.passed)
-    ):
-        return msgspec.structs.replace(now, open_from=first_open(now, 0))  # a place may wait again
-    if (
-        now.standing is not state.standing
-        or now.skips is not state.skips
-        or now.judged is not state.judged
-    ):
-        return msgspec.structs.replace(now, open_from=first_open(now, now.open_from))
-    return now
+    arrivals = _arrivals(state, entry)
+    told = msgspec.structs.replace(
+        state, last_seq=entry.seq, last_us=entry.at_us, arrivals=arrivals
+    )
+    return _settled(state, _fold(told, entry))
 
 
-def _arrived(state: State, entry: Entry) -> State:
-    """The state with what this line tells of a reading's coming, whatever became of that.
+def _settled(state: State, now: State) -> State:
+    """The state after a line with the places that wait again, if it has ended the trust in what was
+    read before.
+
+    A check that passes proves it; with one that fails, or a stint that ends, the readings of the
+    stint that no check has proven are lost. Those of earlier stints have their fate already.
+    """
+    is_judged = now.judged is not state.judged
+    is_over = now.over_stints is not state.over_stints
+    has_moved = now.standing is not state.standing or now.skips is not state.skips
+    if now.scope is not state.scope or (not now.is_as_run and (has_moved or is_judged or is_over)):
+        return _looked_over(now)
+    if not is_judged and not is_over:
+        return now
+    check = now.judged[-1].event if is_judged else None
+    if check is not None and check.phase == "before":
+        return now
+    waits = now.waiting
+    if check is None or not check.passed:
+        for taken in now.readings.since(now.settled):
+            index = now.scope.index.get(taken.position)
+            if index is not None and now.standing.get(taken.position) is taken:
+                waits = waiting.with_place(waits, index)
+    return msgspec.structs.replace(
+        now,
+        waiting=waits,
+        open_from=waiting.first(waits, len(now.scope.route)),
+        settled=len(now.readings),
+    )
+
+
+def _looked_over(state: State) -> State:
+    """The state with the places that wait, by looking at all of them."""
+    waits = waiting_places(state)
+    return msgspec.structs.replace(
+        state, waiting=waits, open_from=waiting.first(waits, len(state.scope.route))
+    )
+
+
+def _arrivals(state: State, entry: Entry) -> dict[str | None, Arrival]:
+    """The last readings by channel, with what this line tells of one, whatever became of that.
 
     One that is held for coming too soon is of what the one before was of, for all that anybody
     knows, until it is kept.
@@ -126,25 +159,23 @@ def _arrived(state: State, entry: Entry) -> State:
             channel = held.event.sent.channel
             last = state.arrivals.get(channel)
             if last is None or last.at_us != held.at_us:
-                return state  # others have come since
+                return state.arrivals  # others have come since
             kept = msgspec.structs.replace(last, of=target(state))
-            return msgspec.structs.replace(state, arrivals=state.arrivals | {channel: kept})
+            return state.arrivals | {channel: kept}
         case _:
-            return state
+            return state.arrivals
 
 
 def _with_arrival(
     state: State, channel: str | None, at_us: int, count: int, *, is_believed: bool
-) -> State:
-    """The state after `count` readings of a channel, the last of which came at `at_us`."""
+) -> dict[str | None, Arrival]:
+    """With `count` readings of a channel, the last of which came at `at_us`."""
     soon, last = soon_in_row(state, channel, at_us, count), state.arrivals.get(channel)
     of = last.of if last is not None and soon and not is_believed else target(state)
-    arrivals = state.arrivals | {channel: Arrival(at_us, of, soon)}
-    return msgspec.structs.replace(state, arrivals=arrivals)
+    return state.arrivals | {channel: Arrival(at_us, of, soon)}
 
 
 def _fold(state: State, entry: Entry) -> State:
-    state = msgspec.structs.replace(state, last_seq=entry.seq, last_us=entry.at_us)
     replace = msgspec.structs.replace
     match entry.event:
         case StintBegan() as event:
@@ -152,7 +183,7 @@ def _fold(state: State, entry: Entry) -> State:
             return replace(
                 end_stint(state),
                 stint=Stint(event, size),
-                stints=(*state.stints, event),
+                stints=state.stints.added(event),
                 drops_in_row=0,
                 check=None,
                 ending="",
@@ -192,7 +223,7 @@ def _fold(state: State, entry: Entry) -> State:
         case Voided() as event:
             return _voided(state, event, entry.seq)
         case Skipped() as event:
-            return replace(state, skips=state.skips.set(event.place, entry.seq), drops_in_row=0)
+            return _skipped(state, event.place, entry.seq)
         case Noted() as event:
             return _noted(state, event)
         case Zeroed():
@@ -241,7 +272,7 @@ def end_stint(state: State) -> State:
     return msgspec.structs.replace(
         state,
         stint=msgspec.structs.replace(stint, is_over=True),
-        over_stints=state.over_stints | {stint.event.stint},
+        over_stints=state.over_stints.set(stint.event.stint, state.last_seq),
     )
 
 
@@ -294,7 +325,12 @@ def _judged(state: State, entry: Entry, event: CheckJudged) -> State:
         )
     stint = _unproven(stint)
     state = msgspec.structs.replace(
-        state, stint=stint, check=None, judged=state.judged.added(judged), is_check_asked=False
+        state,
+        stint=stint,
+        check=None,
+        judged=state.judged.added(judged),
+        is_check_asked=False,
+        is_as_run=state.is_as_run and _is_of_running(state, event.stint),
     )
     is_last = event.phase == "after" or (event.phase == "during" and not event.passed)
     return end_stint(state) if is_last else state
@@ -314,15 +350,55 @@ def _run(state: State) -> int:
 def _taken(state: State, seq: int, at_us: int, stint: int, place: Position, sent: Sent) -> State:
     run = _run(state)
     mm = sent_mm_or_zero(sent)
-    taken = PartReading(seq, at_us, run, stint, place, sent, mm, mm)
-    sized = _size_mm(state, taken, state.rules)
-    taken = msgspec.structs.replace(taken, at_20c_mm=sized)
+    at_20c_mm = _size_mm(state, run, stint, mm, state.rules)
+    taken = PartReading(seq, at_us, run, stint, place, sent, mm, at_20c_mm)
+    waits = _without_waiting(state, place)
     return msgspec.structs.replace(
         state,
         readings=state.readings.added(taken),
-        standing=state.standing.set(taken.position, taken),
+        standing=state.standing.set(place, taken),
         by_journal=_with(state, taken),
         drops_in_row=0,
+        waiting=waits,
+        open_from=_open_from(state, waits),
+        is_as_run=state.is_as_run and _is_of_running(state, stint) and _last_line(state) < seq,
+    )
+
+
+def _is_of_running(state: State, number: int) -> bool:
+    """This is the number of the stint that runs."""
+    stint = state.stint
+    return stint is not None and not stint.is_over and stint.event.stint == number
+
+
+def _last_line(state: State) -> int:
+    """The last line so far with a reading of the part or a judgement."""
+    return max((log[-1].seq for log in (state.readings, state.judged) if log), default=0)
+
+
+def _without_waiting(state: State, place: Position) -> int:
+    """The places that wait, without this one."""
+    index = state.scope.index.get(place)
+    return state.waiting if index is None else waiting.without_place(state.waiting, index)
+
+
+def _open_from(state: State, waits: int) -> int:
+    """The first of the places that wait; not looked for where they are the same as before."""
+    if waits is state.waiting:
+        return state.open_from
+    return waiting.first(waits, len(state.scope.route))
+
+
+def _skipped(state: State, place: Position, line: int) -> State:
+    # One that stands there says itself whether the place waits.
+    waits = state.waiting if place in state.standing else _without_waiting(state, place)
+    return msgspec.structs.replace(
+        state,
+        skips=state.skips.set(place, line),
+        skip_lines=state.skip_lines.set(line, place),
+        drops_in_row=0,
+        waiting=waits,
+        open_from=_open_from(state, waits),
     )
 
 
@@ -332,56 +408,59 @@ def judged_by(state: State, rules: int) -> State:
     """
     if rules == state.rules:
         return state
-    sized = {
-        taken.seq: msgspec.structs.replace(taken, at_20c_mm=_size_mm(state, taken, rules))
-        for taken in state.readings
-    }
+
+    def sized(taken: PartReading) -> PartReading:
+        size = _size_mm(state, taken.run, taken.stint, taken.mm, rules)
+        return msgspec.structs.replace(taken, at_20c_mm=size)
+
+    found = {taken.seq: sized(taken) for taken in state.readings}
     return msgspec.structs.replace(
         state,
         rules=rules,
-        readings=Log(sized.values()),
-        standing=Map({place: sized[taken.seq] for place, taken in state.standing.items()}),
-        by_journal={
-            name: JournalReadings(
-                found.journal, tuple(sized[taken.seq] for taken in found.taken), found.operators
-            )
-            for name, found in state.by_journal.items()
-        },
+        readings=Log(found.values()),
+        standing=Map({place: found[taken.seq] for place, taken in state.standing.items()}),
+        by_journal=Map(
+            {
+                name: JournalReadings.of(
+                    own.journal, (found[taken.seq] for taken in own.taken), own.operators
+                )
+                for name, own in state.by_journal.items()
+            }
+        ),
     )
 
 
-def _size_mm(state: State, taken: PartReading, rules: int) -> Decimal:
-    stints, number = state.stints, taken.stint
+def _size_mm(state: State, run: int, number: int, mm: Decimal, rules: int) -> Decimal:
+    """The size that is judged, of a reading in stint `number`."""
+    stints = state.stints
     stack = stints[number - 1].stack if 0 < number <= len(stints) else ""
-    return size_mm(rules, state.environments[taken.run], stack, taken.mm)
+    return size_mm(rules, state.environments[run], stack, mm)
 
 
-def _with(state: State, taken: PartReading) -> dict[str, JournalReadings]:
+def _with(state: State, taken: PartReading) -> Map[str, JournalReadings]:
     """The readings by journal with one more; one at a place that the plan does not have is kept in
     the record, and judged nowhere.
     """
     name = taken.position.journal
-    journal = next((journal for journal in state.plan.journals if journal.name == name), None)
+    journal = state.plan.by_name.get(name)
     if journal is None or not is_place_of(journal, taken.position):
         return state.by_journal
     found = state.by_journal.get(name)
     if found is not None:
-        return state.by_journal | {name: found.added(taken)}
+        return state.by_journal.set(name, found.added(taken))
     study = state.plan.study
     operators = len(study.operators) if study else 1
-    return state.by_journal | {name: JournalReadings(journal, (taken,), operators)}
+    return state.by_journal.set(name, JournalReadings.of(journal, (taken,), operators))
 
 
-def _without(found: dict[str, JournalReadings], gone: PartReading) -> dict[str, JournalReadings]:
+def _without(found: Map[str, JournalReadings], gone: PartReading) -> Map[str, JournalReadings]:
     """The readings by journal without one of them."""
     name = gone.position.journal
     readings = found.get(name)
-    if readings is None:
+    if readings is None or readings.standing.get(gone.position) is not gone:
         return found
-    left = tuple(each for each in readings.taken if each is not gone)
-    if left:
-        return found | {name: JournalReadings(readings.journal, left, readings.operators)}
-    return {other: each for other, each in found.items() if other != name}
+    left = readings.without(gone)
+    return found.delete(name) if left is None else found.set(name, left)
 
 
 def _kept(state: State, event: Kept) -> State:
@@ -404,38 +483,47 @@ def _kept(state: State, event: Kept) -> State:
 
 
 def _voided(state: State, event: Voided, seq: int) -> State:
-    state = msgspec.structs.replace(state, voided=state.voided.set(event.target, seq))
+    voided, line = state.voided.set(event.target, seq), event.target
     run = state.check
-    if run is not None and any(taken.seq == event.target for taken in run.readings):
-        left = tuple(taken for taken in run.readings if taken.seq != event.target)
-        return _first_of_stint(
-            msgspec.structs.replace(state, check=msgspec.structs.replace(run, readings=left))
-        )
+    if run is not None and any(taken.seq == line for taken in run.readings):
+        left = tuple(taken for taken in run.readings if taken.seq != line)
+        check = msgspec.structs.replace(run, readings=left)
+        return _first_of_stint(msgspec.structs.replace(state, voided=voided, check=check))
     # A place that opens again cuts a check short: what was read of it does not count.
-    state = msgspec.structs.replace(state, check=None)
-    for place, line in state.skips.items():
-        if line == event.target:
-            return _opened_again(state, place, skips=state.skips.delete(place))
-    taken = reading_of(state, event.target)
+    place = state.skip_lines.get(line)
+    if place is not None and state.skips.get(place) == line:
+        skips = state.skips.delete(place)
+        waits = state.waiting if place in state.standing else _with_waiting(state, place)
+        return _opened_again(state, waits, voided=voided, skips=skips)
+    taken = reading_of(state, line)
     if taken is None or state.standing.get(taken.position) is not taken:
-        return state
+        return msgspec.structs.replace(state, voided=voided, check=None)
+    place = taken.position
+    is_skipped = place in state.skips
     return _opened_again(
         state,
-        taken.position,
-        standing=state.standing.delete(taken.position),
+        _without_waiting(state, place) if is_skipped else _with_waiting(state, place),
+        voided=voided,
+        standing=state.standing.delete(place),
         by_journal=_without(state.by_journal, taken),
     )
 
 
-def _opened_again(state: State, place: Position, **changes: object) -> State:
-    """The state in which a place waits again, if it is on the route."""
-    index = state.scope.index.get(place, state.open_from)
-    return msgspec.structs.replace(state, open_from=min(state.open_from, index), **changes)
+def _with_waiting(state: State, place: Position) -> int:
+    """The places that wait, with this one if it is on the route."""
+    index = state.scope.index.get(place)
+    return state.waiting if index is None else waiting.with_place(state.waiting, index)
+
+
+def _opened_again(state: State, waits: int, **changes: object) -> State:
+    return msgspec.structs.replace(
+        state, check=None, waiting=waits, open_from=_open_from(state, waits), **changes
+    )
 
 
 def _noted(state: State, event: Noted) -> State:
     if event.about == "despite-history":
-        return msgspec.structs.replace(state, despite=(*state.despite, event.text))
+        return msgspec.structs.replace(state, despite=state.despite.added(event.text))
     if event.about == "check":
         return msgspec.structs.replace(state, is_check_asked=True)
     if event.about in ("stop", "later"):

@@ -1,6 +1,7 @@
 """A sequence that never changes, and to which one more is added without copying what is there."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from bisect import bisect_left
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import islice
 from typing import Self, TypeVar, overload
 
@@ -24,9 +25,23 @@ class Log(Sequence[T]):
         is_last = 0 < len(self._items) == self._size  # the empty one is everybody's
         items = self._items if is_last else self._items[: self._size]
         items.append(item)
-        more = type(self)()
+        more = self.__new__(type(self))  # __init__ would copy
         more._items, more._size = items, self._size + 1
         return more
+
+    def since(self, start: int) -> list[T]:
+        """Those from `start` on; what lies before is not touched."""
+        return self._items[start : self._size]
+
+    def found(self, key: Callable[[T], int], number: int) -> T | None:
+        """The one whose key is `number`, None if there is none. Keys must go up; the last is looked
+        at first, as it is the most asked for.
+        """
+        items, size = self._items, self._size
+        if size and key(items[size - 1]) == number:
+            return items[size - 1]
+        at = bisect_left(items, number, hi=size, key=key)
+        return items[at] if at < size and key(items[at]) == number else None
 
     def __len__(self) -> int:
         return self._size

@@ -62,7 +62,7 @@ def reference_fault(state: State, event: AnyEvent) -> str:
     """What a record speaks of that is not there before it, "" for nothing."""
     known = len(state.stints)
     place = event.place if isinstance(event, Read | Kept | Skipped) else None
-    if place is not None and all(place.journal != one.name for one in state.plan.journals):
+    if place is not None and place.journal not in state.plan.by_name:
         return f"journal {place.journal[:80]!r} is none of the plan"
     match event:
         case StintBegan(stint=stint) if stint != known + 1:

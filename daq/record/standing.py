@@ -4,14 +4,14 @@ What follows from one journal's readings alone is worked out once and kept besid
 thousands is judged again after each new reading, and only one journal has changed.
 """
 
-from bisect import insort
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from functools import cached_property
 from operator import attrgetter
 
 import msgspec
+from immutables import Map
 
 from daq.lengths import EXACT, Position
 from daq.metrology.form import FormFound, form_of
@@ -57,29 +57,41 @@ class PlaceRead(msgspec.Struct, frozen=True):
 
 
 class JournalReadings(msgspec.Struct, frozen=True, dict=True):
-    """The standing readings of one journal, in route order; at least one. `operators`: so many take
+    """The standing readings of one journal by their places; at least one. `operators`: so many take
     turns at each place, in a gauge study; else one.
     """
 
     journal: JournalPlan
-    taken: tuple[PartReading, ...]
+    standing: Map[Position, PartReading]
     operators: int = 1
 
+    @classmethod
+    def of(
+        cls, journal: JournalPlan, taken: Iterable[PartReading], operators: int = 1
+    ) -> "JournalReadings":
+        """Of these, each at a place of its own."""
+        return cls(journal, Map((each.position, each) for each in taken), operators)
+
     def added(self, taken: PartReading) -> "JournalReadings":
-        """With one more, in its place on the route; it takes the place of one that stood there."""
-        journal = self.journal
-        station = {name: index for index, name in enumerate(journal.stations)}
-        angle = {degrees: index for index, degrees in enumerate(journal.angles_deg)}
+        """With one more; it takes the place of one that stood there."""
+        standing = self.standing.set(taken.position, taken)
+        return JournalReadings(self.journal, standing, self.operators)
+
+    def without(self, gone: PartReading) -> "JournalReadings | None":
+        """Without one of them; None if it was the last."""
+        standing = self.standing.delete(gone.position)
+        return JournalReadings(self.journal, standing, self.operators) if standing else None
+
+    @cached_property
+    def taken(self) -> tuple[PartReading, ...]:
+        """Them in route order."""
+        station, angle = self.journal.station_order, self.journal.angle_order
 
         def order(each: PartReading) -> tuple[int, int, int]:
             at = each.position
             return station[at.station], angle[at.angle_deg], at.repeat
 
-        if order(taken) > order(self.taken[-1]):  # the usual case
-            return JournalReadings(journal, (*self.taken, taken), self.operators)
-        found = [each for each in self.taken if each.position != taken.position]
-        insort(found, taken, key=order)
-        return JournalReadings(journal, tuple(found), self.operators)
+        return tuple(sorted(self.standing.values(), key=order))
 
     @cached_property
     def smallest(self) -> PartReading:
@@ -191,7 +203,7 @@ def _total(taken: Sequence[PartReading]) -> Decimal:
 
 def is_place_of(journal: JournalPlan, position: Position) -> bool:
     """The plan has this place on this journal."""
-    return position.station in journal.stations and position.angle_deg in journal.angles_deg
+    return position.station in journal.station_order and position.angle_deg in journal.angle_order
 
 
 _at_20c = attrgetter("at_20c_mm")

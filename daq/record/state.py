@@ -4,10 +4,12 @@ What can be derived is a function of the state: status, the next position, each 
 """
 
 import re
-from bisect import bisect_left, bisect_right
+from bisect import bisect_right
 from collections.abc import Callable, Iterable, Mapping
 from decimal import Decimal
 from enum import StrEnum
+from functools import lru_cache
+from typing import TypeAlias
 
 import msgspec
 from immutables import Map
@@ -17,6 +19,7 @@ from daq.errors import Refused
 from daq.lengths import MM_PER, Length, Position, parse_length, to_mm
 from daq.plan.plan import Plan
 from daq.plan.scope import Scope, planned
+from daq.record import waiting
 from daq.record.environment import Environment
 from daq.record.events import (
     RULES,
@@ -111,6 +114,9 @@ class Arrival(msgspec.Struct, frozen=True):
     soon: int = 0
 
 
+Proofs: TypeAlias = Mapping[int, tuple[list[int], list[bool]]]
+"""The lines of checks by stint, and whether each passed."""
+
 STACK = "the stack"
 """What is asked for in a check, in words."""
 
@@ -118,14 +124,20 @@ STACK = "the stack"
 class State(msgspec.Struct, frozen=True, kw_only=True):
     """Everything the ledger says. `plan`: as recorded, for a part ground to an undersize with the
     limits of that. `standing` maps a position to the reading that stands there, `by_journal` a
-    journal to all that stand on it, `voided` a line to the one that took it back; `readings`,
-    `judged` and `checks` are in order of time; `drops_in_row` counts held readings dropped since
-    the last one that was taken. No place of the route before `open_from` waits for a reading, so
-    that the next one is found without looking at all of them again. `setups`, `gauges` and
-    `environments` have one entry a run; `despite` has the reasons why a gauge was used that its
-    history called out of control. `arrivals` has the last reading by channel. `rules`: the rule set
-    that judges, this program's until a session is closed under another. `run_rules`: that of the
-    program that made the run under way, which judges its checks.
+    journal to all that stand on it, `voided` a line to the one that took it back, `skips` a
+    position to the line that left it out, `over_stints` a stint to the line that ended it;
+    `readings`, `judged` and `checks` are in order of time; `drops_in_row` counts held readings
+    dropped since the last one that was taken. `setups`, `gauges` and `environments` have one entry
+    a run; `despite` has the reasons why a gauge was used that its history called out of control.
+    `arrivals` has the last reading by channel. `rules`: the rule set that judges, this program's
+    until a session is closed under another. `run_rules`: that of the program that made the run
+    under way, which judges its checks.
+
+    So that no line needs all places to be looked at: `waiting` has a bit for each place of the
+    route that waits for a reading (see `daq.record.waiting`), `open_from` is the first of them.
+    Before `settled` no reading changes its fate any more, if `is_as_run`: readings and checks came
+    in the running stint and in the order of their lines, as every run writes them. `skip_lines` has
+    the place that a line left out.
     """
 
     opened: Opened
@@ -139,17 +151,18 @@ class State(msgspec.Struct, frozen=True, kw_only=True):
     last_seq: int
     last_us: int
     stint: Stint | None = None
-    stints: tuple[StintBegan, ...] = ()
+    stints: Log[StintBegan] = Log()
     check: CheckUnderWay | None = None
     check_no: int = 0
     checks: Log[StackReading] = Log()
     judged: Log[JudgedCheck] = Log()
     readings: Log[PartReading] = Log()
     standing: Map[Position, PartReading] = Map()
-    by_journal: dict[str, JournalReadings] = {}
+    by_journal: Map[str, JournalReadings] = Map()
     voided: Map[int, int] = Map()
     skips: Map[Position, int] = Map()
-    over_stints: frozenset[int] = frozenset()
+    skip_lines: Map[int, Position] = Map()
+    over_stints: Map[int, int] = Map()
     held: HeldReading | None = None
     drops_in_row: int = 0
     arrivals: dict[str | None, Arrival] = {}
@@ -157,9 +170,12 @@ class State(msgspec.Struct, frozen=True, kw_only=True):
     ending: str = ""
     ending_reason: str = ""
     link_lost: bool = False
-    despite: tuple[str, ...] = ()
+    despite: Log[str] = Log()
     closed: Closed | None = None
     open_from: int = 0
+    waiting: int = 0
+    settled: int = 0
+    is_as_run: bool = True
     rules: int = RULES
     run_rules: int = RULES
 
@@ -175,7 +191,13 @@ class State(msgspec.Struct, frozen=True, kw_only=True):
 
 def sent_mm(sent: Sent) -> Decimal | None:
     """A sent value in mm, exactly; None if its unit is no length."""
-    return to_mm(Decimal(sent.value), sent.unit) if sent.unit in MM_PER else None
+    return _mm_of(sent.value, sent.unit)
+
+
+@lru_cache(maxsize=4096)
+def _mm_of(value: str, unit: str) -> Decimal | None:
+    """Kept: most of thousands of readings are of the same few sizes."""
+    return to_mm(Decimal(value), unit) if unit in MM_PER else None
 
 
 def step_mm(state: State, taken: PartReading | StackReading) -> Decimal:
@@ -254,9 +276,9 @@ def target(state: State) -> Position | str | None:
     if state.held is not None:
         state = msgspec.structs.replace(state, held=None)
     now = status(state)
-    if now in (Status.OVER, Status.CLOSED):
-        return None
-    return place_in(state) if now is Status.MEASURING else STACK
+    if now is Status.MEASURING:
+        return next_position(state)
+    return None if now in (Status.OVER, Status.CLOSED) else STACK
 
 
 def least_interval_us(state: State) -> int:
@@ -296,42 +318,32 @@ def is_served(state: State, position: Position) -> bool:
 
 def next_position(state: State) -> Position | None:
     """The first place on the route that has no reading, or only a tainted one; None: all done."""
-    index = first_open(state, state.open_from)
-    return state.scope.route[index] if index < len(state.scope.route) else None
+    route, index = state.scope.route, state.open_from
+    return route[index] if index < len(route) else None
 
 
-def first_open(state: State, start: int) -> int:
-    """Where on the route, from `start` on, the first place waits; the route's length if none does.
-
-    A place waits if it has no reading, or only a tainted one, and is not skipped.
-    """
-    route, standing = state.scope.route, state.standing
-    proofs = None
-    for index in range(start, len(route)):
-        taken = standing.get(route[index])
-        if taken is None:
-            if route[index] not in state.skips:
-                return index
-        elif not _is_of_running_stint(state, taken):
-            proofs = _proofs(state) if proofs is None else proofs
-            if _fate(state, taken, proofs) == "tainted":
-                return index
-    return len(route)
+def waiting_places(state: State) -> int:
+    """The places of the route that wait, by looking at all of them."""
+    proofs, route = _proofs(state), state.scope.route
+    return waiting.of(_waits(state, place, proofs) for place in route)
 
 
 def is_part_done(state: State) -> bool:
     """No place of the whole plan is left to measure, whichever gauge reaches it."""
+    proofs = _proofs(state)
     return not any(
-        is_open(state, position) for journal in state.plan.journals for position in planned(journal)
+        _waits(state, place, proofs)
+        for journal in state.plan.journals
+        for place in planned(journal)
     )
 
 
-def is_open(state: State, position: Position) -> bool:
-    """A place that has no reading, or only a tainted one, and is not skipped."""
-    taken = state.standing.get(position)
+def _waits(state: State, place: Position, proofs: Proofs) -> bool:
+    """A place that has no reading, and is not skipped, or only a tainted one."""
+    taken = state.standing.get(place)
     if taken is None:
-        return position not in state.skips
-    return not _is_of_running_stint(state, taken) and fate(state, taken) == "tainted"
+        return place not in state.skips
+    return not _is_of_running_stint(state, taken) and _fate(state, taken, proofs) == "tainted"
 
 
 def _is_of_running_stint(state: State, taken: PartReading) -> bool:
@@ -352,7 +364,7 @@ def fates(state: State, taken: Iterable[PartReading] | None = None) -> Mapping[i
     return {each.seq: _fate(state, each, proofs) for each in of}
 
 
-def _proofs(state: State) -> Mapping[int, tuple[list[int], list[bool]]]:
+def _proofs(state: State) -> Proofs:
     """The checks that prove what came before them, by stint: their lines, and whether they passed.
     A before-check proves nothing that is past.
     """
@@ -365,9 +377,7 @@ def _proofs(state: State) -> Mapping[int, tuple[list[int], list[bool]]]:
     return found
 
 
-def _fate(
-    state: State, taken: PartReading, proofs: Mapping[int, tuple[list[int], list[bool]]]
-) -> str:
+def _fate(state: State, taken: PartReading, proofs: Proofs) -> str:
     lines, passed = proofs.get(taken.stint, ((), ()))
     following = bisect_right(lines, taken.seq)
     if following < len(lines):
@@ -432,12 +442,11 @@ def standing_readings(state: State) -> list[PartReading]:
 
 def reading_of(state: State, line: int) -> PartReading | None:
     """The reading of the part that a line holds; None if it holds none."""
-    taken = state.readings
-    at = bisect_left(taken, line, key=_line)
-    if at < len(taken) and taken[at].seq == line:
-        return taken[at]
+    found = state.readings.found(_line, line)
+    if found is not None or state.is_as_run:
+        return found
     # A record made by hand may have another reading between one that was held and its being kept.
-    return next((each for each in taken if each.seq == line), None)
+    return next((each for each in state.readings if each.seq == line), None)
 
 
 def _line(taken: PartReading) -> int:

@@ -61,7 +61,7 @@ def found(
     operators: int = 1,
 ) -> tuple[Place, ...]:
     most = max(each.position.repeat for each in taken)
-    return places(JournalReadings(plan(most), tuple(taken), operators).by_place, about)
+    return places(JournalReadings.of(plan(most), taken, operators).by_place, about)
 
 
 def test_single_readings_are_places_in_the_order_of_the_route() -> None:
