@@ -21,8 +21,12 @@ the gauge's error on the stack, is held to a confidence; the mean error is judge
 before-check alone, in later ones drift and spread."""
 
 
-class Event(msgspec.Struct, frozen=True, tag_field="kind", kw_only=True, omit_defaults=False):
-    """Base of all kinds; each is named in the past tense."""
+class Event(
+    msgspec.Struct, frozen=True, tag_field="kind", kw_only=True, omit_defaults=False, gc=False
+):
+    """Base of all kinds; each is named in the past tense. What is of words and numbers alone can
+    hold no circle: `gc=False` spares the collector from looking at each of thousands.
+    """
 
 
 class Temperatures(msgspec.Struct, frozen=True):
@@ -109,7 +113,7 @@ class StintBegan(Event, frozen=True, tag="stint"):
     why: str
 
 
-class Sent(msgspec.Struct, frozen=True):
+class Sent(msgspec.Struct, frozen=True, gc=False):
     """What the gauge sent."""
 
     value: str
@@ -126,7 +130,7 @@ button device, or a program in the operator's place.
 """
 
 
-class CheckTag(msgspec.Struct, frozen=True):
+class CheckTag(msgspec.Struct, frozen=True, gc=False):
     """A reading of the stack: in which check."""
 
     check_no: int
@@ -306,7 +310,7 @@ AnyEvent: TypeAlias = (
 )
 
 
-class Entry(msgspec.Struct, frozen=True):
+class Entry(msgspec.Struct, frozen=True, gc=False):
     """An event with its place in the ledger: `seq` from 1, `at_us` microseconds UTC."""
 
     seq: int

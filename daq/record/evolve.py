@@ -178,6 +178,14 @@ def _with_arrival(
 def _fold(state: State, entry: Entry) -> State:
     replace = msgspec.structs.replace
     match entry.event:
+        case Read() as event:
+            return _taken(state, entry.seq, entry.at_us, event.stint, event.place, event.sent)
+        case Voided() as event:
+            return _voided(state, event, entry.seq)
+        case Noted() as event:
+            return _noted(state, event)
+        case Rejected():
+            return state
         case StintBegan() as event:
             size = parse_length(event.stack_size)
             return replace(
@@ -205,8 +213,6 @@ def _fold(state: State, entry: Entry) -> State:
             )
         case CheckJudged() as event:
             return _judged(state, entry, event)
-        case Read() as event:
-            return _taken(state, entry.seq, entry.at_us, event.stint, event.place, event.sent)
         case Held() as event:
             # One question at a time: what comes while it is open is dropped by the next line.
             held = state.held or HeldReading(entry.seq, entry.at_us, event)
@@ -220,12 +226,8 @@ def _fold(state: State, entry: Entry) -> State:
             if state.held is None or state.held.seq != event.held:
                 return state
             return replace(state, held=None, drops_in_row=drops)
-        case Voided() as event:
-            return _voided(state, event, entry.seq)
         case Skipped() as event:
             return _skipped(state, event.place, entry.seq)
-        case Noted() as event:
-            return _noted(state, event)
         case Zeroed():
             return replace(end_stint(state), check=None)
         case LinkLost():
@@ -258,7 +260,7 @@ def _fold(state: State, entry: Entry) -> State:
         case Closed() as event:
             closed = replace(end_stint(state), closed=event, held=None)
             return judged_by(closed, event.rules)
-        case Rejected() | Opened():
+        case Opened():
             return state
         case _:
             assert_never(entry.event)
@@ -361,7 +363,7 @@ def _taken(state: State, seq: int, at_us: int, stint: int, place: Position, sent
         drops_in_row=0,
         waiting=waits,
         open_from=_open_from(state, waits),
-        is_as_run=state.is_as_run and _is_of_running(state, stint) and _last_line(state) < seq,
+        is_as_run=state.is_as_run and _is_of_running(state, stint) and _is_last(state, seq),
     )
 
 
@@ -371,9 +373,11 @@ def _is_of_running(state: State, number: int) -> bool:
     return stint is not None and not stint.is_over and stint.event.stint == number
 
 
-def _last_line(state: State) -> int:
-    """The last line so far with a reading of the part or a judgement."""
-    return max((log[-1].seq for log in (state.readings, state.judged) if log), default=0)
+def _is_last(state: State, line: int) -> bool:
+    """No reading of the part and no judgement stands behind this line, so far."""
+    if line == state.last_seq:
+        return True
+    return all(not log or log[-1].seq < line for log in (state.readings, state.judged))
 
 
 def _without_waiting(state: State, place: Position) -> int:

@@ -21,6 +21,7 @@ from daq.record.events import (
     Dropped,
     Held,
     Kept,
+    Noted,
     Opened,
     Read,
     Rejected,
@@ -29,6 +30,7 @@ from daq.record.events import (
     Setup,
     Skipped,
     StintBegan,
+    Voided,
     Zeroed,
 )
 from daq.record.results import GroupResult, JournalResult
@@ -60,21 +62,39 @@ def shape_fault(event: AnyEvent) -> str:
 
 def reference_fault(state: State, event: AnyEvent) -> str:
     """What a record speaks of that is not there before it, "" for nothing."""
-    known = len(state.stints)
-    place = event.place if isinstance(event, Read | Kept | Skipped) else None
-    if place is not None and place.journal not in state.plan.by_name:
-        return f"journal {place.journal[:80]!r} is none of the plan"
-    match event:
-        case StintBegan(stint=stint) if stint != known + 1:
-            return f"stint {stint} begins after {known} others"
-        case CheckRead() | CheckJudged() | Read() | Held() | Kept() | Zeroed():
-            if not 1 <= event.stint <= known:
-                return f"stint {event.stint} is none of the {known} that were begun"
-            if isinstance(event, Kept) and state.held is not None:
-                return _unit(state.held.event.sent) if state.held.seq == event.held else ""
+    match event:  # the commonest kinds first
+        case Read():
+            return _unknown_place(state, event.place) or _unknown_stint(state, event.stint)
+        case Voided() | Noted() | Rejected():
+            return ""
+        case CheckRead() | CheckJudged() | Held() | Zeroed():
+            return _unknown_stint(state, event.stint)
+        case Skipped():
+            return _unknown_place(state, event.place)
+        case Kept():
+            place = "" if event.place is None else _unknown_place(state, event.place)
+            return place or _unknown_stint(state, event.stint) or _kept_unit(state, event)
+        case StintBegan(stint=stint) if stint != len(state.stints) + 1:
+            return f"stint {stint} begins after {len(state.stints)} others"
         case _:
-            pass
-    return ""
+            return ""
+
+
+def _unknown_place(state: State, place: Position) -> str:
+    if place.journal in state.plan.by_name:
+        return ""
+    return f"journal {place.journal[:80]!r} is none of the plan"
+
+
+def _unknown_stint(state: State, stint: int) -> str:
+    known = len(state.stints)
+    return "" if 1 <= stint <= known else f"stint {stint} is none of the {known} that were begun"
+
+
+def _kept_unit(state: State, event: Kept) -> str:
+    """A reading that is held may be in any unit, one that is kept may not."""
+    held = state.held
+    return _unit(held.event.sent) if held is not None and held.seq == event.held else ""
 
 
 def _of_setup(event: Opened | Resumed) -> str:

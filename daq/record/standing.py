@@ -28,7 +28,7 @@ from daq.plan.route import turn_of
 from daq.record.events import Sent
 
 
-class PartReading(msgspec.Struct, frozen=True):
+class PartReading(msgspec.Struct, frozen=True, gc=False):
     """A reading of the part. `seq` is the line that holds its number; `run` counts from 0 the
     setup in force when it was taken. `mm` is the value in mm, exactly; `at_20c_mm` that at 20
     degrees Celsius, the same number where nothing is to be corrected.

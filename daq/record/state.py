@@ -50,7 +50,7 @@ class Status(StrEnum):
     CLOSED = "closed"
 
 
-class StackReading(msgspec.Struct, frozen=True):
+class StackReading(msgspec.Struct, frozen=True, gc=False):
     """A reading of the stack in check `check_no`."""
 
     seq: int
@@ -103,7 +103,7 @@ class HeldReading(msgspec.Struct, frozen=True):
     event: Held
 
 
-class Arrival(msgspec.Struct, frozen=True):
+class Arrival(msgspec.Struct, frozen=True, gc=False):
     """The last reading that came by a channel, whatever became of it. `of`: the place, or STACK,
     that it was taken at as far as is known; None if nothing was asked for. `soon`: so many in a
     row, this one the last, came sooner after the one before than a hand can press.

@@ -209,7 +209,7 @@ def test_a_place_that_opens_again_cuts_a_check_short(tmp_path: Path) -> None:
 
 def test_a_journal_whose_only_reading_is_voided_has_none(tmp_path: Path) -> None:
     state = with_lines(measured(tmp_path, "59.980"), Voided(target=6, why="back"))
-    assert state.by_journal == {}
+    assert dict(state.by_journal) == {}
 
 
 def test_voiding_a_line_that_holds_no_reading_is_remembered_only(tmp_path: Path) -> None:
