@@ -1,12 +1,13 @@
 """What was taken off a session's sizes for the gauge's error on the stack, in words. Pure."""
 
+from collections.abc import Iterable
 from decimal import Decimal
 
 from daq.evaluation.conditions import Checks
-from daq.evaluation.inputs import SessionFacts, checks_around, known
+from daq.evaluation.inputs import SessionFacts, known
 from daq.lengths import EXACT
 from daq.metrology.gauge_check import signed_text
-from daq.record.state import State, standing_readings
+from daq.record.state import State
 
 FAR_MM = Decimal("0.05")
 """A journal further from its stack than this is said to be measured on another part of the screw.
@@ -16,13 +17,13 @@ Chosen by us: a tenth of a turn."""
 def error_words(state: State, about: SessionFacts | None = None) -> list[str]:
     """How far the gauge was off on the stack, for each stint that readings stand from."""
     facts = about or known(state)
-    found: dict[int, list[Checks]] = {}
-    for taken in standing_readings(state):
-        found.setdefault(taken.stint, []).append(checks_around(taken, facts))
-    return [_words(stint, checks) for stint, checks in sorted(found.items())]
+    found: dict[int, dict[int, Checks]] = {}
+    for taken in state.standing.values():
+        found.setdefault(taken.stint, {})[facts.bracket(taken)] = facts.checks_around(taken)
+    return [_words(stint, checks.values()) for stint, checks in sorted(found.items())]
 
 
-def _words(stint: int, checks: list[Checks]) -> str:
+def _words(stint: int, checks: Iterable[Checks]) -> str:
     errors = [each.error_mm for each in checks]
     least, most = min(errors), max(errors)
     if least == most == 0:

@@ -4,6 +4,7 @@ Pure.
 
 from bisect import bisect_right
 from collections.abc import Callable, Mapping
+from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
@@ -56,6 +57,9 @@ class SessionFacts:
     def __init__(self, state: State, repeats: Mapping[str, ExactSquares]) -> None:
         self._of = _rests_on(state)
         self._repeats = repeats
+        self._checks: dict[tuple[int, int], Checks] = {}
+        self._stint_means: dict[int, tuple[Fraction, ...]] = {}
+        self._conditions: dict[tuple[int, int, int, date], Conditions] = {}
         self._by_stint: dict[int, list[JudgedCheck]] = {}
         for judged in state.judged:
             self._by_stint.setdefault(judged.event.stint, []).append(judged)
@@ -79,13 +83,50 @@ class SessionFacts:
         """The last passed check before a reading, and the check after it if that passed."""
         found = self._by_stint.get(taken.stint, [])
         index = self.bracket(taken)
-        before = next((one for one in reversed(found[:index]) if one.event.passed), None)
+        earlier = (found[at] for at in range(index - 1, -1, -1))
+        before = next((one for one in earlier if one.event.passed), None)
         after = found[index] if index < len(found) and found[index].event.passed else None
         return before, after
 
-    def passed(self, stint: int) -> list[JudgedCheck]:
-        """The passed checks of a stint."""
-        return [one for one in self._by_stint.get(stint, []) if one.event.passed]
+    def checks_around(self, taken: PartReading) -> Checks:
+        """The checks around a reading; the same record for readings between the same ones."""
+        key = taken.stint, self.bracket(taken)
+        checks = self._checks.get(key)
+        if checks is None:
+            checks = self._checks[key] = self._checks_of(taken)
+        return checks
+
+    def _checks_of(self, taken: PartReading) -> Checks:
+        bracket = [check for check in self.around(taken) if check is not None]
+        means = [exact_mean(check.errors) for check in bracket]
+        return Checks(
+            error_mm=exact_mean(means) if means else Fraction(0),
+            moved_mm=abs(means[1] - means[0]) if len(means) == 2 else None,
+            readings=min((len(check.errors) for check in bracket), default=1),
+            max_drift_mm=max(
+                (Decimal(check.event.max_drift_mm) for check in bracket), default=Decimal(0)
+            ),
+            stint_means_mm=self._stint_means_mm(taken.stint),
+        )
+
+    def _stint_means_mm(self, stint: int) -> tuple[Fraction, ...]:
+        """The mean errors of the passed checks of a stint."""
+        means = self._stint_means.get(stint)
+        if means is None:
+            passed = [one for one in self._by_stint.get(stint, []) if one.event.passed]
+            means = self._stint_means[stint] = tuple(exact_mean(one.errors) for one in passed)
+        return means
+
+    def conditions(self, state: State, taken: PartReading) -> Conditions:
+        """Under what a reading was taken, but for the size of its journal. `state` is the one that
+        this is known of.
+        """
+        day = utc_day(taken.at_us)
+        key = taken.stint, taken.run, self.bracket(taken), day
+        found = self._conditions.get(key)
+        if found is None:
+            found = self._conditions[key] = _conditions(state, taken, day, self)
+        return found
 
     def repeats_of(self, device: str) -> ExactSquares:
         """The scatter of repeats at a place by this gauge, as read."""
@@ -134,24 +175,23 @@ def conditions_of(
         key = taken.stint, taken.run, facts.bracket(taken)
         found = made.get(key)
         if found is None:
-            found = made[key] = _conditions(state, journal, taken, facts)
+            shared = facts.conditions(state, taken)
+            found = made[key] = msgspec.structs.replace(shared, size_mm=journal.limits.low.mm)
         return found
 
     return conditions
 
 
-def _conditions(
-    state: State, journal: JournalPlan, taken: PartReading, facts: SessionFacts
-) -> Conditions:
+def _conditions(state: State, taken: PartReading, day: date, facts: SessionFacts) -> Conditions:
     around = state.environments[taken.run]
     stint = state.stints[taken.stint - 1]
     stack = stack_of(around, stint)
-    found = stack_on_day(stack, utc_day(taken.at_us))
+    found = stack_on_day(stack, day)
     scatter = scatters(state, taken, facts)
     gauge, method = state.gauges[taken.run], state.plan.temperature
     return Conditions(
         stint=taken.stint,
-        checks=checks_around(taken, facts),
+        checks=facts.checks_around(taken),
         drift=_history_drift(state, taken),
         on_part=scatter.on_part,
         on_stack=scatter.on_stack,
@@ -167,29 +207,13 @@ def _conditions(
         ),
         pitch_mm=gauge.pitch.mm if gauge and gauge.pitch is not None else USUAL_PITCH_MM,
         ratio=ratio_at_20c(around, stint.stack),
-        size_mm=journal.limits.low.mm,
+        size_mm=Decimal(0),  # each journal has its own
         part_c=around.part_c,
         part=around.plan.part,
         reference=reference(around, stint.stack),
         thermometer_limit_k=method.thermometer_limit_k,
         room_limit_k=method.room_limit_k,
         difference_limit_k=method.difference_limit_k,
-    )
-
-
-def checks_around(taken: PartReading, facts: SessionFacts) -> Checks:
-    """The checks around a reading."""
-    before, after = facts.around(taken)
-    bracket = [check for check in (before, after) if check is not None]
-    means = [exact_mean(check.errors) for check in bracket]
-    return Checks(
-        error_mm=exact_mean(means) if means else Fraction(0),
-        moved_mm=abs(means[1] - means[0]) if len(means) == 2 else None,
-        readings=min((len(check.errors) for check in bracket), default=1),
-        max_drift_mm=max(
-            (Decimal(check.event.max_drift_mm) for check in bracket), default=Decimal(0)
-        ),
-        stint_means_mm=tuple(exact_mean(check.errors) for check in facts.passed(taken.stint)),
     )
 
 

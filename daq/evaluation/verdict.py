@@ -2,6 +2,7 @@
 
 from collections.abc import Container, Sequence
 from fractions import Fraction
+from itertools import chain
 
 import msgspec
 
@@ -102,14 +103,15 @@ def suspects(state: State, *, is_closing: bool) -> set[str]:
     if not is_closing and not has_failed and not state.over_stints:
         return set()
     last = {judged.event.stint: judged.seq for judged in checks}
-    return {
-        name
+    doubtful = {
+        name: readings.taken
         for name, readings in state.by_journal.items()
-        if (
-            has_failed
-            or any(readings.seqs[1] > last.get(stint, 0) for stint, _ in readings.last_of_parts)
-        )
-        and any(fate(state, taken) in bad for taken in readings.taken)
+        if has_failed
+        or any(readings.seqs[1] > last.get(stint, 0) for stint, _ in readings.last_of_parts)
+    }
+    fated = fates(state, chain.from_iterable(doubtful.values()))
+    return {
+        name for name, taken in doubtful.items() if any(fated[each.seq] in bad for each in taken)
     }
 
 
@@ -187,6 +189,7 @@ def reasons(
     words = list(said)
     if not state.standing and verdict != OPEN:
         words.append("nothing of the part was measured")
+    later = {check.event.stint for check in state.judged if check.event.phase != "before"}
     for check in state.judged:
         event = check.event
         if not event.passed:
@@ -194,10 +197,7 @@ def reasons(
                 f"{event.phase} check {event.check_no} of stint {event.stint} failed: "
                 f"{event.reason}"
             )
-        elif event.phase != "before" or not any(
-            other.event.stint == event.stint and other.event.phase != "before"
-            for other in state.judged
-        ):
+        elif event.phase != "before" or event.stint not in later:
             words.append(
                 f"{event.phase} check {event.check_no} of stint {event.stint} passed: "
                 f"{event.reason}"
