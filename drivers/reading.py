@@ -9,7 +9,7 @@ from typing import TypeAlias
 import msgspec
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
-_DAY_US = 86_400_000_000
+_MINUTE_US = 60_000_000
 _TWO = tuple(f"{number:02d}" for number in range(60))
 
 
@@ -63,11 +63,9 @@ Outcome: TypeAlias = Reading | Reject
 
 def utc_text(utc_us: int) -> str:
     """The moment as `2026-11-25T08:00:00.123456Z`; always six decimals."""
-    day, rest = divmod(utc_us, _DAY_US)
-    seconds, micros = divmod(rest, 1_000_000)
-    minutes, second = divmod(seconds, 60)
-    hour, minute = divmod(minutes, 60)
-    return f"{_day_text(day)}T{_TWO[hour]}:{_TWO[minute]}:{_TWO[second]}.{micros:06d}Z"
+    minute, rest = divmod(utc_us, _MINUTE_US)
+    second, micros = divmod(rest, 1_000_000)
+    return f"{_minute_text(minute)}{_TWO[second]}.{micros:06d}Z"
 
 
 def utc_day(utc_us: int) -> date:
@@ -75,17 +73,18 @@ def utc_day(utc_us: int) -> date:
     return datetime.fromtimestamp(utc_us // 1_000_000, UTC).date()
 
 
-@lru_cache(maxsize=4)
-def _day_text(day: int) -> str:
-    """A day counted from 1970-01-01, kept: every line stored and shown needs it."""
-    return (_EPOCH + timedelta(days=day)).strftime("%Y-%m-%d")
+@lru_cache(maxsize=64)
+def _minute_text(minute: int) -> str:
+    """A minute counted from 1970 on, as far as its colon, kept: every line stored and shown needs
+    it.
+    """
+    return (_EPOCH + timedelta(minutes=minute)).strftime("%Y-%m-%dT%H:%M:")
 
 
 _FORM = re.compile(
     r"([0-9]{4})-([0-9]{2})-([0-9]{2})T([0-9]{2}):([0-9]{2}):([0-9]{2})\.([0-9]{6})Z", re.ASCII
 )
 _EPOCH_DAY = _EPOCH.toordinal()
-_MINUTE_US = 60_000_000
 
 
 def utc_micros(text: str) -> int:

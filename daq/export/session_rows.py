@@ -80,8 +80,10 @@ def _last(given: Sequence[str]) -> str:
 def _counted(entries: Sequence[Entry]) -> Cells:
     held, taken_back = 0, 0
     # A kept one is taken back by the line that holds its number.
-    taken = {entry.seq for entry in entries if isinstance(entry.event, _TAKEN)}
+    taken = {entry.seq for entry in entries if type(entry.event) in _TAKEN}
     for entry in entries:
+        if type(entry.event) not in _COUNTED:
+            continue
         match entry.event:
             case Voided(target=target):
                 taken_back += target in taken and target < entry.seq
@@ -92,7 +94,8 @@ def _counted(entries: Sequence[Entry]) -> Cells:
     return {"held": str(held), "taken_back": str(taken_back)}
 
 
-_TAKEN = (Read, CheckRead, Kept, Held)
+_TAKEN = frozenset((Read, CheckRead, Kept, Held))
+_COUNTED = frozenset((Voided, Held, Dropped))
 
 
 # What was said and done ---------------------------------------------------------------------------
@@ -123,6 +126,8 @@ def _asides(state: State, entries: Sequence[Entry]) -> Iterator[tuple[Cell, ...]
     for entry in entries:
         event = entry.event
         match event:
+            case Noted() | Voided():  # the most rows are of these
+                yield _row(event, entry, before)
             case Read():
                 before.taken[entry.seq] = (event.place, event.sent)
             case CheckRead():
@@ -136,10 +141,13 @@ def _asides(state: State, entries: Sequence[Entry]) -> Iterator[tuple[Cell, ...]
             case Kept(held=seq) if seq not in before.held:
                 pass
             case _:
-                place, text, by = _told(event, entry.seq, before)
-                where = _NOWHERE if place is None else _where(place)
-                at = utc_text(entry.at_us)
-                yield before.gauge, str(entry.seq), at, _kind(event), *where, text, by
+                yield _row(event, entry, before)
+
+
+def _row(event: "_Aside", entry: Entry, before: _Before) -> tuple[Cell, ...]:
+    place, text, by = _told(event, entry.seq, before)
+    where = _NOWHERE if place is None else _where(place)
+    return before.gauge, str(entry.seq), utc_text(entry.at_us), _kind(event), *where, text, by
 
 
 _Aside: TypeAlias = (

@@ -2,6 +2,8 @@
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from itertools import repeat
+from operator import itemgetter
+from typing import cast
 
 import msgspec
 
@@ -129,11 +131,11 @@ def _whole_keys(table: Table) -> Table:
     if keys is None:
         return table
     places = {name: place for place, name in enumerate(table.names)}
-    foreign = tuple(
-        key
-        for key in keys.foreign
-        if all(row[places[name]] for row in table.rows for name in key.columns)
-    )
+
+    def is_filled(name: str) -> bool:
+        return all(map(itemgetter(places[name]), table.rows))
+
+    foreign = tuple(key for key in keys.foreign if all(map(is_filled, key.columns)))
     return msgspec.structs.replace(table, keys=msgspec.structs.replace(keys, foreign=foreign))
 
 
@@ -146,7 +148,10 @@ def _texts(columns: Sequence[Column], rows: Rows) -> tuple[tuple[str, ...], ...]
 def _column(column: Column, rows: Rows) -> Iterable[str]:
     name = column.name
     if name in rows.own:
-        return [cell if isinstance(cell, str) else _list(column, cell) for cell in rows.own[name]]
+        own = rows.own[name]
+        if set(map(type, own)) <= {str}:
+            return cast(Sequence[str], own)
+        return [cell if isinstance(cell, str) else _list(column, cell) for cell in own]
     if not rows.many:
         return ()
     cell = rows.same[name]
