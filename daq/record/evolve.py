@@ -14,7 +14,6 @@ from daq.lengths import EXACT, Position, parse_length
 from daq.plan.ground_to import ground
 from daq.plan.plan import Plan, read_plan
 from daq.plan.scope import Scope, read_scope
-from daq.record import waiting
 from daq.record.environment import environment
 from daq.record.events import (
     CheckJudged,
@@ -49,12 +48,14 @@ from daq.record.state import (
     StackReading,
     State,
     Stint,
+    first_unread,
     reading_of,
     sent_mm_or_zero,
     soon_in_row,
     target,
     waiting_places,
 )
+from daq.record.waiting import Waiting
 
 
 def begin(entry: Entry, source: str) -> State:
@@ -66,15 +67,13 @@ def begin(entry: Entry, source: str) -> State:
     assert isinstance(opened, Opened)
     plan = ground(read_plan(opened.plan, source), opened.setup.ground_to)
     gauge = _gauge(opened.setup)
-    scope = _scope(plan, opened.setup)
     return State(
         opened=opened,
         opened_us=entry.at_us,
         setup=opened.setup,
         setups=(opened.setup,),
         plan=plan,
-        scope=scope,
-        waiting=waiting.every(len(scope.route)),
+        scope=_scope(plan, opened.setup),
         gauges=(gauge,),
         environments=(environment(plan, opened.setup),),
         last_seq=entry.seq,
@@ -124,21 +123,13 @@ def _settled(state: State, now: State) -> State:
         for taken in now.readings.since(now.settled):
             index = now.scope.index.get(taken.position)
             if index is not None and now.standing.get(taken.position) is taken:
-                waits = waiting.with_place(waits, index)
-    return msgspec.structs.replace(
-        now,
-        waiting=waits,
-        open_from=waiting.first(waits, len(now.scope.route)),
-        settled=len(now.readings),
-    )
+                waits = waits.with_again(index)
+    return msgspec.structs.replace(now, waiting=waits, settled=len(now.readings))
 
 
 def _looked_over(state: State) -> State:
     """The state with the places that wait, by looking at all of them."""
-    waits = waiting_places(state)
-    return msgspec.structs.replace(
-        state, waiting=waits, open_from=waiting.first(waits, len(state.scope.route))
-    )
+    return msgspec.structs.replace(state, waiting=waiting_places(state))
 
 
 def _arrivals(state: State, entry: Entry) -> dict[str | None, Arrival]:
@@ -354,15 +345,14 @@ def _taken(state: State, seq: int, at_us: int, stint: int, place: Position, sent
     mm = sent_mm_or_zero(sent)
     at_20c_mm = _size_mm(state, run, stint, mm, state.rules)
     taken = PartReading(seq, at_us, run, stint, place, sent, mm, at_20c_mm)
-    waits = _without_waiting(state, place)
+    standing = state.standing.set(place, taken)
     return msgspec.structs.replace(
         state,
         readings=state.readings.added(taken),
-        standing=state.standing.set(place, taken),
+        standing=standing,
         by_journal=_with(state, taken),
         drops_in_row=0,
-        waiting=waits,
-        open_from=_open_from(state, waits),
+        waiting=_with_answer(state, place, standing, state.skips),
         is_as_run=state.is_as_run and _is_of_running(state, stint) and _is_last(state, seq),
     )
 
@@ -380,29 +370,42 @@ def _is_last(state: State, line: int) -> bool:
     return all(not log or log[-1].seq < line for log in (state.readings, state.judged))
 
 
-def _without_waiting(state: State, place: Position) -> int:
-    """The places that wait, without this one."""
+def _with_answer(
+    state: State,
+    place: Position,
+    standing: Map[Position, PartReading],
+    skips: Map[Position, int],
+) -> Waiting:
+    """The places that wait, without one that was read or skipped."""
     index = state.scope.index.get(place)
-    return state.waiting if index is None else waiting.without_place(state.waiting, index)
+    if index is None:
+        return state.waiting
+    waits = state.waiting.without_again(index)
+    if index != waits.unread_from:
+        return waits
+    return Waiting(first_unread(state.scope.route, standing, skips, index), waits.again)
 
 
-def _open_from(state: State, waits: int) -> int:
-    """The first of the places that wait; not looked for where they are the same as before."""
-    if waits is state.waiting:
-        return state.open_from
-    return waiting.first(waits, len(state.scope.route))
+def _with_question(state: State, place: Position, *, is_skipped: bool) -> Waiting:
+    """The places that wait, with one that has lost its reading, or that is not skipped any more."""
+    index = state.scope.index.get(place)
+    if index is None:
+        return state.waiting
+    waits = state.waiting.without_again(index)
+    is_behind = index >= waits.unread_from
+    return waits if is_behind or is_skipped else waits.with_again(index)
 
 
 def _skipped(state: State, place: Position, line: int) -> State:
-    # One that stands there says itself whether the place waits.
-    waits = state.waiting if place in state.standing else _without_waiting(state, place)
+    skips = state.skips.set(place, line)
+    # A reading that stands there says itself whether the place waits.
+    is_read = place in state.standing
     return msgspec.structs.replace(
         state,
-        skips=state.skips.set(place, line),
+        skips=skips,
         skip_lines=state.skip_lines.set(line, place),
         drops_in_row=0,
-        waiting=waits,
-        open_from=_open_from(state, waits),
+        waiting=state.waiting if is_read else _with_answer(state, place, state.standing, skips),
     )
 
 
@@ -497,31 +500,25 @@ def _voided(state: State, event: Voided, seq: int) -> State:
     place = state.skip_lines.get(line)
     if place is not None and state.skips.get(place) == line:
         skips = state.skips.delete(place)
-        waits = state.waiting if place in state.standing else _with_waiting(state, place)
-        return _opened_again(state, waits, voided=voided, skips=skips)
+        is_read = place in state.standing
+        return msgspec.structs.replace(
+            state,
+            voided=voided,
+            check=None,
+            skips=skips,
+            waiting=state.waiting if is_read else _with_question(state, place, is_skipped=False),
+        )
     taken = reading_of(state, line)
     if taken is None or state.standing.get(taken.position) is not taken:
         return msgspec.structs.replace(state, voided=voided, check=None)
     place = taken.position
-    is_skipped = place in state.skips
-    return _opened_again(
+    return msgspec.structs.replace(
         state,
-        _without_waiting(state, place) if is_skipped else _with_waiting(state, place),
         voided=voided,
+        check=None,
         standing=state.standing.delete(place),
         by_journal=_without(state.by_journal, taken),
-    )
-
-
-def _with_waiting(state: State, place: Position) -> int:
-    """The places that wait, with this one if it is on the route."""
-    index = state.scope.index.get(place)
-    return state.waiting if index is None else waiting.with_place(state.waiting, index)
-
-
-def _opened_again(state: State, waits: int, **changes: object) -> State:
-    return msgspec.structs.replace(
-        state, check=None, waiting=waits, open_from=_open_from(state, waits), **changes
+        waiting=_with_question(state, place, is_skipped=place in state.skips),
     )
 
 

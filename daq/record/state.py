@@ -5,7 +5,7 @@ What can be derived is a function of the state: status, the next position, each 
 
 import re
 from bisect import bisect_right
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from decimal import Decimal
 from enum import StrEnum
 from functools import lru_cache
@@ -19,7 +19,6 @@ from daq.errors import Refused
 from daq.lengths import MM_PER, Length, Position, parse_length, to_mm
 from daq.plan.plan import Plan
 from daq.plan.scope import Scope, planned
-from daq.record import waiting
 from daq.record.environment import Environment
 from daq.record.events import (
     RULES,
@@ -33,6 +32,7 @@ from daq.record.events import (
 )
 from daq.record.log import Log
 from daq.record.standing import JournalReadings, PartReading
+from daq.record.waiting import Waiting, bits
 
 MOST_DIGITS = 6
 """Of an angle or a repeat as the operator writes it."""
@@ -133,11 +133,10 @@ class State(msgspec.Struct, frozen=True, kw_only=True):
     until a session is closed under another. `run_rules`: that of the program that made the run
     under way, which judges its checks.
 
-    So that no line needs all places to be looked at: `waiting` has a bit for each place of the
-    route that waits for a reading (see `daq.record.waiting`), `open_from` is the first of them.
-    Before `settled` no reading changes its fate any more, if `is_as_run`: readings and checks came
-    in the running stint and in the order of their lines, as every run writes them. `skip_lines` has
-    the place that a line left out.
+    So that no line needs all places to be looked at: `waiting` has the places of the route that
+    wait for a reading. Before `settled` no reading changes its fate any more, if `is_as_run`:
+    readings and checks came in the running stint and in the order of their lines, as every run
+    writes them. `skip_lines` has the place that a line left out.
     """
 
     opened: Opened
@@ -172,8 +171,7 @@ class State(msgspec.Struct, frozen=True, kw_only=True):
     link_lost: bool = False
     despite: Log[str] = Log()
     closed: Closed | None = None
-    open_from: int = 0
-    waiting: int = 0
+    waiting: Waiting = Waiting()
     settled: int = 0
     is_as_run: bool = True
     rules: int = RULES
@@ -318,14 +316,35 @@ def is_served(state: State, position: Position) -> bool:
 
 def next_position(state: State) -> Position | None:
     """The first place on the route that has no reading, or only a tainted one; None: all done."""
-    route, index = state.scope.route, state.open_from
+    route, index = state.scope.route, state.waiting.first
     return route[index] if index < len(route) else None
 
 
-def waiting_places(state: State) -> int:
+def first_unread(
+    route: Sequence[Position],
+    standing: Map[Position, PartReading],
+    skips: Map[Position, int],
+    start: int = 0,
+) -> int:
+    """Where on a route, from `start` on, the first place is that has no reading and is not skipped;
+    the length of the route if there is none.
+    """
+    for index in range(start, len(route)):
+        place = route[index]
+        if place not in standing and place not in skips:
+            return index
+    return len(route)
+
+
+def waiting_places(state: State) -> Waiting:
     """The places of the route that wait, by looking at all of them."""
     proofs, route = _proofs(state), state.scope.route
-    return waiting.of(_waits(state, place, proofs) for place in route)
+    unread_from = first_unread(route, state.standing, state.skips)
+    again = (
+        (index < unread_from or place in state.standing) and _waits(state, place, proofs)
+        for index, place in enumerate(route)
+    )
+    return Waiting(unread_from, bits(again))
 
 
 def is_part_done(state: State) -> bool:

@@ -1,33 +1,44 @@
-"""The places of a route that wait for a reading: a whole number with a bit for each, the first
-place's bit the lowest. Pure.
+"""The places of a route that wait for a reading. Pure.
 
-One number is copied for each reading where a set would be, and its lowest bit is found at once.
+A run reads its places in their order, so what waits is what lies behind the last one read, and a
+few places before that which opened again. These are the bits of one number, the first place's the
+lowest: it is copied for each reading where a set would be, and its lowest bit is found at once.
 """
 
 from collections.abc import Iterable
 
-
-def every(many: int) -> int:
-    """A route of so many places, all of which wait."""
-    return (1 << many) - 1
+import msgspec
 
 
-def of(is_waiting: Iterable[bool]) -> int:
-    """A route by its places, the first one first."""
-    digits = "".join("1" if waits else "0" for waits in is_waiting)
+class Waiting(msgspec.Struct, frozen=True, gc=False):
+    """The first place without a reading that is not skipped either is `unread_from`, the length of
+    the route if there is none. It waits, and so does each of its kind behind it. `again` has a bit
+    for every other place that waits: one that opened again before it, or whose reading is lost.
+    """
+
+    unread_from: int = 0
+    again: int = 0
+
+    @property
+    def first(self) -> int:
+        """Where the first place that waits is; the length of the route if none does."""
+        again = self.again
+        if not again:
+            return self.unread_from
+        return min((again & -again).bit_length() - 1, self.unread_from)
+
+    def with_again(self, index: int) -> "Waiting":
+        """The place at `index` waits again."""
+        return Waiting(self.unread_from, self.again | 1 << index)
+
+    def without_again(self, index: int) -> "Waiting":
+        """The place at `index` does not wait again, or as one of those without a reading."""
+        if not self.again >> index & 1:
+            return self
+        return Waiting(self.unread_from, self.again ^ 1 << index)
+
+
+def bits(are_set: Iterable[bool]) -> int:
+    """A number by its bits, the lowest first."""
+    digits = "".join("1" if is_set else "0" for is_set in are_set)
     return int(digits[::-1] or "0", 2)
-
-
-def with_place(waiting: int, index: int) -> int:
-    """The place at `index` waits too."""
-    return waiting | 1 << index
-
-
-def without_place(waiting: int, index: int) -> int:
-    """The place at `index` does not wait."""
-    return waiting & ~(1 << index) if waiting >> index & 1 else waiting
-
-
-def first(waiting: int, many: int) -> int:
-    """Where the first one is that waits, of `many` places; `many` if none does."""
-    return (waiting & -waiting).bit_length() - 1 if waiting else many
