@@ -39,6 +39,8 @@ EVENTS = 100_000
 BOUND = 4
 _BEGAN_US = utc_micros("2026-11-25T08:00:00.000000Z")
 _SECOND_US = 1_000_000
+_STEP_US = 100_000
+"""Between two lines: the whole session lies within the time that a check holds for."""
 _CHECK = "59.970"
 
 
@@ -108,7 +110,7 @@ def entries_of(shape: Shape) -> list[Entry]:
     at_us = state.last_us
     for place in state.scope.route:
         for event in shape.at(len(lines) + 1, place):
-            at_us += _SECOND_US
+            at_us += _STEP_US
             lines.append(Entry(len(lines) + 1, at_us, event))
     state, more = _checked(replay_entries(lines, Path("bench")))
     assert state.closed is not None

@@ -85,10 +85,9 @@ def csv_bytes(table: Table, dialect: Dialect = PLAIN) -> bytes:
     buffer = io.StringIO(newline="")
     writer = csv.writer(buffer, delimiter=dialect.delimiter, lineterminator="\r\n")
     writer.writerow(table.names)
-    if table.rows:
-        columns = zip(table.columns, zip(*table.rows, strict=True), strict=True)
-        shown = [_column(column.kind, cells, dialect) for column, cells in columns]
-        writer.writerows(zip(*shown, strict=True))
+    columns = zip(table.columns, table.cells, strict=True)
+    shown = [_column(column.kind, cells, dialect) for column, cells in columns]
+    writer.writerows(zip(*shown, strict=True))
     mark = codecs.BOM_UTF8 if dialect.has_mark else b""
     return mark + buffer.getvalue().encode("utf-8")
 

@@ -66,7 +66,10 @@ def load(session: str | Path, *, exact: bool = False) -> Session:
     state, scanned = whole(Path(session))
     basis = basis_of(state, scanned.entries, scanned.chain)
     found = every_table(basis)
-    frames = {name: frame(table, table.rows, exact=exact) for name, table in found.items()}
+    frames = {
+        name: typed_frame(table, dict(zip(table.names, table.cells, strict=True)), exact=exact)
+        for name, table in found.items()
+    }
     return Session(**frames, verdict=basis.verdict, reasons=basis.reasons)
 
 

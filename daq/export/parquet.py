@@ -4,6 +4,7 @@ The only module that knows pyarrow, which it loads when called.
 """
 
 import io
+from collections.abc import Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
@@ -37,7 +38,7 @@ def parquet_bytes(table: Table, notes: dict[str, str]) -> bytes:
     except ImportError as error:
         raise UsageError(NEEDS.format(what="Parquet", library="pyarrow"), "--format") from error
     fields, arrays = [], []
-    columns = list(zip(*table.rows, strict=True)) or [()] * len(table.columns)
+    columns = table.cells
     for column, cells in zip(table.columns, columns, strict=True):
         array = _array(pa, column, cells)
         arrays.append(array)
@@ -60,7 +61,7 @@ def _told(column: Column) -> dict[str, str]:
     return told | ({"unit": unit.ucum, "unit_uri": unit.qudt} if unit else {})
 
 
-def _array(pa: Any, column: Column, cells: tuple[str, ...]) -> "pa.Array":
+def _array(pa: Any, column: Column, cells: Sequence[str]) -> "pa.Array":
     values = [value_of(column.kind, cell) for cell in cells]
     if column.kind in WITH_DECIMALS:
         return _decimals(pa, [each for each in values if isinstance(each, Decimal)], values)

@@ -1,8 +1,6 @@
 """The tables of a session: rows of text, with what every column holds. Pure."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from itertools import repeat
-from operator import itemgetter
+from collections.abc import Callable, Mapping, Sequence
 from typing import cast
 
 import msgspec
@@ -10,6 +8,7 @@ import msgspec
 from daq.evaluation.verdict import OPEN
 from daq.export.basis import Basis
 from daq.export.column import SEPARATOR, Column, ColumnKind, joined
+from daq.export.column_rows import ColumnRows, columns_of_rows
 from daq.export.columns import columns_of, has_groups
 from daq.export.keys import TableKeys, keys_among
 from daq.export.rows import Rows, check_rows, group_rows, journal_rows, judgement_rows, reading_rows
@@ -27,7 +26,7 @@ class Table(msgspec.Struct, frozen=True):
 
     name: str
     columns: tuple[Column, ...]
-    rows: tuple[tuple[str, ...], ...]
+    rows: Sequence[tuple[str, ...]]
     keys: TableKeys | None = None
 
     @property
@@ -35,6 +34,11 @@ class Table(msgspec.Struct, frozen=True):
         """The columns that are not said to be filled in every row; none where nothing is said."""
         required = self.keys.required if self.keys else self.names
         return frozenset(self.names).difference(required)
+
+    @property
+    def cells(self) -> Sequence[Sequence[str]]:
+        """The columns, each with its cell of every row."""
+        return columns_of_rows(self.rows, len(self.columns))
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -111,12 +115,17 @@ def _made(basis: Basis, rules: int, names: Sequence[str]) -> tuple[Table, ...]:
         Table(
             name,
             columns_by[name],
-            _texts(columns_by[name], ROWS[name](basis)),
+            _rows(columns_by[name], ROWS[name](basis)),
             _keys(name, columns_by[name], names) if rules >= RULE_SET_3 else None,
         )
         for name in names
     )
     return tuple(map(_whole_keys, found))
+
+
+def _rows(columns: Sequence[Column], found: Rows) -> ColumnRows:
+    """The rows as texts, of the columns of one rule set."""
+    return ColumnRows([_column(column, found) for column in columns])
 
 
 def _keys(name: str, columns: Sequence[Column], names: Sequence[str]) -> TableKeys:
@@ -130,22 +139,13 @@ def _whole_keys(table: Table) -> Table:
     keys = table.keys
     if keys is None:
         return table
-    places = {name: place for place, name in enumerate(table.names)}
-
-    def is_filled(name: str) -> bool:
-        return all(map(itemgetter(places[name]), table.rows))
-
-    foreign = tuple(key for key in keys.foreign if all(map(is_filled, key.columns)))
+    cells = dict(zip(table.names, table.cells, strict=True))
+    foreign = tuple(key for key in keys.foreign if all(all(cells[name]) for name in key.columns))
     return msgspec.structs.replace(table, keys=msgspec.structs.replace(keys, foreign=foreign))
 
 
-def _texts(columns: Sequence[Column], rows: Rows) -> tuple[tuple[str, ...], ...]:
-    """The rows as texts, of the columns of one rule set."""
-    cells = [_column(column, rows) for column in columns]
-    return tuple(zip(*cells, strict=True)) if rows.many else ()
-
-
-def _column(column: Column, rows: Rows) -> Iterable[str]:
+def _column(column: Column, rows: Rows) -> Sequence[str]:
+    """The texts of a column."""
     name = column.name
     if name in rows.own:
         own = rows.own[name]
@@ -155,7 +155,7 @@ def _column(column: Column, rows: Rows) -> Iterable[str]:
     if not rows.many:
         return ()
     cell = rows.same[name]
-    return repeat(cell if isinstance(cell, str) else _list(column, cell), rows.many)
+    return [cell if isinstance(cell, str) else _list(column, cell)] * rows.many
 
 
 def _list(column: Column, cell: tuple[str, ...]) -> str:

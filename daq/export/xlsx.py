@@ -100,9 +100,8 @@ def workbook(
     return buffer.getvalue()
 
 
-def _by_column(table: Table) -> Iterator[tuple[Any, tuple[str, ...]]]:
-    columns = list(zip(*table.rows, strict=True)) or [()] * len(table.columns)
-    return zip(table.columns, columns, strict=True)
+def _by_column(table: Table) -> Iterator[tuple[Any, Sequence[str]]]:
+    return zip(table.columns, table.cells, strict=True)
 
 
 def _value(kind: ColumnKind, cell: str) -> Value:
