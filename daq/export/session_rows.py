@@ -108,13 +108,20 @@ def note_rows(basis: Basis) -> Rows:
     return Rows(len(found), of_session(basis), own)
 
 
+class _Kept(msgspec.Struct, frozen=True):
+    """A reading that was held and counts: at which place, None for one of the stack."""
+
+    place: Position | None
+    sent: Sent
+
+
 class _Before:
     """What the lines before one have told: the readings by their lines, those that were doubted,
     the places left out, the gauge in use.
     """
 
     def __init__(self, gauge: str) -> None:
-        self.taken: dict[int, tuple[Position | None, Sent]] = {}
+        self.taken: dict[int, Read | CheckRead | _Kept] = {}
         self.held: dict[int, Held] = {}
         self.skipped: dict[int, Position] = {}
         self.gauge = gauge
@@ -129,9 +136,9 @@ def _asides(state: State, entries: Sequence[Entry]) -> Iterator[tuple[Cell, ...]
             case Noted() | Voided():  # the most rows are of these
                 yield _row(event, entry, before)
             case Read():
-                before.taken[entry.seq] = (event.place, event.sent)
+                before.taken[entry.seq] = event
             case CheckRead():
-                before.taken[entry.seq] = (None, event.sent)
+                before.taken[entry.seq] = event
             case Held():
                 before.held[entry.seq] = event
             case StintBegan():
@@ -172,7 +179,7 @@ def _told(event: _Aside, seq: int, before: _Before) -> tuple[Position | None, st
             return None, text, by or ("" if event.held else "program")
         case Kept(held=line, place=place, by=by):
             held = before.held[line]
-            before.taken[line] = before.taken[seq] = (place, held.sent)
+            before.taken[line] = before.taken[seq] = _Kept(place, held.sent)
             return place, f"{_size(held.sent)} though {_why(held)}", by
         case Skipped(place=place, reason=reason, by=by):
             before.skipped[seq] = place
@@ -195,8 +202,11 @@ def _taken_back(line: int, before: _Before) -> tuple[Position | None, str]:
     """The place of a line that was taken back, and what it held."""
     if line in before.skipped:
         return before.skipped[line], f"the skip of line {line}"
-    place, sent = before.taken.get(line, (None, None))
-    return place, f"{_size(sent)} of line {line}" if sent else f"line {line}"
+    taken = before.taken.get(line)
+    if taken is None:
+        return None, f"line {line}"
+    place = None if isinstance(taken, CheckRead) else taken.place
+    return place, f"{_size(taken.sent)} of line {line}"
 
 
 def _where(place: Position) -> tuple[str, str, str, str]:

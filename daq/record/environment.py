@@ -71,6 +71,8 @@ def at_20c(around: Environment, stack: str, mm: Decimal) -> Decimal:
     be corrected. A part whose temperature is not known is taken to be as warm as the reference; one
     whose temperature is given alone is corrected against a stack at 20 degrees.
     """
+    if around.part_c is None and around.stack_c is None and around.gauge_c is None:
+        return mm  # nothing was given
     against = reference(around, stack)
     part_c = around.part_c if around.part_c is not None else against.celsius
     if part_c is None:

@@ -3,7 +3,6 @@
 `evolve` never refuses: a record is a fact, and replay must not fail on a rule that changed since.
 """
 
-from decimal import Decimal
 from typing import assert_never
 
 import msgspec
@@ -98,7 +97,11 @@ def evolve(state: State, entry: Entry) -> State:
     told = msgspec.structs.replace(
         state, last_seq=entry.seq, last_us=entry.at_us, arrivals=arrivals
     )
-    return _settled(state, _fold(told, entry))
+    now = _fold(told, entry)
+    is_same = now.judged is state.judged and now.over_stints is state.over_stints
+    if is_same and now.scope is state.scope and now.is_as_run:
+        return now  # the usual case
+    return _settled(state, now)
 
 
 def _settled(state: State, now: State) -> State:
@@ -111,10 +114,10 @@ def _settled(state: State, now: State) -> State:
     is_judged = now.judged is not state.judged
     is_over = now.over_stints is not state.over_stints
     has_moved = now.standing is not state.standing or now.skips is not state.skips
-    if now.scope is not state.scope or (not now.is_as_run and (has_moved or is_judged or is_over)):
-        return _looked_over(now)
-    if not is_judged and not is_over:
+    if now.scope is state.scope and not (has_moved or is_judged or is_over):
         return now
+    if now.scope is not state.scope or not now.is_as_run:
+        return _looked_over(now)
     check = now.judged[-1].event if is_judged else None
     if check is not None and check.phase == "before":
         return now
@@ -140,8 +143,10 @@ def _arrivals(state: State, entry: Entry) -> dict[str | None, Arrival]:
     """
     held = state.held
     match entry.event:
-        case CheckRead(sent=sent) | Read(sent=sent):
+        case Read(sent=sent) | CheckRead(sent=sent):
             return _with_arrival(state, sent.channel, entry.at_us, 1, is_believed=True)
+        case Voided() | Noted() | Rejected():  # of the rest the commonest
+            return state.arrivals
         case Held(sent=sent):
             return _with_arrival(state, sent.channel, entry.at_us, 1, is_believed=False)
         case Dropped(count=count, channel=channel) if count > 1:
@@ -343,7 +348,7 @@ def _run(state: State) -> int:
 def _taken(state: State, seq: int, at_us: int, stint: int, place: Position, sent: Sent) -> State:
     run = _run(state)
     mm = sent_mm_or_zero(sent)
-    at_20c_mm = _size_mm(state, run, stint, mm, state.rules)
+    at_20c_mm = size_mm(state.rules, state.environments[run], _stack(state, stint), mm)
     taken = PartReading(seq, at_us, run, stint, place, sent, mm, at_20c_mm)
     standing = state.standing.set(place, taken)
     return msgspec.structs.replace(
@@ -383,7 +388,7 @@ def _with_answer(
     waits = state.waiting.without_again(index)
     if index != waits.unread_from:
         return waits
-    return Waiting(first_unread(state.scope.route, standing, skips, index), waits.again)
+    return Waiting(first_unread(state.scope.route, standing, skips, index + 1), waits.again)
 
 
 def _with_question(state: State, place: Position, *, is_skipped: bool) -> Waiting:
@@ -417,7 +422,8 @@ def judged_by(state: State, rules: int) -> State:
         return state
 
     def sized(taken: PartReading) -> PartReading:
-        size = _size_mm(state, taken.run, taken.stint, taken.mm, rules)
+        around, stack = state.environments[taken.run], _stack(state, taken.stint)
+        size = size_mm(rules, around, stack, taken.mm)
         return msgspec.structs.replace(taken, at_20c_mm=size)
 
     found = {taken.seq: sized(taken) for taken in state.readings}
@@ -437,11 +443,12 @@ def judged_by(state: State, rules: int) -> State:
     )
 
 
-def _size_mm(state: State, run: int, number: int, mm: Decimal, rules: int) -> Decimal:
-    """The size that is judged, of a reading in stint `number`."""
-    stints = state.stints
-    stack = stints[number - 1].stack if 0 < number <= len(stints) else ""
-    return size_mm(rules, state.environments[run], stack, mm)
+def _stack(state: State, number: int) -> str:
+    """The stack of a stint; none if there is no stint of that number."""
+    running, stints = state.stint, state.stints
+    if running is not None and running.event.stint == number:
+        return running.event.stack
+    return stints[number - 1].stack if 0 < number <= len(stints) else ""
 
 
 def _with(state: State, taken: PartReading) -> Map[str, JournalReadings]:

@@ -218,6 +218,10 @@ def sent_mm_or_zero(sent: Sent) -> Decimal:
 
 def status(state: State) -> Status:
     """Where the session stands."""
+    return _status(state, next_position(state))
+
+
+def _status(state: State, following: Position | None) -> Status:
     if state.closed is not None:
         return Status.CLOSED
     if state.held is not None:
@@ -227,7 +231,6 @@ def status(state: State) -> Status:
         return Status.OVER
     if stint.before is None:
         return Status.WAITING
-    following = next_position(state)
     if state.ending or following is None or not is_served(state, following):
         return Status.CLOSING
     return Status.CHECKING if state.is_check_asked else Status.MEASURING
@@ -273,9 +276,10 @@ def target(state: State) -> Position | str | None:
     """
     if state.held is not None:
         state = msgspec.structs.replace(state, held=None)
-    now = status(state)
+    following = next_position(state)
+    now = _status(state, following)
     if now is Status.MEASURING:
-        return next_position(state)
+        return following
     return None if now in (Status.OVER, Status.CLOSED) else STACK
 
 
