@@ -10,7 +10,7 @@ from typing import TypeAlias
 import msgspec
 
 from daq.equipment.gauge import TYPED_PORT
-from daq.evaluation.inputs import conditions_of, known
+from daq.evaluation.inputs import known
 from daq.export.basis import Basis
 from daq.export.column import SEPARATOR
 from daq.lengths import EXACT, mean_text, plain
@@ -58,12 +58,13 @@ def reading_rows(basis: Basis) -> Rows:
     group = {journal.name: journal.group for journal in state.plan.journals}
     opened, study, sizes = state.opened, state.plan.study, _sizes(state)
     found = standing_readings(state)
+    gauges = {stint: _gauge(state, stint) for stint in {taken.stint for taken in found}}
     sized = [sizes(taken) for taken in found]
     at = [taken.position for taken in found]
     sent = [taken.sent for taken in found]
     setups = [state.setups[taken.run] for taken in found]
     own: dict[str, Sequence[Cell]] = {
-        "gauge": [_gauge(state, taken.stint) for taken in found],
+        "gauge": [gauges[taken.stint] for taken in found],
         "journal": [each.journal for each in at],
         "group": [group[each.journal] for each in at],
         "station": [each.station for each in at],
@@ -250,24 +251,20 @@ def _estimates(state: State) -> Callable[[PartReading], tuple[str, str]]:
     stands as it was read.
     """
     about = known(state)
-    conditions = {
-        name: conditions_of(state, readings.journal, about)
-        for name, readings in state.by_journal.items()
-    }
 
-    # A journal's readings are few different numbers, so most sums are done already.
-    made: dict[tuple[int, str, str], tuple[str, str]] = {}
+    # Readings are few different numbers, so most sums are done already.
+    made: dict[tuple[int, int, int, str, str], tuple[str, str]] = {}
 
     def estimate(taken: PartReading) -> tuple[str, str]:
-        readings = state.by_journal.get(taken.position.journal)
-        if readings is None or not is_place_of(readings.journal, taken.position):
+        position, sent = taken.position, taken.sent
+        readings = state.by_journal.get(position.journal)
+        if readings is None or not is_place_of(readings.journal, position):
             return plain(taken.mm), ""
-        under = conditions[taken.position.journal](taken)  # one record a bracket of checks
-        of = id(under), taken.sent.value, taken.sent.unit
+        of = taken.stint, taken.run, about.bracket(taken), sent.value, sent.unit
         cells = made.get(of)
         if cells is None:
             read_mm = Fraction(taken.mm)
-            found = under.estimate(read_mm)
+            found = about.conditions(state, taken).estimate(read_mm)
             cells = made[of] = mean_text(found), mean_text(read_mm - found)
         return cells
 

@@ -11,7 +11,15 @@ from daq.export.column import SEPARATOR, Column, ColumnKind, joined
 from daq.export.column_rows import ColumnRows, columns_of_rows
 from daq.export.columns import columns_of, has_groups
 from daq.export.keys import TableKeys, keys_among
-from daq.export.rows import Rows, check_rows, group_rows, journal_rows, judgement_rows, reading_rows
+from daq.export.rows import (
+    Cell,
+    Rows,
+    check_rows,
+    group_rows,
+    journal_rows,
+    judgement_rows,
+    reading_rows,
+)
 from daq.export.session_rows import note_rows, session_rows, step_rows
 from daq.record.events import RULES, Entry
 from daq.record.rule_sets import RULE_SET_3
@@ -151,12 +159,14 @@ def _column(column: Column, rows: Rows) -> Sequence[str]:
         own = rows.own[name]
         if set(map(type, own)) <= {str}:
             return cast(Sequence[str], own)
-        return [cell if isinstance(cell, str) else _list(column, cell) for cell in own]
+        texts = {cell: _text(column, cell) for cell in set(own)}
+        return [texts[cell] for cell in own]
     if not rows.many:
         return ()
-    cell = rows.same[name]
-    return [cell if isinstance(cell, str) else _list(column, cell)] * rows.many
+    return [_text(column, rows.same[name])] * rows.many
 
 
-def _list(column: Column, cell: tuple[str, ...]) -> str:
+def _text(column: Column, cell: Cell) -> str:
+    if isinstance(cell, str):
+        return cell
     return joined(cell) if column.kind is ColumnKind.LIST else SEPARATOR.join(cell)
