@@ -9,6 +9,9 @@ the same bytes: SHA-256, msgspec, csv, and nothing is kept of a line. Processor 
 
 import csv
 import io
+import resource
+import subprocess
+import sys
 import time
 from collections.abc import Callable, Iterator, Sequence
 from decimal import Decimal
@@ -20,6 +23,7 @@ import msgspec
 from bench.crank_sessions import Job, opened
 from bench.ratio import Row, interleaved, timed_row
 from bench.shop import ANGLES_DEG
+from bench.startup import ROOT
 from daq.export.csv_files import files_of, write_files
 from daq.lengths import Position
 from daq.record.advance import Advance
@@ -28,6 +32,7 @@ from daq.record.evolve import begin
 from daq.record.state import State, status
 from daq.rules.commands import TakeReading
 from daq.rules.decide import decide, settle
+from daq.services.verify import unlike_files
 from daq.storage.chain import START, TAIL_BYTES, sealed
 from daq.storage.ledger import LEDGER
 from daq.storage.ledger_codec import body_of
@@ -142,6 +147,27 @@ def write_ledger(folder: Path, entries: Sequence[Entry]) -> Path:
     return folder
 
 
+def memory_words(folder: Path) -> str:
+    """How much memory the export of 100,000 events takes, told for RESULTS.md."""
+    name, shape = next(iter(SHAPES.items()))
+    ledger = write_ledger(folder / "memory", entries_of(shape))
+    command = [sys.executable, "-m", "bench.export", str(ledger)]
+    ran = subprocess.run(command, cwd=ROOT, check=True, capture_output=True, text=True)
+    grown = int(ran.stdout)
+    size = (ledger / LEDGER).stat().st_size
+    return (
+        f"{grown / 1e6:.0f} MB at most, {grown / EVENTS:.0f} bytes an event, for a ledger of "
+        f"{size / 1e6:.0f} MB ({name})"
+    )
+
+
+def _grown(folder: Path) -> int:
+    """By how many bytes an export lets this process grow, at most."""
+    before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    export(folder)
+    return (resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before) * 1024
+
+
 # Programs -----------------------------------------------------------------------------------------
 
 
@@ -167,7 +193,9 @@ def bare(folder: Path) -> str:
 def export(folder: Path) -> None:
     """As `jbridge export` does it."""
     state, found = whole(folder)
-    write_files(folder, files_of(state, found))
+    files = files_of(state, found)
+    unlike_files(folder, files)  # of those that lie there, told before they are written again
+    write_files(folder, files)
 
 
 def _ms(program: Callable[[Path], object], folder: Path) -> float:
@@ -197,3 +225,7 @@ def _row(name: str, ledger: Path, rounds: int) -> Row:
         times["bare"],
         "ms",
     )
+
+
+if __name__ == "__main__":
+    print(_grown(Path(sys.argv[1])))

@@ -14,6 +14,7 @@ from bench import (
     counts,
     decision,
     design_table,
+    export,
     idle,
     ingest,
     many,
@@ -47,6 +48,7 @@ def timed(folder: Path, rounds: int) -> list[Row]:
         *reevaluate.measure(rounds),
         *sounds.measure(_new(folder, "sounds"), rounds),
         *tables.measure(_new(folder, "tables"), rounds),
+        *export.measure(_new(folder, "export"), rounds),
     ]
 
 
@@ -166,6 +168,9 @@ def _measure(folder: Path, options: argparse.Namespace) -> int:
     about = machine(folder)
     load = f"{before:.2f} before, {os.getloadavg()[0]:.2f} after"
     about.append(("load average, last minute", load))
+    about.append(
+        ("memory of an export of 100,000 events", export.memory_words(_new(folder, "memory")))
+    )
     decided = decision.simulated(options.cranks, decision.SEED)
     rows = [*runs[-1], *rows, *decision.goals(decided.found)]
     text = document(about, rows, runs, options.rounds, options.note, taught, decided)

@@ -1,6 +1,6 @@
 """Is a session what its ledger says? Integrity, order, judgements again. Changes nothing."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from itertools import pairwise
 from pathlib import Path
 
@@ -263,12 +263,22 @@ def unlike_tables(folder: Path, state: State, found: Scan) -> list[str]:
     """The names of the tables and their metadata beside a ledger that are not what it gives, byte
     for byte; none where none were written. A table that such a session does not have is not missed.
     """
-    if state.closed is None or not any((folder / name).exists() for name in WRITTEN):
+    if state.closed is None or not _is_written(folder):
         return []
-    files = files_of(state, found)
+    return unlike_files(folder, files_of(state, found))
+
+
+def unlike_files(folder: Path, files: Mapping[str, bytes]) -> list[str]:
+    """As `unlike_tables`, by the files that a closed session gives."""
+    if not _is_written(folder):
+        return []
     if not (folder / METADATA).exists():  # it comes last: the others were being written
         files = {name: data for name, data in files.items() if (folder / name).exists()}
     return [name for name, data in files.items() if not _is_same(folder / name, data)]
+
+
+def _is_written(folder: Path) -> bool:
+    return any((folder / name).exists() for name in WRITTEN)
 
 
 def _is_same(path: Path, data: bytes) -> bool:

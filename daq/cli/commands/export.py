@@ -154,14 +154,14 @@ def _made(
     from daq.cli.views.ended import ended
     from daq.export.csv_files import files_of, write_files
     from daq.services.export_to import export_to
-    from daq.services.verify import unlike_tables
+    from daq.services.verify import unlike_files
     from daq.storage.ledger import held
 
     if wanted.to is not None:
         return export_to(state, found, wanted, answer_texts(ended(state, shown_in(context))))
     files = files_of(state, found)
     with held(folder):
-        unlike = unlike_tables(folder, state, found)
+        unlike = unlike_files(folder, files)
         write_files(folder, files)
     if unlike:
         said = f"Note: written again, as they were not what the record gives: {', '.join(unlike)}"
