@@ -9,7 +9,6 @@ the same bytes: SHA-256, msgspec, csv, and nothing is kept of a line. Processor 
 
 import csv
 import io
-import resource
 import subprocess
 import sys
 import time
@@ -163,9 +162,18 @@ def memory_words(folder: Path) -> str:
 
 def _grown(folder: Path) -> int:
     """By how many bytes an export lets this process grow, at most."""
-    before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    before = _most_bytes()
     export(folder)
-    return (resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before) * 1024
+    return _most_bytes() - before
+
+
+def _most_bytes() -> int:
+    """The most memory that this process has had. `getrusage` has that of the process before it too,
+    from which it was forked.
+    """
+    lines = Path("/proc/self/status").read_text(encoding="ascii").splitlines()
+    (kib,) = (line.split()[1] for line in lines if line.startswith("VmHWM:"))
+    return int(kib) * 1024
 
 
 # Programs -----------------------------------------------------------------------------------------
