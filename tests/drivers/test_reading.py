@@ -1,10 +1,11 @@
 """Moments, escaped bytes and plain numbers."""
 
-from datetime import UTC, datetime
+import re
+from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from drivers.reading import Instant, Reading, Reject, escaped, plain, utc_day, utc_micros, utc_text
@@ -33,6 +34,34 @@ def test_every_moment_comes_back(micros: int) -> None:
     text = utc_text(micros)
     assert utc_micros(text) == micros
     assert datetime.fromisoformat(text).astimezone(UTC).microsecond == micros % 1_000_000
+
+
+@given(st.integers(0, YEAR_9999_US), st.integers(0, 26), st.characters(codec="utf-8"))
+@example(0, 17, "6")  # a second of 60 and more
+@example(0, 5, "9")  # no such month
+@example(0, 18, "\u0663")  # a digit of another script
+def test_a_moment_with_one_other_character_is_read_as_its_form_says(
+    micros: int, at: int, char: str
+) -> None:
+    """The form, and what a day and a time of day are, by another way of reading them."""
+    text = utc_text(micros)
+    changed = text[:at] + char + text[at + 1 :]
+    try:
+        wanted = _by_strptime(changed)
+    except ValueError:
+        with pytest.raises(ValueError, match=r"\S"):
+            utc_micros(changed)
+    else:
+        assert utc_micros(changed) == wanted
+
+
+def _by_strptime(text: str) -> int:
+    if not re.fullmatch(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{6}Z", text, re.ASCII):
+        raise ValueError(text)
+    if text[17] > "5":
+        raise ValueError(text)  # strptime takes a leap second
+    moment = datetime.strptime(text, "%Y-%m-%dT%H:%M:%S.%fZ").replace(tzinfo=UTC)
+    return (moment - datetime(1970, 1, 1, tzinfo=UTC)) // timedelta(microseconds=1)
 
 
 @pytest.mark.parametrize(

@@ -5,7 +5,9 @@ words of the operator's, and the names below. `PLAN: ` before it names another p
 """
 
 import random
+from collections.abc import Iterator
 from decimal import Decimal
+from itertools import pairwise
 from pathlib import Path
 
 from daq.errors import Refused
@@ -97,30 +99,35 @@ def _send(bench: Bench, sent: str) -> None:
 
 def random_ways(chance: random.Random) -> set[tuple[str, str]]:
     """The ways that one session of up to 40 moves went, from one status to another."""
+    names = [status(done.state).value for done in random_steps(chance)]
+    return {(before, after) for before, after in pairwise(names) if before != after}
+
+
+def random_steps(chance: random.Random) -> Iterator[Advance]:
+    """One session of up to 40 moves: how it began, and what each move that was taken came to."""
     plan, run = chance.choice([(ONE, setup()), (KEEPS, setup()), (PLAN, setup())])
     runs = [run, setup("usb-2")]
     if plan is PLAN:
         runs += [setup(only=("mains",)), setup(only=("rods",))]
-    state, now_us = _begun(plan, chance.choice(runs)), START_US
-    found: set[tuple[str, str]] = set()
+    begun, now_us = _begun(plan, chance.choice(runs)), START_US
+    yield begun
+    state = begun.state
     for _ in range(chance.randrange(4, 40)):
         now_us += chance.choice([SECOND_US] * 12 + [61 * MINUTE_US, 300 * MINUTE_US])
-        before = status(state)
         try:
             if state.closed is None and chance.random() < 0.05:
-                state = resume(state, chance.choice(runs), now_us).state
+                done = resume(state, chance.choice(runs), now_us)
             else:
-                state = decide(state, _any_command(state, now_us, chance), now_us).state
+                done = decide(state, _any_command(state, now_us, chance), now_us)
         except Refused:
             continue
-        if status(state) is not before:
-            found.add((before.value, status(state).value))
-    return found
+        yield done
+        state = done.state
 
 
-def _begun(plan: str, run: Setup) -> State:
+def _begun(plan: str, run: Setup) -> Advance:
     first = Entry(1, START_US, opened(plan, with_setup=run))
-    return settle(Advance(begin(first, "the plan"), START_US, (first,))).state
+    return settle(Advance(begin(first, "the plan"), START_US, (first,)))
 
 
 def _any_command(state: State, at_us: int, chance: random.Random) -> ask.Command:

@@ -25,6 +25,23 @@ def test_logs_made_one_from_another_are_as_tuples_would_be(steps: list[tuple[int
         assert (log == Log((*same, 1))) is (log == (*same, 1)) is False
 
 
+@given(st.sets(st.integers(0, 50)), st.integers(0, 50))
+def test_one_is_found_by_a_key_that_goes_up(keys: set[int], wanted: int) -> None:
+    log = Log([(key, str(key)) for key in sorted(keys)])
+    longer = log.added((51, "51"))  # shares the list, and is no part of the first
+    assert log.found(lambda item: item[0], wanted) == (
+        (wanted, str(wanted)) if wanted in keys else None
+    )
+    assert log.found(lambda item: item[0], 51) is None
+    assert longer.found(lambda item: item[0], 51) == (51, "51")
+
+
+def test_those_since_are_those_of_a_slice() -> None:
+    log = Log("abc")
+    log.added("d")
+    assert [log.since(start) for start in range(4)] == [["a", "b", "c"], ["b", "c"], ["c"], []]
+
+
 @pytest.mark.parametrize("index", [2, -3])
 def test_there_is_nothing_outside(index: int) -> None:
     log = Log("ab")
