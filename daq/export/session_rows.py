@@ -198,15 +198,15 @@ def _told(event: _Aside, seq: int, before: _Before) -> tuple[Position | None, st
             assert_never(event)
 
 
-def _taken_back(line: int, before: _Before) -> tuple[Position | None, str]:
+def _taken_back(target: int, before: _Before) -> tuple[Position | None, str]:
     """The place of a line that was taken back, and what it held."""
-    if line in before.skipped:
-        return before.skipped[line], f"the skip of line {line}"
-    taken = before.taken.get(line)
+    if target in before.skipped:
+        return before.skipped[target], f"the skip of line {target}"
+    taken = before.taken.get(target)
     if taken is None:
-        return None, f"line {line}"
+        return None, f"line {target}"
     place = None if isinstance(taken, CheckRead) else taken.place
-    return place, f"{_size(taken.sent)} of line {line}"
+    return place, f"{_size(taken.sent)} of line {target}"
 
 
 def _where(place: Position) -> tuple[str, str, str, str]:
