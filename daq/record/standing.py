@@ -4,6 +4,7 @@ What follows from one journal's readings alone is worked out once and kept besid
 thousands is judged again after each new reading, and only one journal has changed.
 """
 
+from bisect import insort
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
@@ -58,12 +59,14 @@ class PlaceRead(msgspec.Struct, frozen=True):
 
 class JournalReadings(msgspec.Struct, frozen=True, dict=True):
     """The standing readings of one journal by their places; at least one. `operators`: so many take
-    turns at each place, in a gauge study; else one.
+    turns at each place, in a gauge study; else one. `last`: the one that came last with those that
+    stood before it in route order, where that order was asked for then.
     """
 
     journal: JournalPlan
     standing: Map[Position, PartReading]
     operators: int = 1
+    last: tuple[PartReading, tuple[PartReading, ...]] | None = None
 
     @classmethod
     def of(
@@ -75,7 +78,9 @@ class JournalReadings(msgspec.Struct, frozen=True, dict=True):
     def added(self, taken: PartReading) -> "JournalReadings":
         """With one more; it takes the place of one that stood there."""
         standing = self.standing.set(taken.position, taken)
-        return JournalReadings(self.journal, standing, self.operators)
+        before = vars(self).get("taken")  # only if it was worked out: a fold needs no order
+        last = None if before is None else (taken, before)
+        return JournalReadings(self.journal, standing, self.operators, last)
 
     def without(self, gone: PartReading) -> "JournalReadings | None":
         """Without one of them; None if it was the last."""
@@ -91,7 +96,14 @@ class JournalReadings(msgspec.Struct, frozen=True, dict=True):
             at = each.position
             return station[at.station], angle[at.angle_deg], at.repeat
 
-        return tuple(sorted(self.standing.values(), key=order))
+        if self.last is None:
+            return tuple(sorted(self.standing.values(), key=order))
+        one, before = self.last
+        if order(one) > order(before[-1]):  # the usual case
+            return (*before, one)
+        found = [each for each in before if each.position != one.position]
+        insort(found, one, key=order)
+        return tuple(found)
 
     @cached_property
     def smallest(self) -> PartReading:

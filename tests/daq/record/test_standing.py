@@ -23,9 +23,11 @@ def test_readings_are_in_route_order_whatever_the_order_they_came_in() -> None:
     assert [each.position for each in taken] == PLACES
     random.Random(1).shuffle(taken)
     made = JournalReadings.of(plan, taken[:1])
+    asked = made
     for each in taken[1:]:
-        made = made.added(each)
-    assert made.taken == whole.taken
+        made, asked = made.added(each), asked.added(each)
+        assert set(asked.taken) == set(asked.standing.values())
+    assert made.taken == asked.taken == whole.taken
 
 
 def test_one_takes_the_place_of_the_one_that_stood_there() -> None:
@@ -34,6 +36,8 @@ def test_one_takes_the_place_of_the_one_that_stood_there() -> None:
     new = journal_readings(plan, {PLACES[0]: Decimal("59.981")})
     assert old is not None
     assert new is not None
+    assert old.added(new.taken[0]).taken == new.taken
+    assert len(old.taken) == 1  # now their order was asked for
     assert old.added(new.taken[0]).taken == new.taken
 
 
