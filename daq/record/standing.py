@@ -59,14 +59,12 @@ class PlaceRead(msgspec.Struct, frozen=True):
 
 class JournalReadings(msgspec.Struct, frozen=True, dict=True):
     """The standing readings of one journal by their places; at least one. `operators`: so many take
-    turns at each place, in a gauge study; else one. `last`: the one that came last with those that
-    stood before it in route order, where that order was asked for then.
+    turns at each place, in a gauge study; else one.
     """
 
     journal: JournalPlan
     standing: Map[Position, PartReading]
     operators: int = 1
-    last: tuple[PartReading, tuple[PartReading, ...]] | None = None
 
     @classmethod
     def of(
@@ -78,9 +76,25 @@ class JournalReadings(msgspec.Struct, frozen=True, dict=True):
     def added(self, taken: PartReading) -> "JournalReadings":
         """With one more; it takes the place of one that stood there."""
         standing = self.standing.set(taken.position, taken)
-        before = vars(self).get("taken")  # only if it was worked out: a fold needs no order
-        last = None if before is None else (taken, before)
-        return JournalReadings(self.journal, standing, self.operators, last)
+        made = JournalReadings(self.journal, standing, self.operators)
+        in_order = vars(self).get("taken")  # if somebody asked for it: a fold needs no order
+        if in_order is not None:
+            vars(made)["taken"] = self._in_order(in_order, taken)
+        return made
+
+    def _in_order(
+        self, found: tuple[PartReading, ...], one: PartReading
+    ) -> tuple[PartReading, ...]:
+        """Readings in route order with one more."""
+        if self._order(one) > self._order(found[-1]):  # the usual case
+            return (*found, one)
+        others = [each for each in found if each.position != one.position]
+        insort(others, one, key=self._order)
+        return tuple(others)
+
+    def _order(self, each: PartReading) -> tuple[int, int, int]:
+        journal, at = self.journal, each.position
+        return journal.station_order[at.station], journal.angle_order[at.angle_deg], at.repeat
 
     def without(self, gone: PartReading) -> "JournalReadings | None":
         """Without one of them; None if it was the last."""
@@ -90,20 +104,7 @@ class JournalReadings(msgspec.Struct, frozen=True, dict=True):
     @cached_property
     def taken(self) -> tuple[PartReading, ...]:
         """Them in route order."""
-        station, angle = self.journal.station_order, self.journal.angle_order
-
-        def order(each: PartReading) -> tuple[int, int, int]:
-            at = each.position
-            return station[at.station], angle[at.angle_deg], at.repeat
-
-        if self.last is None:
-            return tuple(sorted(self.standing.values(), key=order))
-        one, before = self.last
-        if order(one) > order(before[-1]):  # the usual case
-            return (*before, one)
-        found = [each for each in before if each.position != one.position]
-        insort(found, one, key=order)
-        return tuple(found)
+        return tuple(sorted(self.standing.values(), key=self._order))
 
     @cached_property
     def smallest(self) -> PartReading:
