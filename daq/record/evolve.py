@@ -166,7 +166,8 @@ def _with_arrival(
     state: State, channel: str | None, at_us: int, count: int, *, is_believed: bool
 ) -> dict[str | None, Arrival]:
     """With `count` readings of a channel, the last of which came at `at_us`."""
-    soon, last = soon_in_row(state, channel, at_us, count), state.arrivals.get(channel)
+    last = state.arrivals.get(channel)
+    soon = 0 if last is None else soon_in_row(state, channel, at_us, count)
     of = last.of if last is not None and soon and not is_believed else target(state)
     return state.arrivals | {channel: Arrival(at_us, of, soon)}
 

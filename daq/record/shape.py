@@ -163,11 +163,8 @@ def _unit(sent: Sent) -> str:
 
 
 def _sent(sent: Sent) -> str:
-    return (
-        _decimal("value", sent.value)
-        or _resolution(sent.resolution)
-        or _hex("raw_hex", sent.raw_hex)
-    )
+    value = "" if _DECIMAL.fullmatch(sent.value) else _decimal("value", sent.value)
+    return value or _resolution(sent.resolution) or _hex("raw_hex", sent.raw_hex)
 
 
 @lru_cache(maxsize=64)
@@ -199,6 +196,8 @@ def _step(text: str) -> str:
 
 
 def _place(place: Position) -> str:
+    if 0 <= place.angle_deg <= MOST_WHOLE and 0 <= place.repeat <= MOST_WHOLE:
+        return ""
     return _whole("angle_deg", place.angle_deg) or _whole("repeat", place.repeat)
 
 
