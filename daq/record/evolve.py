@@ -371,9 +371,9 @@ def _is_of_running(state: State, number: int) -> bool:
 
 def _is_last(state: State, line: int) -> bool:
     """No reading of the part and no judgement stands behind this line, so far."""
-    if line == state.last_seq:
-        return True
-    return all(not log or log[-1].seq < line for log in (state.readings, state.judged))
+    return line == state.last_seq or all(
+        not log or log[-1].seq < line for log in (state.readings, state.judged)
+    )
 
 
 def _with_answer(
@@ -383,10 +383,11 @@ def _with_answer(
     skips: Map[Position, int],
 ) -> Waiting:
     """The places that wait, without one that was read or skipped."""
-    index = state.scope.index.get(place)
+    index, waits = state.scope.index.get(place), state.waiting
     if index is None:
-        return state.waiting
-    waits = state.waiting.without_again(index)
+        return waits
+    if waits.again:
+        waits = waits.without_again(index)
     if index != waits.unread_from:
         return waits
     return Waiting(first_unread(state.scope.route, standing, skips, index + 1), waits.again)

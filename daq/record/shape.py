@@ -63,8 +63,11 @@ def shape_fault(event: AnyEvent) -> str:
 def reference_fault(state: State, event: AnyEvent) -> str:
     """What a record speaks of that is not there before it, "" for nothing."""
     match event:  # the commonest kinds first
-        case Read():
-            return _unknown_place(state, event.place) or _unknown_stint(state, event.stint)
+        case Read(place=place, stint=stint):
+            running = state.stint
+            if running is None or stint != running.event.stint:
+                return _unknown_place(state, place) or _unknown_stint(state, stint)
+            return "" if place.journal in state.plan.by_name else _unknown_place(state, place)
         case Voided() | Noted() | Rejected():
             return ""
         case CheckRead() | CheckJudged() | Held() | Zeroed():

@@ -117,6 +117,8 @@ class Arrival(msgspec.Struct, frozen=True, gc=False):
 Proofs: TypeAlias = Mapping[int, tuple[list[int], list[bool]]]
 """The lines of checks by stint, and whether each passed."""
 
+_ZERO = Decimal(0)
+
 STACK = "the stack"
 """What is asked for in a check, in words."""
 
@@ -213,7 +215,7 @@ def step_mm(state: State, taken: PartReading | StackReading) -> Decimal:
 
 def sent_mm_or_zero(sent: Sent) -> Decimal:
     """A sent value in mm; a unit that is no length counts as zero and so fails any check."""
-    return sent_mm(sent) or Decimal(0)
+    return _mm_of(sent.value, sent.unit) or _ZERO
 
 
 def status(state: State) -> Status:

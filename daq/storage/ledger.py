@@ -75,20 +75,31 @@ def _bytes(folder: Path) -> bytes:
 def scan_bytes(data: bytes, folder: Path) -> Scan:
     """As `scan`, of bytes at hand."""
     *lines, last = data.split(b"\n")
-    chain, entries = START, []
-    for number, line in enumerate(lines, 1):
-        digest = unsealed(line, chain)
-        if digest is None:
-            raise LedgerDamaged(folder, number, "does not carry the digest that its bytes give")
-        chain = digest
-        entries.append(_entry(line, number, folder))
+    chain, number = START, 0
+    entries: list[Entry] = []
+    try:
+        for number, line in enumerate(lines, 1):
+            digest = unsealed(line, chain)
+            if digest is None:
+                raise LedgerDamaged(folder, number, "does not carry the digest that its bytes give")
+            chain = digest
+            if number == 1:
+                _check_format(line, folder)
+            entries.append(entry_of(line))
+    except ValueError as error:
+        raise _no_record(number, folder, error) from error
     digest, number = unsealed(last, chain), len(lines) + 1
     if digest is None and unsealed(last[:-1], chain) is not None:
         raise LedgerDamaged(folder, number, "ends in a byte that is not its line feed")
     end = ending(data, last, is_whole=digest is not None)
     if digest is not None:
         chain = digest
-        entries.append(_entry(last, number, folder))
+        if number == 1:
+            _check_format(last, folder)
+        try:
+            entries.append(entry_of(last))
+        except ValueError as error:
+            raise _no_record(number, folder, error) from error
     if not entries:
         raise LedgerAbsent(
             folder,
@@ -101,22 +112,21 @@ def scan_bytes(data: bytes, folder: Path) -> Scan:
     return Scan(*end, entries=tuple(entries), chain=chain)
 
 
-def _entry(line: bytes, number: int, folder: Path) -> Entry:
-    if number == 1:
-        with contextlib.suppress(msgspec.DecodeError, RecursionError):
-            written = msgspec.json.decode(line, type=_Format).format
-            if written > FORMAT:
-                raise LedgerTooNew(
-                    folder,
-                    (
-                        f"written by a newer program (format {written}, this one reads up to "
-                        f"{FORMAT}). Use that program"
-                    ),
-                )
-    try:
-        return entry_of(line)
-    except ValueError as error:
-        raise LedgerDamaged(folder, number, f"is not a record of this format ({error})") from error
+def _check_format(first: bytes, folder: Path) -> None:
+    with contextlib.suppress(msgspec.DecodeError, RecursionError):
+        written = msgspec.json.decode(first, type=_Format).format
+        if written > FORMAT:
+            raise LedgerTooNew(
+                folder,
+                (
+                    f"written by a newer program (format {written}, this one reads up to "
+                    f"{FORMAT}). Use that program"
+                ),
+            )
+
+
+def _no_record(number: int, folder: Path, error: ValueError) -> LedgerDamaged:
+    return LedgerDamaged(folder, number, f"is not a record of this format ({error})")
 
 
 def _order(entries: Sequence[Entry], folder: Path) -> None:
