@@ -63,11 +63,11 @@ def shape_fault(event: AnyEvent) -> str:
 def reference_fault(state: State, event: AnyEvent) -> str:
     """What a record speaks of that is not there before it, "" for nothing."""
     match event:  # the commonest kinds first
-        case Read(place=place, stint=stint):
+        case Read():
             running = state.stint
-            if running is None or stint != running.event.stint:
-                return _unknown_place(state, place) or _unknown_stint(state, stint)
-            return "" if place.journal in state.plan.by_name else _unknown_place(state, place)
+            is_usual = running is not None and event.stint == running.event.stint
+            unknown = "" if is_usual else _unknown_stint(state, event.stint)
+            return _unknown_place(state, event.place) or unknown
         case Voided() | Noted() | Rejected():
             return ""
         case CheckRead() | CheckJudged() | Held() | Zeroed():
@@ -75,8 +75,8 @@ def reference_fault(state: State, event: AnyEvent) -> str:
         case Skipped():
             return _unknown_place(state, event.place)
         case Kept():
-            place = "" if event.place is None else _unknown_place(state, event.place)
-            return place or _unknown_stint(state, event.stint) or _kept_unit(state, event)
+            unknown = "" if event.place is None else _unknown_place(state, event.place)
+            return unknown or _unknown_stint(state, event.stint) or _kept_unit(state, event)
         case StintBegan(stint=stint) if stint != len(state.stints) + 1:
             return f"stint {stint} begins after {len(state.stints)} others"
         case _:
