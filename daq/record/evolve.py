@@ -36,6 +36,7 @@ from daq.record.events import (
     Voided,
     Zeroed,
 )
+from daq.record.evolve_waiting import settled, with_answer, with_question
 from daq.record.log import Log
 from daq.record.rule_sets import size_mm
 from daq.record.standing import JournalReadings, PartReading, is_place_of
@@ -47,14 +48,11 @@ from daq.record.state import (
     StackReading,
     State,
     Stint,
-    first_unread,
     reading_of,
     sent_mm_or_zero,
     soon_in_row,
     target,
-    waiting_places,
 )
-from daq.record.waiting import Waiting
 
 
 def begin(entry: Entry, source: str) -> State:
@@ -101,38 +99,7 @@ def evolve(state: State, entry: Entry) -> State:
     is_same = now.judged is state.judged and now.over_stints is state.over_stints
     if is_same and now.scope is state.scope and now.is_as_run:
         return now  # the usual case
-    return _settled(state, now)
-
-
-def _settled(state: State, now: State) -> State:
-    """The state after a line with the places that wait again, if it has ended the trust in what was
-    read before.
-
-    A check that passes proves it; with one that fails, or a stint that ends, the readings of the
-    stint that no check has proven are lost. Those of earlier stints have their fate already.
-    """
-    is_judged = now.judged is not state.judged
-    is_over = now.over_stints is not state.over_stints
-    has_moved = now.standing is not state.standing or now.skips is not state.skips
-    if now.scope is state.scope and not (has_moved or is_judged or is_over):
-        return now
-    if now.scope is not state.scope or not now.is_as_run:
-        return _looked_over(now)
-    check = now.judged[-1].event if is_judged else None
-    if check is not None and check.phase == "before":
-        return now
-    waits = now.waiting
-    if check is None or not check.passed:
-        for taken in now.readings.since(now.settled):
-            index = now.scope.index.get(taken.position)
-            if index is not None and now.standing.get(taken.position) is taken:
-                waits = waits.with_again(index)
-    return msgspec.structs.replace(now, waiting=waits, settled=len(now.readings))
-
-
-def _looked_over(state: State) -> State:
-    """The state with the places that wait, by looking at all of them."""
-    return msgspec.structs.replace(state, waiting=waiting_places(state))
+    return settled(state, now)
 
 
 def _arrivals(state: State, entry: Entry) -> dict[str | None, Arrival]:
@@ -358,7 +325,7 @@ def _taken(state: State, seq: int, at_us: int, stint: int, place: Position, sent
         standing=standing,
         by_journal=_with(state, taken),
         drops_in_row=0,
-        waiting=_with_answer(state, place, standing, state.skips),
+        waiting=with_answer(state, place, standing, state.skips),
         is_as_run=state.is_as_run and _is_of_running(state, stint) and _is_last(state, seq),
     )
 
@@ -376,33 +343,6 @@ def _is_last(state: State, line: int) -> bool:
     )
 
 
-def _with_answer(
-    state: State,
-    place: Position,
-    standing: Map[Position, PartReading],
-    skips: Map[Position, int],
-) -> Waiting:
-    """The places that wait, without one that was read or skipped."""
-    index, waits = state.scope.index.get(place), state.waiting
-    if index is None:
-        return waits
-    if waits.again:
-        waits = waits.without_again(index)
-    if index != waits.unread_from:
-        return waits
-    return Waiting(first_unread(state.scope.route, standing, skips, index + 1), waits.again)
-
-
-def _with_question(state: State, place: Position, *, is_skipped: bool) -> Waiting:
-    """The places that wait, with one that has lost its reading, or that is not skipped any more."""
-    index = state.scope.index.get(place)
-    if index is None:
-        return state.waiting
-    waits = state.waiting.without_again(index)
-    is_behind = index >= waits.unread_from
-    return waits if is_behind or is_skipped else waits.with_again(index)
-
-
 def _skipped(state: State, place: Position, line: int) -> State:
     skips = state.skips.set(place, line)
     # A reading that stands there says itself whether the place waits.
@@ -412,7 +352,7 @@ def _skipped(state: State, place: Position, line: int) -> State:
         skips=skips,
         skip_lines=state.skip_lines.set(line, place),
         drops_in_row=0,
-        waiting=state.waiting if is_read else _with_answer(state, place, state.standing, skips),
+        waiting=state.waiting if is_read else with_answer(state, place, state.standing, skips),
     )
 
 
@@ -515,7 +455,7 @@ def _voided(state: State, event: Voided, seq: int) -> State:
             voided=voided,
             check=None,
             skips=skips,
-            waiting=state.waiting if is_read else _with_question(state, place, is_skipped=False),
+            waiting=state.waiting if is_read else with_question(state, place, is_skipped=False),
         )
     taken = reading_of(state, line)
     if taken is None or state.standing.get(taken.position) is not taken:
@@ -527,7 +467,7 @@ def _voided(state: State, event: Voided, seq: int) -> State:
         check=None,
         standing=state.standing.delete(place),
         by_journal=_without(state.by_journal, taken),
-        waiting=_with_question(state, place, is_skipped=place in state.skips),
+        waiting=with_question(state, place, is_skipped=place in state.skips),
     )
 
 
