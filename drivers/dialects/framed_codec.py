@@ -30,7 +30,7 @@ class FramedCodec:
         self._read = decoder.read
         self._echo = profile.trigger.send.rstrip(b"\r\n") if profile.trigger.echo else None
         self._echo_due = self._echo is not None
-        self._is_repeat = Repeats(profile.repeat_window_ms if with_repeats else 0).is_repeat
+        self._repeats = Repeats(profile.repeat_window_ms if with_repeats else 0)
         self._is_first = True
 
     def feed(self, chunk: bytes, at: Instant) -> list[Outcome]:
@@ -60,31 +60,33 @@ class FramedCodec:
 
     def _outcomes(self, pieces: list[Piece]) -> list[Outcome]:
         out: list[Outcome] = []
-        read, is_repeat, has_echo = self._read, self._is_repeat, self._echo is not None
+        read, repeats, echo = self._read, self._repeats, self._echo
+        is_first, is_echo_due = self._is_first, self._echo_due
         for piece in pieces:
             if isinstance(piece, Frame):
-                if self._echo_due and piece.payload == self._echo:
-                    self._echo_due = False
+                payload = piece.payload
+                if is_echo_due and payload == echo:
+                    is_echo_due = False
                     continue
                 try:
                     reading = read(piece)
                 except Bad as bad:
-                    out.append(self._reject(bad.code, bad.detail, piece))
+                    out.append(self._reject(bad.code, bad.detail, piece, is_first=is_first))
                 else:
-                    if self._echo_due:
+                    if is_echo_due:
                         reading = flagged(reading, NO_ECHO)
-                    if is_repeat(piece.payload, piece.at):
+                    if payload == repeats.payload and repeats.is_soon(piece.at):
                         reading = flagged(reading, REPEAT)
+                    repeats.payload, repeats.at = payload, piece.at
                     out.append(reading)
             else:
-                out.append(
-                    self._reject(piece.code, _flaw_detail(piece, self._profile.frame), piece)
-                )
-            self._is_first = False
-            self._echo_due = has_echo
+                detail = _flaw_detail(piece, self._profile.frame)
+                out.append(self._reject(piece.code, detail, piece, is_first=is_first))
+            is_first, is_echo_due = False, echo is not None
+        self._is_first, self._echo_due = is_first, is_echo_due
         return out
 
-    def _reject(self, code: str, detail: str, piece: Piece) -> Reject:
+    def _reject(self, code: str, detail: str, piece: Piece, *, is_first: bool) -> Reject:
         return rejected(
             self._profile,
             code,
@@ -92,7 +94,7 @@ class FramedCodec:
             piece.raw,
             piece.at,
             skipped=piece.skipped if isinstance(piece, Flaw) else 0,
-            is_first=self._is_first,
+            is_first=is_first,
         )
 
 

@@ -6,7 +6,7 @@ are gone through one by one, to say why.
 """
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from functools import cached_property
 from typing import Protocol, TypeAlias
 
@@ -107,6 +107,11 @@ class Layout:
             return None
         return number, unit, said
 
+    @property
+    def is_printable(self) -> bool:
+        """No text that fits has a character that cannot be printed."""
+        return all(each.isprintable() for token in self._tokens for each in _texts(token))
+
     def miss(self, text: str) -> Miss:
         """Why `text` does not fit, with the code of the first token that fails.
 
@@ -130,6 +135,17 @@ def _swapped(token: Token) -> Token:
         return token
     sep = token.sep or "."
     return replace(token, sep=_SWAP.get(sep, sep))
+
+
+def _texts(token: Token) -> Iterable[str]:
+    """What stands in the profile to be found as it is."""
+    match token:
+        case Lit():
+            return (token.lit,)
+        case Sign() | Unit() | Flag():
+            return token.map
+        case _:
+            return ()
 
 
 def _name(place: int) -> str:

@@ -129,6 +129,8 @@ class ModbusCodec:
                 )
             )
             return
-        if self._repeats.is_repeat(frame, self._last):
+        repeats = self._repeats
+        if frame == repeats.payload and repeats.is_soon(self._last):
             reading = flagged(reading, REPEAT)
+        repeats.payload, repeats.at = frame, self._last
         out.append(reading)

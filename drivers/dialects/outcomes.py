@@ -84,19 +84,18 @@ def exact(text: str, exponent10: int = 0, decimals: int = 0) -> Decimal:
 class Repeats:
     """Tells a reading whose bytes are those of the reading before, `window_ms` ago or less.
 
-    `window_ms` 0: nothing is told.
+    `window_ms` 0: nothing is told. `payload` and `at`: what was read last, and when; whoever reads
+    puts them here, so that the usual reading, which is no repeat, costs no call.
     """
 
     def __init__(self, window_ms: int) -> None:
         self._window_ns = window_ms * 1_000_000 or -1
-        self._before: tuple[bytes | None, int] = (None, 0)
+        self.payload: bytes | None = None
+        self.at = Instant(0, 0)
 
-    def is_repeat(self, payload: bytes, at: Instant) -> bool:
-        """Whether it is one; in any case the next is compared with it."""
-        now = at.mono_ns
-        before, before_ns = self._before
-        self._before = (payload, now)
-        return payload == before and now - before_ns <= self._window_ns
+    def is_soon(self, at: Instant) -> bool:
+        """The reading before is so short a time ago."""
+        return at.mono_ns - self.at.mono_ns <= self._window_ns
 
 
 def flagged(reading: Reading, *names: str) -> Reading:
