@@ -3,7 +3,15 @@
 from typing import Protocol
 
 from drivers.dialects.framing import Flaw, Frame, Framer, Piece
-from drivers.dialects.outcomes import NO_ECHO, REPEAT, Bad, Repeats, flagged, rejected
+from drivers.dialects.outcomes import (
+    NO_ECHO,
+    NO_READING,
+    REPEAT,
+    Bad,
+    flagged,
+    rejected,
+    repeat_window_ns,
+)
 from drivers.profile.frame_spec import FrameSpec
 from drivers.profile.profile import Profile
 from drivers.reading import Instant, Outcome, Reading, Reject
@@ -30,7 +38,8 @@ class FramedCodec:
         self._read = decoder.read
         self._echo = profile.trigger.send.rstrip(b"\r\n") if profile.trigger.echo else None
         self._echo_due = self._echo is not None
-        self._repeats = Repeats(profile.repeat_window_ms if with_repeats else 0)
+        self._window_ns = repeat_window_ns(profile, with_repeats=with_repeats)
+        self._before = NO_READING
         self._is_first = True
 
     def feed(self, chunk: bytes, at: Instant) -> list[Outcome]:
@@ -60,8 +69,9 @@ class FramedCodec:
 
     def _outcomes(self, pieces: list[Piece]) -> list[Outcome]:
         out: list[Outcome] = []
-        read, repeats, echo = self._read, self._repeats, self._echo
+        read, echo, window_ns = self._read, self._echo, self._window_ns
         is_first, is_echo_due = self._is_first, self._echo_due
+        before, before_ns = self._before
         for piece in pieces:
             if isinstance(piece, Frame):
                 payload = piece.payload
@@ -75,15 +85,17 @@ class FramedCodec:
                 else:
                     if is_echo_due:
                         reading = flagged(reading, NO_ECHO)
-                    if payload == repeats.payload and repeats.is_soon(piece.at):
+                    now_ns = piece.at.mono_ns
+                    if payload == before and now_ns - before_ns <= window_ns:
                         reading = flagged(reading, REPEAT)
-                    repeats.payload, repeats.at = payload, piece.at
+                    before, before_ns = payload, now_ns
                     out.append(reading)
             else:
                 detail = _flaw_detail(piece, self._profile.frame)
                 out.append(self._reject(piece.code, detail, piece, is_first=is_first))
             is_first, is_echo_due = False, echo is not None
         self._is_first, self._echo_due = is_first, is_echo_due
+        self._before = before, before_ns
         return out
 
     def _reject(self, code: str, detail: str, piece: Piece, *, is_first: bool) -> Reject:

@@ -173,11 +173,13 @@ class Framer:
         first one stops that is not whole or too long, which is left to the general way.
         """
         end, most = self._one_end, self._spec.max_bytes
-        *whole, _ = self._buf.split(end)
+        *whole, rest = self._buf.split(end)
+        pos = len(self._buf) - len(rest)
         if max(map(len, whole), default=0) > most:
             whole = list(takewhile(lambda payload: len(payload) <= most, whole))
+            pos = sum(len(payload) + len(end) for payload in whole)
         out += [Frame(payload, payload, at, end) for payload in whole]
-        return sum(map(len, whole)) + len(whole) * len(end)
+        return pos
 
     def _skip_kind(self) -> str:
         return self._skip.code if self._skip else ""

@@ -89,15 +89,14 @@ class Layout:
 
     def read(self, text: str) -> Fields | None:
         """The fields of `text`; None: it does not fit, and `miss` says why."""
-        match, read_number, units = self._match, self._number, self._units
-        found = match(text)
+        found = self._match(text)
         if found is None:
             return None
         groups = found.groups()
-        number = read_number(groups)
+        number = self._number(groups)
         if number is None:
             return None
-        unit = None if units is None else units[groups[self._unit_at]]
+        unit = self._units[groups[self._unit_at]] if self._units else None
         if not self._notes:
             return number, unit, _NOTHING
         said = Extras()

@@ -81,21 +81,15 @@ def exact(text: str, exponent10: int = 0, decimals: int = 0) -> Decimal:
     return number if number else number.copy_abs()
 
 
-class Repeats:
-    """Tells a reading whose bytes are those of the reading before, `window_ms` ago or less.
-
-    `window_ms` 0: nothing is told. `payload` and `at`: what was read last, and when; whoever reads
-    puts them here, so that the usual reading, which is no repeat, costs no call.
+def repeat_window_ns(profile: Profile, *, with_repeats: bool) -> int:
+    """A reading whose bytes are those of the reading before, so short a time ago or less, is a
+    repeat; negative: none is.
     """
+    return profile.repeat_window_ms * 1_000_000 or -1 if with_repeats else -1
 
-    def __init__(self, window_ms: int) -> None:
-        self._window_ns = window_ms * 1_000_000 or -1
-        self.payload: bytes | None = None
-        self.at = Instant(0, 0)
 
-    def is_soon(self, at: Instant) -> bool:
-        """The reading before is so short a time ago."""
-        return at.mono_ns - self.at.mono_ns <= self._window_ns
+NO_READING: tuple[bytes, int] = (b"", 0)
+"""The bytes of the reading before and when they came, in ns, as long as there is none."""
 
 
 def flagged(reading: Reading, *names: str) -> Reading:

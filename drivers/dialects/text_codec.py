@@ -52,16 +52,11 @@ class TextDecoder:
             unit = self._unit
         if self._is_limited or not in_range:
             refuse_value(self._profile, value, unit, in_range=in_range)
-        declared = self._profile.resolution_in(unit) if self._has_resolution else None
-        return Reading(
-            value,
-            unit,
-            resolution=declared or step or _STEPS[last],
-            raw=frame.raw,
-            at=frame.at,
-            channel=said.channel,
-            flags=tuple(sorted(set(said.flags))) if said.flags else (),
-        )
+        resolution = step or _STEPS[last]
+        if self._has_resolution:
+            resolution = self._profile.resolution_in(unit) or resolution
+        flags = tuple(sorted(set(said.flags))) if said.flags else ()
+        return Reading(value, unit, resolution, frame.raw, frame.at, said.channel, flags)
 
     def _bared(self, frame: Frame, text: str) -> str:
         """What the layout is for, without check characters and spaces around it; raises Bad if they
