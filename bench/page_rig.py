@@ -147,9 +147,11 @@ class Marked:
 
     def __init__(self, folder: Path, journals: int, repeats: int, *more: str) -> None:
         """`more` options of `measure`."""
-        folder.mkdir()
+        folder.mkdir(parents=True)
         self.gauge, self.terminal = Gauge(), Terminal()
         self._trace = folder / "trace"
+        self._found: dict[str, list[int]] = {}
+        self._looked = 0
         plan = folder / "plan.toml"
         some = "".join(_JOURNAL.format(number=number) for number in range(1, journals + 1))
         plan.write_text(PLAN.format(repeats=repeats) + some, encoding="utf-8")
@@ -187,11 +189,15 @@ class Marked:
 
     def marks(self) -> Mapping[str, Sequence[int]]:
         """When each mark was passed, in ns."""
-        found: dict[str, list[int]] = {}
-        for line in self._trace.read_text(encoding="utf-8").splitlines():
+        with self._trace.open("rb") as trace:  # only what is new: who watches must not be a load
+            trace.seek(self._looked)
+            new = trace.read()
+        whole = new[: new.rfind(b"\n") + 1]
+        self._looked += len(whole)
+        for line in whole.decode().splitlines():
             name, _, at_ns = line.partition(" ")
-            found.setdefault(name, []).append(int(at_ns))
-        return found
+            self._found.setdefault(name, []).append(int(at_ns))
+        return self._found
 
     @property
     def server_pid(self) -> int:

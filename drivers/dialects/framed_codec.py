@@ -3,7 +3,15 @@
 from typing import Protocol
 
 from drivers.dialects.framing import Flaw, Frame, Framer, Piece
-from drivers.dialects.outcomes import NO_ECHO, REPEAT, Bad, Repeats, flagged, rejected
+from drivers.dialects.outcomes import (
+    NO_ECHO,
+    NO_READING,
+    REPEAT,
+    Bad,
+    flagged,
+    rejected,
+    repeat_window_ns,
+)
 from drivers.profile.frame_spec import FrameSpec
 from drivers.profile.profile import Profile
 from drivers.reading import Instant, Outcome, Reading, Reject
@@ -30,7 +38,8 @@ class FramedCodec:
         self._read = decoder.read
         self._echo = profile.trigger.send.rstrip(b"\r\n") if profile.trigger.echo else None
         self._echo_due = self._echo is not None
-        self._is_repeat = Repeats(profile.repeat_window_ms if with_repeats else 0).is_repeat
+        self._window_ns = repeat_window_ns(profile, with_repeats=with_repeats)
+        self._before = NO_READING
         self._is_first = True
 
     def feed(self, chunk: bytes, at: Instant) -> list[Outcome]:
@@ -60,31 +69,36 @@ class FramedCodec:
 
     def _outcomes(self, pieces: list[Piece]) -> list[Outcome]:
         out: list[Outcome] = []
-        read, is_repeat, has_echo = self._read, self._is_repeat, self._echo is not None
+        read, echo, window_ns = self._read, self._echo, self._window_ns
+        is_first, is_echo_due = self._is_first, self._echo_due
+        before, before_ns = self._before
         for piece in pieces:
             if isinstance(piece, Frame):
-                if self._echo_due and piece.payload == self._echo:
-                    self._echo_due = False
+                payload = piece.payload
+                if is_echo_due and payload == echo:
+                    is_echo_due = False
                     continue
                 try:
                     reading = read(piece)
                 except Bad as bad:
-                    out.append(self._reject(bad.code, bad.detail, piece))
+                    out.append(self._reject(bad.code, bad.detail, piece, is_first=is_first))
                 else:
-                    if self._echo_due:
+                    if is_echo_due:
                         reading = flagged(reading, NO_ECHO)
-                    if is_repeat(piece.payload, piece.at):
+                    now_ns = piece.at.mono_ns
+                    if payload == before and now_ns - before_ns <= window_ns:
                         reading = flagged(reading, REPEAT)
+                    before, before_ns = payload, now_ns
                     out.append(reading)
             else:
-                out.append(
-                    self._reject(piece.code, _flaw_detail(piece, self._profile.frame), piece)
-                )
-            self._is_first = False
-            self._echo_due = has_echo
+                detail = _flaw_detail(piece, self._profile.frame)
+                out.append(self._reject(piece.code, detail, piece, is_first=is_first))
+            is_first, is_echo_due = False, echo is not None
+        self._is_first, self._echo_due = is_first, is_echo_due
+        self._before = before, before_ns
         return out
 
-    def _reject(self, code: str, detail: str, piece: Piece) -> Reject:
+    def _reject(self, code: str, detail: str, piece: Piece, *, is_first: bool) -> Reject:
         return rejected(
             self._profile,
             code,
@@ -92,7 +106,7 @@ class FramedCodec:
             piece.raw,
             piece.at,
             skipped=piece.skipped if isinstance(piece, Flaw) else 0,
-            is_first=self._is_first,
+            is_first=is_first,
         )
 
 

@@ -10,6 +10,7 @@ Pure: arrival times are arguments. Source of the rules: profile schema 1 (`drive
 """
 
 import re
+from itertools import takewhile
 from typing import TypeAlias
 
 import msgspec
@@ -171,15 +172,13 @@ class Framer:
         """Frames of the commonest kind, with an end mark and nothing else, in one stroke; where the
         first one stops that is not whole or too long, which is left to the general way.
         """
-        end, most, pos = self._one_end, self._spec.max_bytes, 0
-        end_size = len(end)
-        *whole, _ = self._buf.split(end)
-        for payload in whole:
-            size = len(payload)
-            if size > most:
-                break
-            out.append(Frame(payload, payload, at, end))
-            pos += size + end_size
+        end, most = self._one_end, self._spec.max_bytes
+        *whole, rest = self._buf.split(end)
+        pos = len(self._buf) - len(rest)
+        if max(map(len, whole), default=0) > most:
+            whole = list(takewhile(lambda payload: len(payload) <= most, whole))
+            pos = sum(len(payload) + len(end) for payload in whole)
+        out += [Frame(payload, payload, at, end) for payload in whole]
         return pos
 
     def _skip_kind(self) -> str:

@@ -6,7 +6,7 @@ are gone through one by one, to say why.
 """
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from functools import cached_property
 from typing import Protocol, TypeAlias
 
@@ -89,15 +89,14 @@ class Layout:
 
     def read(self, text: str) -> Fields | None:
         """The fields of `text`; None: it does not fit, and `miss` says why."""
-        match, read_number, units = self._match, self._number, self._units
-        found = match(text)
+        found = self._match(text)
         if found is None:
             return None
         groups = found.groups()
-        number = read_number(groups)
+        number = self._number(groups)
         if number is None:
             return None
-        unit = None if units is None else units[groups[self._unit_at]]
+        unit = self._units[groups[self._unit_at]] if self._units else None
         if not self._notes:
             return number, unit, _NOTHING
         said = Extras()
@@ -106,6 +105,11 @@ class Layout:
         if self._allowed is not None and said.channel not in self._allowed:
             return None
         return number, unit, said
+
+    @property
+    def is_printable(self) -> bool:
+        """No text that fits has a character that cannot be printed."""
+        return all(each.isprintable() for token in self._tokens for each in _texts(token))
 
     def miss(self, text: str) -> Miss:
         """Why `text` does not fit, with the code of the first token that fails.
@@ -130,6 +134,17 @@ def _swapped(token: Token) -> Token:
         return token
     sep = token.sep or "."
     return replace(token, sep=_SWAP.get(sep, sep))
+
+
+def _texts(token: Token) -> Iterable[str]:
+    """What stands in the profile to be found as it is."""
+    match token:
+        case Lit():
+            return (token.lit,)
+        case Sign() | Unit() | Flag():
+            return token.map
+        case _:
+            return ()
 
 
 def _name(place: int) -> str:

@@ -1,7 +1,7 @@
 """The dialect of a `kind = "modbus-rtu"` profile: when a reply is complete, echo, flags. Pure."""
 
 from drivers.dialects.modbus_reply import ReplyDecoder, reply_size, request_frame
-from drivers.dialects.outcomes import REPEAT, Bad, Repeats, flagged, rejected
+from drivers.dialects.outcomes import NO_READING, REPEAT, Bad, flagged, rejected, repeat_window_ns
 from drivers.profile.modbus_spec import LONGEST_REPLY, Modbus
 from drivers.profile.profile import Profile
 from drivers.reading import Instant, Outcome
@@ -28,7 +28,8 @@ class ModbusCodec:
         self._decoder = ReplyDecoder(profile, modbus)
         self._request = request_frame(modbus)
         self._idle_ms = profile.frame.idle_ms
-        self._repeats = Repeats(profile.repeat_window_ms if with_repeats else 0)
+        self._window_ns = repeat_window_ns(profile, with_repeats=with_repeats)
+        self._before = NO_READING
         self._buf = b""  # at most one byte more than the longest reply: enough to see it is longer
         self._passed = 0  # bytes of an overlong reply that were not kept
         self._last = Instant(0, 0)
@@ -129,6 +130,8 @@ class ModbusCodec:
                 )
             )
             return
-        if self._repeats.is_repeat(frame, self._last):
+        (before, before_ns), now_ns = self._before, self._last.mono_ns
+        if frame == before and now_ns - before_ns <= self._window_ns:
             reading = flagged(reading, REPEAT)
+        self._before = frame, now_ns
         out.append(reading)

@@ -81,22 +81,15 @@ def exact(text: str, exponent10: int = 0, decimals: int = 0) -> Decimal:
     return number if number else number.copy_abs()
 
 
-class Repeats:
-    """Tells a reading whose bytes are those of the reading before, `window_ms` ago or less.
-
-    `window_ms` 0: nothing is told.
+def repeat_window_ns(profile: Profile, *, with_repeats: bool) -> int:
+    """A reading whose bytes are those of the reading before, so short a time ago or less, is a
+    repeat; negative: none is.
     """
+    return profile.repeat_window_ms * 1_000_000 or -1 if with_repeats else -1
 
-    def __init__(self, window_ms: int) -> None:
-        self._window_ns = window_ms * 1_000_000 or -1
-        self._before: tuple[bytes | None, int] = (None, 0)
 
-    def is_repeat(self, payload: bytes, at: Instant) -> bool:
-        """Whether it is one; in any case the next is compared with it."""
-        now = at.mono_ns
-        before, before_ns = self._before
-        self._before = (payload, now)
-        return payload == before and now - before_ns <= self._window_ns
+NO_READING: tuple[bytes, int] = (b"", 0)
+"""The bytes of the reading before and when they came, in ns, as long as there is none."""
 
 
 def flagged(reading: Reading, *names: str) -> Reading:

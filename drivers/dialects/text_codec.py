@@ -1,5 +1,7 @@
 """Frames of a `kind = "text"` profile to readings: the order of the tests is the schema's. Pure."""
 
+from decimal import Decimal
+
 from drivers.dialects.checksums import CHECKSUMS
 from drivers.dialects.framing import Frame
 from drivers.dialects.layout import Layout
@@ -15,26 +17,26 @@ class TextDecoder:
     def __init__(self, profile: Profile) -> None:
         self._profile = profile
         self._layout = Layout(profile.layout)
+        self._fields_of = self._layout.read
         self._unit = profile.unit
         self._has_resolution = profile.resolution is not None
         self._is_limited = has_limits(profile)
-        self._is_bare = not (profile.check or profile.frame.trim or profile.conditions)
+        self._is_bare = (
+            self._layout.is_printable
+            and not profile.check
+            and not profile.frame.trim
+            and not profile.conditions
+        )
 
     def read(self, frame: Frame) -> Reading:
         """The reading in a whole frame; raises Bad."""
-        payload = frame.payload
-        if not payload:
-            raise Bad("empty", "position 1: expected a reading, but nothing stands there")
-        try:
-            text = payload.decode("ascii")
-        except UnicodeDecodeError:
-            text = "\x00"
-        if not text.isprintable():
-            raise Bad("encoding", _encoding_detail(payload))
+        text = frame.payload.decode("latin-1")
         if not self._is_bare:
+            _refuse_bytes(frame.payload)
             text = self._bared(frame, text)
-        fields = self._layout.read(text)
+        fields = self._fields_of(text)
         if fields is None:
+            _refuse_bytes(frame.payload)  # not asked before, as such bytes fit no bare layout
             miss = self._layout.miss(text)
             raise Bad(miss.code, f"position {miss.pos + 1}: expected {miss.expected}")
         (number, power, decimals, step, in_range), unit, said = fields
@@ -43,21 +45,18 @@ class TextDecoder:
         last = power - decimals
         if not 0 < len(number) - power <= _SURELY_FEW:
             _refuse_size(number, last)
-        value = exact(number, power, decimals)
+        value = exact(number, power, decimals) if power else Decimal(number)
+        if not value:
+            value = value.copy_abs()  # zero has no sign
         if unit is None:
             unit = self._unit
         if self._is_limited or not in_range:
             refuse_value(self._profile, value, unit, in_range=in_range)
-        declared = self._profile.resolution_in(unit) if self._has_resolution else None
-        return Reading(
-            value=value,
-            unit=unit,
-            resolution=declared or step or _STEPS[last],
-            raw=frame.raw,
-            at=frame.at,
-            channel=said.channel,
-            flags=tuple(sorted(set(said.flags))) if said.flags else (),
-        )
+        resolution = step or _STEPS[last]
+        if self._has_resolution:
+            resolution = self._profile.resolution_in(unit) or resolution
+        flags = tuple(sorted(set(said.flags))) if said.flags else ()
+        return Reading(value, unit, resolution, frame.raw, frame.at, said.channel, flags)
 
     def _bared(self, frame: Frame, text: str) -> str:
         """What the layout is for, without check characters and spaces around it; raises Bad if they
@@ -122,10 +121,13 @@ def _refuse_size(number: str, last: int) -> None:
 _HEX = set("0123456789abcdefABCDEF")
 
 
-def _encoding_detail(payload: bytes) -> str:
+def _refuse_bytes(payload: bytes) -> None:
+    """Raises Bad for no bytes at all, and for one that is no printable character."""
+    if not payload:
+        raise Bad("empty", "position 1: expected a reading, but nothing stands there")
     for pos, byte in enumerate(payload):
         if not 0x20 <= byte <= 0x7E:
-            return (
-                f"position {pos + 1}: expected letters, digits and signs, not the byte {byte:02x}"
+            raise Bad(
+                "encoding",
+                f"position {pos + 1}: expected letters, digits and signs, not the byte {byte:02x}",
             )
-    return "expected letters, digits and signs"
