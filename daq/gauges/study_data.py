@@ -15,7 +15,7 @@ from daq.lengths import Length, Position
 from daq.plan.plan import Plan, StudyPlan
 from daq.plan.scope import planned
 from daq.plan.turns import turn_in, turn_words
-from daq.record.state import State, step_mm
+from daq.record.state import State, standing_readings, step_mm
 
 MOST_NAMED = 6
 """Holes that are named one by one."""
@@ -75,7 +75,7 @@ def gathered(state: State) -> Gathered:
             f"The study of session {session} has holes{holes}. Every operator must measure "
             "every part in every trial: measure it again"
         )
-    standing = state.standing.values()
+    standing = standing_readings(state)
     stints = {taken.stint for taken in standing}
     sources = [state.stints[stint - 1].source for stint in sorted(stints)]
     devices = dict.fromkeys((source.gauge, source.serial) for source in sources)

@@ -18,7 +18,7 @@ from daq.lengths import Position
 from daq.record.advance import Advance
 from daq.record.events import Entry
 from daq.record.evolve import begin
-from daq.record.state import STACK, State, target
+from daq.record.state import STACK, State, standing_readings, target
 from daq.rules.commands import Command, Drop, TakeReading
 from daq.rules.decide import decide, settle
 from daq.rules.interval import STREAMS
@@ -74,7 +74,7 @@ class Hand:
     def misplaced(self) -> list[str]:
         """What counts and was taken elsewhere."""
         checks = [(STACK, each.sent) for each in self.state.checks]
-        places = [(str(place), each.sent) for place, each in self.state.standing.items()]
+        places = [(str(each.position), each.sent) for each in standing_readings(self.state)]
         return [
             f"{bytes.fromhex(sent.raw_hex).decode()} for {where}"
             for where, sent in (*checks, *places)

@@ -10,7 +10,7 @@ from daq.acquisition.inputs import Item, Nudged, TakingMode, Typed
 from daq.acquisition.manager import SessionManager
 from daq.acquisition.run_loop import RunLoop
 from daq.acquisition.session_run import SessionRun
-from daq.record.state import Status, status
+from daq.record.state import Status, standing_readings, status
 from daq.rules.commands import Why
 from daq.services.verify import verify
 from daq.storage.ledger import LEDGER
@@ -67,7 +67,7 @@ class Run:
     @property
     def taken(self) -> list[str]:
         checks = [each.sent.value for each in self.owner.state.checks]
-        return checks + [each.sent.value for each in self.owner.state.standing.values()]
+        return checks + [each.sent.value for each in standing_readings(self.owner.state)]
 
     @property
     def whys(self) -> list[str]:

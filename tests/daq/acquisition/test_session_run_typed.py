@@ -13,7 +13,7 @@ from daq.acquisition.typed_port import BY_HAND_TEXT
 from daq.equipment.gauge import TYPED_PORT
 from daq.errors import SettingsError
 from daq.record.events import GaugeSource
-from daq.record.state import Status, status
+from daq.record.state import Status, standing_readings, status
 from daq.services.verify import verify
 from daq.storage.replay import load_state
 from tests.builders import ONE, START_US, opened, setup
@@ -46,7 +46,7 @@ class Hand:
     def taken(self) -> list[str]:
         state = self.owner.state
         sent = [each.sent for each in state.checks]
-        sent += [each.sent for each in state.standing.values()]
+        sent += [each.sent for each in standing_readings(state)]
         return [f"{each.value} {each.unit}" for each in sent]
 
     @property
