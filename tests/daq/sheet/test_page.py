@@ -107,6 +107,17 @@ def test_a_session_id_of_any_kind_does_not_get_out_of_its_place() -> None:
     assert found.line == 54
 
 
+def test_cells_of_words_may_be_broken_and_cells_of_numbers_may_not() -> None:
+    places = ("front 45°", "rear by the oil", "W" * 80)
+    rows = tuple((("M1",), ("59.9780",), (place,)) for place in places)
+    table = SheetTable(("journal", "smallest", "at"), rows, words=("at",))
+    html = page(msgspec.structs.replace(content(), journals=table, checks=None), None)
+    assert html.count("<td><bdi>59.9780</bdi></td>") == 3
+    assert '<td class="short"><bdi>front 45°</bdi></td>' in html
+    assert '<td class="words"><bdi>rear by the oil</bdi></td>' in html
+    assert f'<td class="long"><bdi>{"W" * 80}</bdi></td>' in html
+
+
 def test_the_chain_stands_there_as_text() -> None:
     shown = "".join(Page(page(content(), None)).shown.split())
     assert "ab" * 32 in shown
