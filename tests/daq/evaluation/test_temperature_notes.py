@@ -75,6 +75,6 @@ def test_in_short_the_corrections_of_one_way_stand_together_rounded(tmp_path: Pa
     state = accepted(tmp_path / "s", opened(with_setup=warm)).state
     (words,) = correction_words_in_short(state)
     assert words.startswith(
-        "sizes are at 20 °C: -0.00097 mm on 59.980 mm and -0.00082 mm on 50.790"
+        "sizes are at 20 °C: -0.00082 mm on 50.790 mm and -0.00097 mm on 59.980 mm (part 22.4 °C, "
     )
     assert len(correction_words(state)) == 2

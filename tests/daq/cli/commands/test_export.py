@@ -85,6 +85,8 @@ def test_each_format_makes_a_folder_of_the_sessions_id(
         (["--dialect", "comma", "--format", "jsonl", "--to", "T"], "--format csv alone"),
         (["--columns", "nothing", "--to", "T"], "no column 'nothing'"),
         (["--columns", LONG, "--to", "T"], "no column 'xxx"),
+        (["--columns", "jornal", "--to", "T"], "Is journal meant? See"),
+        (["--columns", " , ", "--to", "T"], "name a column at least"),
         (["--template", "/dev/zero", "--to", "T"], "cannot be read"),
         (["--template", LONG, "--to", "T"], "cannot be read: File name too long"),
         (["--format", "jsonl", "--to", "SESSION/tables"], "lies in a session's folder"),
