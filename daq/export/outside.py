@@ -120,5 +120,5 @@ def _exists(path: Path) -> UsageError:
 
 def _not_written(path: Path, error: OSError) -> ExportError:
     return ExportError(
-        f"{path} cannot be written: {error.strerror}. Nothing was changed. {what_helps(error)}"
+        f"{path} cannot be written: {error.strerror}. Nothing was changed. {what_helps(error)}."
     )

@@ -113,6 +113,7 @@ def command(
     home = home_folder(context.home)
     worst = 0
     reports: list[dict[str, object]] = []
+    made: set[str] = set()
     for session in sessions:
         folder = session_folder(session, home)
         where = printable(str(folder))
@@ -135,6 +136,13 @@ def command(
             worst = 1
             tell(state)
             continue
+        if wanted.to is not None and state.opened.session in made:
+            raise UsageError(
+                f"two of these sessions have the id {printable(state.opened.session)}, by which "
+                "their files are named: export them into folders of their own",
+                "--to",
+            )
+        made.add(state.opened.session)
         made_in, files = _made(context, folder, state, found, wanted)
         report["files"] = list(files)
         if wanted.to is not None:

@@ -173,3 +173,16 @@ def test_todays_tables_of_an_earlier_session(
     assert said(capsys, str(old), "--as-now", "--to", str(tmp_path))[0] == 0
     assert (tmp_path / SESSION / "notes.csv").exists()
     assert files_in(old) == before
+
+
+def test_two_sessions_of_one_id_never_write_over_one_another(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    one = accepted(tmp_path / "one", opened(job="1")).folder
+    other = accepted(tmp_path / "other", opened(job="2")).folder
+    options = ["--format", "jsonl", "--to", str(tmp_path / "t"), "--replace"]
+    code, _, err = said(capsys, str(one), str(other), *options)
+    assert code == 2
+    assert f"two of these sessions have the id {SESSION}" in " ".join(err.split())
+    kept = tmp_path / "t" / SESSION / "sessions.jsonl"
+    assert json.loads(kept.read_text(encoding="utf-8"))["job"] == "1"
