@@ -19,18 +19,26 @@ from daq.storage.whole import whole
 from drivers.reading import Instant, Reading, utc_micros
 
 JOB = Job(tolerance=20, repeats=2, journals=8)
-READINGS = JOB.journals * 2 * len(ANGLES_DEG) * JOB.repeats
 SESSIONS = 500
 _BEGAN_US = utc_micros("2026-11-25T08:00:00.000000Z")
 _SECOND_US = 1_000_000
 
 
-def session(folder: Path) -> Path:
+def readings_of(job: Job) -> int:
+    """How many readings of the part a whole session of a job has."""
+    return job.journals * 2 * len(ANGLES_DEG) * job.repeats
+
+
+READINGS = readings_of(JOB)
+
+
+def session(folder: Path, job: Job = JOB) -> Path:
     """A whole session with its tables."""
-    manager, _ = SessionManager.create(folder, opened(JOB, Temperatures()), _BEGAN_US)
+    readings = readings_of(job)
+    manager, _ = SessionManager.create(folder, opened(job, Temperatures()), _BEGAN_US)
     check = ["59.970", "59.971"] * CHECK_READINGS
-    values = [*check[:CHECK_READINGS], *["59.980", "59.981", "59.982"] * READINGS][
-        : CHECK_READINGS + READINGS
+    values = [*check[:CHECK_READINGS], *["59.980", "59.981", "59.982"] * readings][
+        : CHECK_READINGS + readings
     ]
     for number, value in enumerate([*values, *check[:CHECK_READINGS]], 1):
         at_us = _BEGAN_US + number * _SECOND_US

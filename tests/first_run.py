@@ -2,6 +2,8 @@
 
 Rewriting takes as long as a tenth of the whole run. All workers begin at the same moment, and each
 would do it for itself; so two processes do it once, before the workers start.
+
+This is also what makes a collection that only reads the files: `-p tests.first_run`.
 """
 
 import subprocess
@@ -19,11 +21,12 @@ def is_first(here: Path = HERE) -> bool:
 
 
 def compile_once() -> None:
-    """Collect the tests, the larger half beside the other; nothing is run. What cannot be collected
-    is told by the run itself.
+    """Read the tests, the larger half beside the other; none is made or run. What cannot be read is
+    told by the run itself.
     """
     others = sorted(path.name for path in HERE.iterdir() if any(path.rglob("test_*.py")))
-    command = [sys.executable, "-m", "pytest", "-q", "-n", "0", "--collect-only"]
+    plain = ["-q", "-n", "0", "--collect-only", "-p", "tests.first_run"]
+    command = [sys.executable, "-m", "pytest", *plain]
     begun = [
         subprocess.Popen(
             [*command, *(str(HERE / name) for name in names)],
@@ -35,3 +38,8 @@ def compile_once() -> None:
     ]
     for each in begun:
         each.wait()
+
+
+def pytest_pycollect_makeitem() -> list[object]:
+    """No test is made of what a file holds."""
+    return []

@@ -89,12 +89,12 @@ def main() -> NoReturn:
     if signal.getsignal(signal.SIGINT) is not signal.SIG_IGN:
         numbers.append(signal.SIGINT)
     end = _Ending()
-    for number in numbers:
-        signal.signal(number, end.handle)
     sys.unraisablehook = end.not_raised
     try:
+        for number in numbers:
+            signal.signal(number, end.handle)
         code = run(sys.argv[1:])
-    except KeyboardInterrupt:  # a later one, while the first was being told
+    except KeyboardInterrupt:  # before anything was begun, or while the first was being told
         code = INTERRUPTED
     lost = flush_result()
     if lost is not None and code == DONE and not isinstance(lost, BrokenPipeError):
@@ -188,12 +188,23 @@ def run(arguments: list[str]) -> int:
         give_up_stdout()
         return DONE
     except Exception as error:
+        if _came_of_interrupt(error):
+            _say("interrupted.")
+            return INTERRUPTED
         code = _code_of(error)
         if code is None or is_debug:
             raise
         _say(_words(error, said), arguments)
         return code
     return result if isinstance(result, int) else DONE
+
+
+def _came_of_interrupt(error: BaseException) -> bool:
+    """A request to end that was made another error on its way: Python up to 3.11 wraps what comes
+    out of `__set_name__`, which runs for each member of each Enum while modules are loaded.
+    """
+    cause = error.__cause__
+    return cause is not None and (isinstance(cause, KeyboardInterrupt) or _came_of_interrupt(cause))
 
 
 def _words(error: Exception, context: Context) -> str:

@@ -12,7 +12,6 @@ from random import Random
 from typing import NamedTuple
 
 import pytest
-from scipy import stats
 
 from bench.crank_sessions import Job, checks, session, temperatures
 from bench.cranks import POPULATIONS
@@ -48,6 +47,8 @@ class Known(NamedTuple):
 
 def k(dof: float) -> float:
     """One-sided."""
+    from scipy import stats  # loads slowly
+
     if math.isinf(dof):
         return float(stats.norm.ppf(CONFIDENCE))
     return float(stats.t.ppf(CONFIDENCE, math.floor(dof)))
@@ -71,6 +72,8 @@ def temperature_variance(celsius: float) -> float:
 
 
 def known(shown: Shown, part_c: float, stack_c: float) -> Known:
+    from scipy import stats  # loads slowly
+
     n, r = len(shown.places[0]), CHECK_READINGS
     on_stack, c = squares(shown.before) + squares(shown.after), 2 * (r - 1)
     repeats, p = sum(map(squares, shown.places)), len(shown.places) * (n - 1)
@@ -116,6 +119,8 @@ def judged(shown: Shown, part_c: float, stack_c: float, tolerance: int) -> list[
 def _journal(
     ends: tuple[list[float], list[float]], about: Known, extra: float, tolerance: int
 ) -> Found:
+    from scipy import stats  # loads slowly
+
     front, rear = ends
     guard = up(k(about.nu) * about.size)
     cosines = [math.cos(2 * math.radians(angle)) for angle in ANGLES]

@@ -133,16 +133,16 @@ def test_a_storm_of_signals_at_start_up_ends_in_130_without_a_traceback(
         assert b"Traceback" not in said
 
 
-IN_A_DESTRUCTOR = """
+WHILE_LOADING = """
 import os, signal, sys, time
 class Ends:
-    def __del__(self):
+    def METHOD:
         os.kill(os.getpid(), signal.SIGINT)
         time.sleep(0.1)
 class Told:
     def find_spec(self, name, path, target=None):
         if name == "daq.cli.commands.budget":
-            Ends()
+            WHAT
             time.sleep(5)
 sys.meta_path.insert(0, Told())
 sys.argv = ["jbridge", "budget", "SESSION"]
@@ -151,11 +151,23 @@ main()
 """
 
 
-def test_a_request_to_end_inside_a_destructor_is_met_as_soon_as_that_is_over(
-    session: Path,
+@pytest.mark.parametrize(
+    ("method", "what"),
+    [
+        pytest.param("__del__(self)", "Ends()", id="a destructor, which can raise nothing"),
+        pytest.param(
+            "__set_name__(self, owner, name)",
+            "type('Kind', (), {'end': Ends()})",
+            id="the making of a class, which makes another error of it",
+        ),
+    ],
+)
+def test_a_request_to_end_while_loading_is_met_wherever_it_comes(
+    session: Path, method: str, what: str
 ) -> None:
+    script = WHILE_LOADING.replace("METHOD", method).replace("WHAT", what)
     found = subprocess.run(
-        [sys.executable, "-c", IN_A_DESTRUCTOR.replace("SESSION", str(session))],
+        [sys.executable, "-c", script.replace("SESSION", str(session))],
         cwd=ROOT,
         capture_output=True,
         timeout=20,

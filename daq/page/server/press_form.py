@@ -7,7 +7,9 @@ import msgspec
 from daq.board.asked import SEND
 from daq.rules.commands import MOST_TEXT, WORDS
 
-MOST_BYTES = 8192
+MOST_BYTES = 12 * MOST_TEXT + 256
+"""A character may be four bytes, each written as %XX; the rest is for the other fields."""
+
 FORM_TYPE = "application/x-www-form-urlencoded"
 _FIELDS = ("word", "text", "step")
 

@@ -8,7 +8,6 @@ from pathlib import Path
 
 import msgspec
 import pytest
-from scipy import stats
 
 from daq.evaluation.conditions import Conditions
 from daq.evaluation.inputs import conditions_of
@@ -66,6 +65,8 @@ def test_every_line_of_the_budget(found: Judged) -> None:
 
 
 def test_size(found: Judged) -> None:
+    from scipy import stats  # loads slowly
+
     assert found.size is not None
     budget = found.size.smallest.budget
     assert round(budget.combined * 1000, 3) == 1.002

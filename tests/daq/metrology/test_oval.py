@@ -6,7 +6,6 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
-import statsmodels.api as sm
 
 from daq.metrology.oval import MOST_STRETCH, OvalDesign, OvalFit, design, fit_oval, on_grain
 
@@ -64,6 +63,8 @@ def test_the_fit_is_that_of_a_library(angles: Angles) -> None:
 @pytest.mark.parametrize("angles", DESIGNS)
 def test_the_covariances_are_those_of_ordinary_least_squares(angles: Angles) -> None:
     """statsmodels gives (X'X)^-1 as `normalized_cov_params`."""
+    import statsmodels.api as sm  # loads slowly
+
     x = matrix(angles)
     judge = sm.OLS(np.array([size for row in sizes_of(angles) for size in row]), x).fit()
     cov = judge.normalized_cov_params

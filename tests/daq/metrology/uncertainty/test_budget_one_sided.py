@@ -3,7 +3,6 @@
 import math
 
 import pytest
-from scipy import stats
 
 from daq.metrology.uncertainty.budget import combine, combine_one_sided, one_sided_factor
 from daq.metrology.uncertainty.components import Component
@@ -36,6 +35,8 @@ def test_the_one_sided_factor_is_that_of_the_tables(
 @pytest.mark.parametrize("dof", [1, 2, 7, 315, 9_999, 100_000, 10**9])
 @pytest.mark.parametrize("confidence", [0.51, 0.9, 0.95, 0.99, 0.9999])
 def test_the_one_sided_factor_is_that_of_a_library(dof: float, confidence: float) -> None:
+    from scipy import stats  # loads slowly
+
     judge = float(stats.t.ppf(confidence, dof))
     assert one_sided_factor(dof, confidence) == pytest.approx(judge, rel=1e-6)
 

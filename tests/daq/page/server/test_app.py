@@ -12,7 +12,7 @@ from daq.page.messages import PageOver, PagePress, PageShown, PressAnswer
 from daq.page.server.access import PageGate
 from daq.page.server.app import HEADERS, MOST_HEADER, MOST_READ, Application
 from daq.page.server.hub import MOST_STREAMS, Hub
-from daq.page.server.press_form import FORM_TYPE
+from daq.page.server.press_form import FORM_TYPE, MOST_BYTES
 from tests.daq.page.boards import Shown
 from tests.daq.page.server.asked import HOST, Answered, ask
 
@@ -124,7 +124,7 @@ def test_a_press_that_is_refused_says_why(board: Board) -> None:
     assert site.presses == []
 
 
-@pytest.mark.parametrize("size", [8193, MOST_READ + 5000])
+@pytest.mark.parametrize("size", [MOST_BYTES + 1, MOST_READ + 5000])
 def test_a_body_that_is_too_long_is_refused_and_the_connection_closed(size: int) -> None:
     answered = Site().post(b"x" * size)
     assert answered.status == 413

@@ -53,6 +53,7 @@ def test_no_other_kind_of_form_is_read(kind: str) -> None:
 
 def test_what_is_too_long_is_told_as_that() -> None:
     assert len(pressed(FORM_TYPE, form(text="x" * 1000)).text) == 1000
+    assert pressed(FORM_TYPE, form(text="😀" * 1000)).text == "😀" * 1000
     for body in (form(text="x" * 1001), b"x" * (MOST_BYTES + 1)):
         with pytest.raises(BadForm) as bad:
             pressed(FORM_TYPE, body)
