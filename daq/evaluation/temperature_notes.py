@@ -93,7 +93,8 @@ def correction_words_in_short(state: State) -> list[str]:
         amount = of.amount(_TABLE_STEP)
         if amount not in amounts:
             amounts.append(amount)
-    return [f"{before}{' and '.join(found)}{behind}" for (before, behind), found in ways.items()]
+    said = (f"{before}{' and '.join(found)}{behind}" for (before, behind), found in ways.items())
+    return [words.replace("+-", "±") for words in said]
 
 
 class _Correction(msgspec.Struct, frozen=True):

@@ -45,7 +45,7 @@ def page(content: SheetContent, letterhead: Letterhead | None) -> str:
 
 
 def _on_paper(drawing: str) -> str:
-    """A drawing without its own ground, so that words across the page are seen behind it."""
+    """A drawing without its own ground: the paper is."""
     return _GROUND.sub("", drawing, count=1)
 
 

@@ -77,4 +77,5 @@ def test_in_short_the_corrections_of_one_way_stand_together_rounded(tmp_path: Pa
     assert words.startswith(
         "sizes are at 20 °C: -0.00082 mm on 50.790 mm and -0.00097 mm on 59.980 mm (part 22.4 °C, "
     )
+    assert words.endswith("part (11.5 ± 1.15)e-6 /K, stack (11.5 ± 1.15)e-6 /K)")
     assert len(correction_words(state)) == 2
