@@ -186,3 +186,20 @@ def test_two_sessions_of_one_id_never_write_over_one_another(
     assert f"two of these sessions have the id {SESSION}" in " ".join(err.split())
     kept = tmp_path / "t" / SESSION / "sessions.jsonl"
     assert json.loads(kept.read_text(encoding="utf-8"))["job"] == "1"
+
+
+@pytest.mark.parametrize("first", ["csv", "parquet", "jsonl"])
+def test_what_another_record_of_that_id_gave_is_not_replaced(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], first: str
+) -> None:
+    one = accepted(tmp_path / "one", opened(job="1")).folder
+    other = accepted(tmp_path / "other", opened(job="2")).folder
+    to = ["--to", str(tmp_path / "t"), "--replace"]
+    assert said(capsys, str(one), "--format", first, *to)[0] == 0
+    assert said(capsys, str(one), "--format", first, *to)[0] == 0  # of the same record it is
+    before = files_in(tmp_path / "t")
+    code, _, err = said(capsys, str(other), *to)
+    assert code == 2
+    assert "was made from another record with this session's id" in " ".join(err.split())
+    assert files_in(tmp_path / "t") == before
+    assert said(capsys, str(one), *to)[0] == 0
