@@ -91,6 +91,14 @@ def test_words_stand_across_a_page_only_where_there_are_some() -> None:
     assert Page(html).shown.count("NOT FINISHED") == 2  # behind the text, and in a frame above it
 
 
+def test_an_answer_that_nothing_proves_says_so_before_it_says_anything() -> None:
+    words = "As far as it goes, and not to be relied on:"
+    assert words not in Page(page(content(), None)).shown
+    shown = Page(page(content("MAINS: may serve.", across="REJECTED"), None)).shown
+    answer = shown.index(words) + len(words)
+    assert shown[answer:].lstrip().startswith("MAINS: may serve.")
+
+
 def test_a_page_carries_its_seal_and_is_the_same_each_time() -> None:
     html = page(content(), None)
     found = seal_of(html)
