@@ -179,7 +179,9 @@ def run(arguments: list[str]) -> int:
     except click.ClickException as error:
         context = getattr(error, "ctx", None)
         where = context.command_path if context is not None else "jbridge"
-        _say(f"{error.format_message().rstrip('.')}. See {where} --help.", arguments)
+        words = error.format_message().rstrip(".")
+        ending = "" if words.endswith("?") else "."
+        _say(f"{words}{ending} See {where} --help.", arguments)
         return BAD_INPUT
     except BrokenPipeError:
         # Whoever read our output has gone: say nothing, and leave Python's exit nothing to flush.

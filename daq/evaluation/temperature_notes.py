@@ -1,6 +1,8 @@
 """What temperatures do to a session's sizes, in words with numbers. Pure."""
 
-from decimal import Decimal
+from decimal import ROUND_HALF_EVEN, Decimal
+
+import msgspec
 
 from daq.lengths import EXACT, plain, signed
 from daq.metrology.expansion import check_range, difference_words
@@ -8,6 +10,9 @@ from daq.record.environment import Environment, reference
 from daq.record.rule_sets import RULE_SET_3
 from daq.record.standing import PartReading
 from daq.record.state import State, standing_readings
+
+_TABLE_STEP = Decimal("0.00001")
+"""Of lengths in the tables, in mm."""
 
 
 def temperature_notes(state: State) -> list[str]:
@@ -76,39 +81,77 @@ def _stack_unknown(around: Environment) -> list[str]:
 
 def correction_words(state: State) -> list[str]:
     """How sizes were brought to 20 degrees Celsius, one sentence for each way it was done."""
+    said = [f"{of.before}{of.amount()}{of.behind}" for of in _corrections(state)]
+    return list(dict.fromkeys(said))
+
+
+def correction_words_in_short(state: State) -> list[str]:
+    """As `correction_words`, amounts rounded as the tables have them, those of one way together."""
+    ways: dict[tuple[str, str], list[str]] = {}
+    for of in _corrections(state):
+        amounts = ways.setdefault((of.before, of.behind), [])
+        amount = of.amount(_TABLE_STEP)
+        if amount not in amounts:
+            amounts.append(amount)
+    said = (f"{before}{' and '.join(found)}{behind}" for (before, behind), found in ways.items())
+    return [words.replace("+-", "±") for words in said]
+
+
+class _Correction(msgspec.Struct, frozen=True):
+    """One way in which sizes were brought to 20 degrees, with an example where there is one: what
+    was added to a size in mm.
+    """
+
+    before: str
+    behind: str = ""
+    by_mm: Decimal | None = None
+    on_mm: Decimal = Decimal(0)
+
+    def amount(self, step: Decimal | None = None) -> str:
+        """The example in words, empty if there is none; rounded half-even to `step`."""
+        if self.by_mm is None:
+            return ""
+        by = self.by_mm if step is None else self.by_mm.quantize(step, ROUND_HALF_EVEN)
+        return f"{signed(by)} mm on {plain(self.on_mm)} mm"
+
+
+def _corrections(state: State) -> list[_Correction]:
     first: dict[tuple[int, str], PartReading] = {}
     for taken in standing_readings(state):
         first.setdefault((taken.run, state.stints[taken.stint - 1].stack), taken)
     as_read = "as read" if state.rules < RULE_SET_3 else "not corrected for temperature"
-    said = [
+    return [
         _of(state.environments[run], stack, taken.mm, taken.at_20c_mm, as_read)
         for (run, stack), taken in sorted(first.items())
     ]
-    return list(dict.fromkeys(said))
 
 
-def _of(around: Environment, stack: str, mm: Decimal, at_20c_mm: Decimal, as_read: str) -> str:
+def _of(
+    around: Environment, stack: str, mm: Decimal, at_20c_mm: Decimal, as_read: str
+) -> _Correction:
     against = reference(around, stack)
     shown = "not given" if around.part_c is None else f"{plain(around.part_c)} °C"
     other = "not given" if against.celsius is None else f"{plain(against.celsius)} °C"
     where = f"part {shown}, {against.name} {other}"
     if around.part_c is None and against.celsius is None:
-        return (
+        return _Correction(
             f"no temperature was given: sizes are {as_read}, right if part, gauge and stack had "
             "the same temperature"
         )
     if around.part_c is None and mm == at_20c_mm:
-        return (
+        return _Correction(
             f"sizes are {as_read}, right if the part had the {against.name}'s temperature ({where})"
         )
     if mm == at_20c_mm:
-        return f"sizes are at 20 °C: nothing to correct ({where})"
+        return _Correction(f"sizes are at 20 °C: nothing to correct ({where})")
     taken_as = ", taken as 20 °C" if against.celsius is None else ""
     if around.part_c is None:
         taken_as = f"; the part taken to be as warm as the {against.name}"
     elif against.name == "gauge":
         taken_as = "; the stack taken to be as warm as the gauge"
-    return (
-        f"sizes are at 20 °C: {signed(EXACT.subtract(at_20c_mm, mm))} mm on {plain(mm)} mm "
-        f"({where}{taken_as}; part {around.plan.part}, {against.name} {against.coefficient})"
+    return _Correction(
+        "sizes are at 20 °C: ",
+        f" ({where}{taken_as}; part {around.plan.part}, {against.name} {against.coefficient})",
+        EXACT.subtract(at_20c_mm, mm),
+        mm,
     )

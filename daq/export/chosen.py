@@ -48,8 +48,8 @@ def _takes(table: Table, name: str) -> bool:
 
 
 def _known(name: str, tables: Sequence[Table]) -> None:
-    of, _, column = name.rpartition(".")
-    found = [table for table in tables if of in ("", table.name)]
+    of, dot, column = name.rpartition(".")
+    found = [table for table in tables if not dot or of == table.name]
     if any(column in table.names for table in found):
         return
     known = sorted({each for table in found or tables for each in table.names})

@@ -73,15 +73,17 @@ def load(session: str | Path, *, exact: bool = False) -> Session:
     return Session(**frames, verdict=basis.verdict, reasons=basis.reasons)
 
 
-def load_many(sessions: Iterable[str | Path], *, exact: bool = False) -> Frames:
-    """Many session folders as the same DataFrames as `load` gives, each over all of them, in the
-    order in which they are given; `session_id` tells them apart, and `sessions` has one row each.
+def load_many(sessions: str | Path | Iterable[str | Path], *, exact: bool = False) -> Frames:
+    """Many session folders, or one, as the same DataFrames as `load` gives, each over all of them,
+    in the order in which they are given; `session_id` tells them apart, `sessions` has a row each.
 
     Every session has today's columns, empty where its version did not know. Where the tables beside
     a ledger are whole they are read, and the ledger is not proven again: `jbridge verify` does
     that. Else they are derived from it. Raises LedgerDamaged, naming the session, and other
     LedgerErrors as `load` does.
     """
+    if isinstance(sessions, str | Path):  # a text is a row of letters too
+        sessions = [sessions]
     shape = {
         name: Table(name, columns, (), keys_among(name, _names(columns), columns_of(RULES)))
         for name, columns in columns_of(RULES).items()

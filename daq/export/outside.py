@@ -2,6 +2,7 @@
 
 import contextlib
 import os
+import re
 import shutil
 from collections.abc import Mapping
 from pathlib import Path
@@ -14,6 +15,11 @@ from daq.storage.whole import WRITTEN
 OPTION = "--to"
 
 _OWN_ENDS = (".jsonl", ".parquet")
+
+_CHAIN = re.compile(rb"(?:ledger_chain|last_chain)[^0-9a-f]{1,16}([0-9a-f]{64})(?![0-9a-f])")
+"""The last chain value of the record that files were made from, as each format has it."""
+_LOOKED_AT = 256 * 1024
+"""Bytes at the beginning and at the end of a file in which it stands."""
 
 
 def outside_folder(folder: Path) -> Path:
@@ -55,13 +61,14 @@ def write_one(path: Path, data: bytes, *, replace: bool) -> None:
         raise _not_written(path, error) from error
 
 
-def write_folder(path: Path, files: Mapping[str, bytes], *, replace: bool) -> None:
+def write_folder(path: Path, files: Mapping[str, bytes], *, replace: bool, chain: str = "") -> None:
     """Write a folder of files whole: made under another name, flushed, then renamed. Raises as
-    `write_one`; what is replaced must hold nothing else than such files.
+    `write_one`; what is replaced must hold nothing else than such files, and none that were made
+    from a record that ends with another chain value than `chain`.
     """
     part = path.with_name(f".{path.name}.{os.urandom(4).hex()}.part")
     try:
-        _look_at(path, replace=replace)
+        _look_at(path, chain, replace=replace)
         part.mkdir()
         for name, data in files.items():
             with (part / name).open("xb") as file:
@@ -77,7 +84,7 @@ def write_folder(path: Path, files: Mapping[str, bytes], *, replace: bool) -> No
         shutil.rmtree(part, ignore_errors=True)
 
 
-def _look_at(path: Path, *, replace: bool) -> None:
+def _look_at(path: Path, chain: str, *, replace: bool) -> None:
     if not (path.exists() or path.is_symlink()):
         return
     if path.is_symlink() or not path.is_dir():
@@ -88,6 +95,23 @@ def _look_at(path: Path, *, replace: bool) -> None:
         raise UsageError(f"{path} holds other things, like {name}: choose another folder", OPTION)
     if not replace:
         raise _exists(path)
+    found = {each for file in path.iterdir() for each in _chains_in(file)}
+    if chain and found and found != {chain}:
+        raise UsageError(
+            f"{path} was made from another record with this session's id: choose another folder, "
+            "or take that one away",
+            OPTION,
+        )
+
+
+def _chains_in(path: Path) -> list[str]:
+    """The chain values that a file names."""
+    with path.open("rb") as file:
+        data = file.read(_LOOKED_AT)
+        end = file.seek(0, os.SEEK_END)
+        file.seek(max(len(data), end - _LOOKED_AT))
+        data += file.read(_LOOKED_AT)
+    return [each.decode("ascii") for each in _CHAIN.findall(data)]
 
 
 def _is_own(path: Path) -> bool:
@@ -120,5 +144,5 @@ def _exists(path: Path) -> UsageError:
 
 def _not_written(path: Path, error: OSError) -> ExportError:
     return ExportError(
-        f"{path} cannot be written: {error.strerror}. Nothing was changed. {what_helps(error)}"
+        f"{path} cannot be written: {error.strerror}. Nothing was changed. {what_helps(error)}."
     )

@@ -33,6 +33,8 @@ _SHORT = 10_000
 CUT = " [cut here: {count} characters, whole in the CSV]"
 
 _WIDEST = 60
+_LINE_HIGH = 15
+"""Points of a line of a heading."""
 _LINE = 110
 """Characters of a line of the answer: as wide as its table."""
 _AS_TEXT = "@"
@@ -153,27 +155,40 @@ class _Pen:
         self._bold = Font(name="Calibri", size=11, bold=True)
         self._wrapped = Alignment(wrap_text=True, vertical="top")
         self._styles: dict[str, Any] = {}
+        self._widths: list[int] = []
+        self._rows = 0
 
     def widths(self, columns: Sequence[tuple[str, Sequence[str]]]) -> None:
         """As wide as the longest cell, within bounds."""
         for number, (heading, cells) in enumerate(columns, 1):
             longest = max(map(len, (*heading.split(), *cells)))  # headings are wrapped
-            self.sheet.column_dimensions[self.letter(number)].width = min(longest + 3, _WIDEST)
+            width = min(longest + 3, _WIDEST)
+            self.sheet.column_dimensions[self.letter(number)].width = width
+            self._widths.append(width)
+
+    def _append(self, cells: list[Any]) -> None:
+        self.sheet.append(cells)
+        self._rows += 1
 
     def text(self, text: str, *, is_bold: bool = False) -> None:
         """A row of one text."""
-        self.sheet.append([self._heading(text) if is_bold else self._cell(text)])
+        self._append([self._heading(text) if is_bold else self._cell(text)])
 
     def head(self, names: Sequence[str]) -> None:
-        """A row of headings."""
+        """A row of headings, as high as the one with the most lines: not every program finds that
+        by itself.
+        """
         cells = [self._heading(name) for name in names]
         for cell in cells:
             cell.alignment = self._wrapped
-        self.sheet.append(cells)
+        broken = (wrap(name, w - 2) for name, w in zip(names, self._widths, strict=True))
+        lines = max(map(len, broken), default=1)
+        self.sheet.row_dimensions[self._rows + 1].height = _LINE_HIGH * lines
+        self._append(cells)
 
     def row(self, values: Iterator[Value]) -> None:
         """A row of values."""
-        self.sheet.append([None if value is None else self._cell(value) for value in values])
+        self._append([None if value is None else self._cell(value) for value in values])
 
     def _heading(self, text: str) -> Any:
         cell = self._cell(text)

@@ -27,8 +27,8 @@ from daq.pictures.marks import MOST_SHAPES, mark
 from daq.pictures.svg import Own, circle, group, line, picture, polygon, text
 from drivers.reading import plain
 
-WIDTH, HEIGHT = 150, 152
-_X, _Y = 66, 80
+WIDTH, HEIGHT = 138, 152
+_X, _Y = 56, 80
 _INNER, _OUTER = 15, 50
 _LABEL = _OUTER + 9
 _ASIDE = 7
@@ -123,15 +123,15 @@ def _drawn(journal: JournalDrawn, found: Sequence[DiameterDrawn], scale: RadialS
     name = fitted(journal.name, WIDTH - 6, 16, is_bold=True)
     stations = journal.stations[:MOST_SHAPES]
     step = plain(Decimal(f"{scale.step:.7f}").normalize())
-    rings = f"rings {step} {journal.unit} apart"
+    rings = f"{step} {journal.unit} a ring"
     if len(stations) < len(journal.stations):
-        rings = f"{len(stations)} of {len(journal.stations)} stations, {rings}"
+        rings = f"{rings}, {len(stations)} of {len(journal.stations)} stations"
     body = [
-        text(3, 14, Own(name), size=16, is_bold=True, kind="pic-name"),
+        text(3, 12, Own(name), size=16, is_bold=True, kind="pic-name"),
         *_rings(journal, scale),
         *_spokes(journal),
         *_marks(journal, found, stations, smallest, scale),
-        text(3, HEIGHT - 4, fitted(rings, WIDTH - 4, 11.5), size=11.5, paint="quiet"),
+        text(3, HEIGHT - 4, fitted(rings, WIDTH - 4, 12.5), size=12.5, paint="quiet"),
     ]
     each = "; ".join(
         f"{one.station} {one.angle_deg}° {plain(shown_size(one.mm, journal.unit, limits))}"
@@ -170,7 +170,7 @@ def _spokes(journal: JournalDrawn) -> Iterator[str]:
             x, y = _at(_LABEL, angle)
             beside = (x - _X) / _LABEL
             anchor = "start" if beside > 0.25 else "middle"
-            yield text(x, y + 4, f"{angle}°", size=12, anchor=anchor)
+            yield text(x, y + 4, f"{angle}°", size=13, anchor=anchor)
 
 
 def _marks(

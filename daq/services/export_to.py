@@ -82,7 +82,7 @@ def export_to(
         write_one(path, workbook(answer, journals, asked, made), replace=wanted.replace)
         return path.parent, (path.name,)
     files = _files(state, found, wanted, asked)
-    write_folder(to / name, files, replace=wanted.replace)
+    write_folder(to / name, files, replace=wanted.replace, chain=found.chain)
     return to / name, tuple(files)
 
 

@@ -7,7 +7,7 @@ import msgspec
 
 from daq.errors import UsageError
 from daq.record.state import State
-from daq.sheet.compare import differences
+from daq.sheet.compare import differences, letterhead_words
 from daq.sheet.pdf import attached
 from daq.sheet.seal import Seal, is_own_pdf, is_pdf_unchanged, seal_of
 from daq.storage.ledger import LEDGER, MOST_BYTES, Scan, scan_bytes
@@ -100,14 +100,19 @@ def check_sheet(sheet: SheetRead, folder: Path, make: Make) -> SheetFinding:
             f"it was made when the record had {seal.line} lines; now there are "
             f"{len(found.entries)}. Make a new one with jbridge sheet"
         )
-    if seal.program != __version__:
+    again = make(replay(then, folder), seal.line, seal.chain, seal.units)
+    unlike = differences(sheet.page, again)
+    if seal.program == __version__:
+        faults += unlike
+    elif unlike:
         notes.append(
-            f"made by version {seal.program}, this is {__version__}, whose words may differ: what "
-            "it says was not compared with the record"
+            f"made by version {seal.program}, this is {__version__}, whose words may differ. "
+            "Compare what it says with the record yourself, or verify it with that version"
         )
-    else:
-        again = make(replay(then, folder), seal.line, seal.chain, seal.units)
-        faults += differences(sheet.page, again)
+        notes += unlike
+    head = letterhead_words(sheet.page)
+    if head:
+        notes.append(f"its head is the shop's, of which the record has nothing: {head}")
     if sheet.is_pdf:
         notes.append(
             "compared was the page that is attached to the PDF; that its printed pages show the "

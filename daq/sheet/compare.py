@@ -1,14 +1,27 @@
 """What a sheet says against what its record gives: the first texts that differ. Pure."""
 
+import re
 from html.parser import HTMLParser
 
+from daq.sheet.letterhead import MOST_LINES, MOST_NAME
 from daq.sheet.seal import without_digest
 from drivers.printable import shown
 
 MOST_TOLD = 5
 """Differences that are told; of more, how many."""
 
-_HEADER = ("<header>", "</header>")
+_LINE = rf"<bdi>[^<>]{{0,{6 * MOST_NAME}}}</bdi>"
+"""A text of people's, in which a character may be written with as many as six."""
+
+_LETTERHEAD = re.compile(
+    r'^<header>\n(?:<img src="data:image/(?:png|jpeg);base64,[0-9A-Za-z+/=]*" alt="">\n)?'
+    rf'<p class="shop">{_LINE}</p>\n<p class="address">\n(?:{_LINE}<br>\n){{0,{MOST_LINES}}}</p>\n'
+    r"</header>\n(?=<main>\n)",
+    re.MULTILINE,
+)
+"""A letterhead as the page has it, in its place, and nothing else within it: it is all that nobody
+holds against the record.
+"""
 
 
 def differences(given: str, again: str) -> list[str]:
@@ -53,10 +66,13 @@ def _quoted(words: list[str]) -> str:
 
 
 def _without_letterhead(page: str) -> str:
-    text = without_digest(page)
-    before, opening, rest = text.partition(_HEADER[0])
-    _, closing, after = rest.partition(_HEADER[1])
-    return before + after.removeprefix("\n") if opening and closing else text
+    return _LETTERHEAD.sub("", without_digest(page), count=1)
+
+
+def letterhead_words(page: str) -> str:
+    """What the letterhead of a page says; empty if it has none as `page` makes it."""
+    found = _LETTERHEAD.search(without_digest(page))
+    return shown(", ".join(texts(found[0])), 200) if found else ""
 
 
 def texts(page: str) -> list[str]:
@@ -85,4 +101,4 @@ class _Texts(HTMLParser):
             self.found.append(words)
 
 
-__all__ = ["differences", "texts"]
+__all__ = ["differences", "letterhead_words", "texts"]

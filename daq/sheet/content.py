@@ -21,11 +21,15 @@ class SheetFact(msgspec.Struct, frozen=True):
 
 
 class SheetTable(msgspec.Struct, frozen=True):
-    """Headings and rows of cells. A cell has one line or several; the first column is a name."""
+    """Headings and rows of cells. A cell has one line or several; the first column is a name.
+    `words`: the headings of columns whose cells are words, which may be broken where a paper is too
+    narrow; numbers never are.
+    """
 
     headings: tuple[str, ...]
     rows: tuple[tuple[tuple[str, ...], ...], ...]
     left_out: int = 0
+    words: tuple[str, ...] = ()
 
 
 class SheetStep(msgspec.Struct, frozen=True):

@@ -3,6 +3,7 @@ Pure.
 """
 
 import re
+from collections.abc import Sequence
 from functools import cache
 
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
@@ -23,6 +24,9 @@ ONE_ROW = 260
 MOST_SENTENCE, MOST_TITLE, MOST_CELL = 1500, 300, 120
 """Characters of a sentence, of the part's name and of a cell; longer ones end in an ellipsis."""
 
+_LONG_WORD = 14
+"""Characters of words that are broken where a table is too wide for the paper."""
+
 
 def page(content: SheetContent, letterhead: Letterhead | None) -> str:
     """The page with its digest; `letterhead` is the shop's, None where there is none."""
@@ -41,7 +45,7 @@ def page(content: SheetContent, letterhead: Letterhead | None) -> str:
 
 
 def _on_paper(drawing: str) -> str:
-    """A drawing without its own ground, so that words across the page are seen behind it."""
+    """A drawing without its own ground: the paper is."""
     return _GROUND.sub("", drawing, count=1)
 
 
@@ -57,4 +61,14 @@ def _template() -> Template:
     environment.filters["said"] = lambda text: shown(text, MOST_SENTENCE)
     environment.filters["name"] = lambda text: shown(text, MOST_TITLE)
     environment.filters["cell"] = lambda text: shown(text, MOST_CELL)
+    environment.filters["breaks"] = _breaks
     return environment.get_template("sheet.html")
+
+
+def _breaks(cell: Sequence[str]) -> str:
+    """How a cell of words may be broken: `short` where numbers stand in two lines beside it,
+    `words` between its words, `long` anywhere.
+    """
+    if any(len(word) > _LONG_WORD for line in cell for word in line.split()):
+        return "long"
+    return "words" if any(len(line) > _LONG_WORD for line in cell) else "short"

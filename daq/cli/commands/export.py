@@ -85,7 +85,7 @@ def command(
     from daq.cli.command_said import say_command
     from daq.cli.finish import say_answer, shown_in
     from daq.cli.views.ended import ended
-    from daq.errors import Refused
+    from daq.errors import Refused, UsageError
     from daq.evaluation.verdict import ACCEPTED
     from daq.services.export_to import ExportWanted, check_wanted
     from daq.services.folders import session_folder
@@ -97,11 +97,14 @@ def command(
         if (context.show or context.details) and not context.as_json:
             say_answer(context, ended(state, shown_in(context)))
 
+    names = tuple(name for name in (columns or "").replace(" ", "").split(",") if name)
+    if columns is not None and not names:
+        raise UsageError("name a column at least, like journal", "--columns")
     wanted = ExportWanted(
         format=as_format,
         to=to,
         dialect=dialect,
-        columns=tuple(name for name in (columns or "").replace(" ", "").split(",") if name),
+        columns=names,
         template=template,
         as_now=as_now,
         replace=replace,
@@ -110,6 +113,7 @@ def command(
     home = home_folder(context.home)
     worst = 0
     reports: list[dict[str, object]] = []
+    made: set[str] = set()
     for session in sessions:
         folder = session_folder(session, home)
         where = printable(str(folder))
@@ -132,6 +136,13 @@ def command(
             worst = 1
             tell(state)
             continue
+        if wanted.to is not None and state.opened.session in made:
+            raise UsageError(
+                f"two of these sessions have the id {printable(state.opened.session)}, by which "
+                "their files are named: export them into folders of their own",
+                "--to",
+            )
+        made.add(state.opened.session)
         made_in, files = _made(context, folder, state, found, wanted)
         report["files"] = list(files)
         if wanted.to is not None:

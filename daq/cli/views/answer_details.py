@@ -1,11 +1,10 @@
 """What stands behind an answer, for whoever asks: estimates, uncertainties, checks, rules. Pure."""
 
-from collections.abc import Sequence
 from decimal import Decimal
 
 from daq.cli.views.ended import SessionEnd
 from daq.evaluation.error_notes import error_words
-from daq.evaluation.temperature_notes import correction_words
+from daq.evaluation.temperature_notes import correction_words_in_short
 from daq.lengths import EXACT
 from daq.record.results import GroupResult, JournalResult
 from daq.record.rule_sets import RULE_SET_3
@@ -116,18 +115,23 @@ def how_decided(end: SessionEnd) -> list[str]:
         "(ISO 14253-1)."
     )
     unknown = [text for text in end.reasons if text.startswith("the permitted error of the gauge")]
-    said = [*correction_words(end.state), *_taken_off(end), *unknown]
+    said = [*correction_words_in_short(end.state), *_taken_off(end), *unknown]
     return [rule, *(f"{text[:1].upper()}{printable(text[1:])}." for text in said)]
 
 
-def _taken_off(end: SessionEnd) -> Sequence[str]:
-    """How far the gauge was off, by the stack it was checked on."""
-    found = []
+def _taken_off(end: SessionEnd) -> list[str]:
+    """How far the gauge was off, by the stacks it was checked on."""
+    stacks: dict[str, list[str]] = {}
     for text in error_words(end.state):
         head, _, words = text.partition(": ")
         stack = end.state.stints[int(head.split()[-1]) - 1].stack_size
-        found.append(f"stack {stack}: {words.replace(' on the stack', '')}")
-    return list(dict.fromkeys(found))
+        found = stacks.setdefault(words.replace(" on the stack", ""), [])
+        if stack not in found:
+            found.append(stack)
+    return [
+        f"{'stack' if len(found) == 1 else 'stacks'} {' and '.join(found)}: {words}"
+        for words, found in stacks.items()
+    ]
 
 
 __all__ = ["chance_words", "detail_paragraphs", "how_decided"]

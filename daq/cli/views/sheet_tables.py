@@ -70,6 +70,7 @@ def journals_table(end: SessionEnd, rows: Sequence[JournalRow]) -> SheetTable:
         tuple(headings[at] for at in used),
         tuple(tuple(row[at] for at in used) for row in found),
         max(0, len(end.results) - MOST_JOURNALS),
+        words=("at", "decision"),
     )
 
 
@@ -129,20 +130,21 @@ def _form(one: JournalShown, value: Decimal | None, limit: object, per: str) -> 
 
 
 def checks_table(end: SessionEnd) -> SheetTable | None:
-    """A row a check of the gauge on gauge blocks, in the order of time; None if there was none."""
+    """A row a check of the gauge on gauge blocks, in the order of time; None if there was none.
+    In one unit, like the blocks, also where the journals are shown in both.
+    """
     judged = end.state.judged
     if not judged:
         return None
-    units = end.units(end.results[0].journal) if end.results else ("mm",)
+    unit = end.units(end.results[0].journal)[0] if end.results else "mm"
     gauges = {end.state.stints[one.event.stint - 1].source.gauge for one in judged}
-    in_units = " / ".join(units)
     headings = (
         "check",
         *(["gauge"] if len(gauges) > 1 else []),
         "time",
         "gauge blocks",
         "readings",
-        f"off by, {in_units} (allowed)",
+        f"off by, {unit} (allowed)",
         "readings apart",
         "moved since before",
         "result",
@@ -150,13 +152,14 @@ def checks_table(end: SessionEnd) -> SheetTable | None:
     shown = judged[-MOST_CHECKS:] if len(judged) > MOST_CHECKS else judged
     return SheetTable(
         headings,
-        tuple(_check(end, one, units, with_gauge=len(gauges) > 1) for one in shown),
+        tuple(_check(end, one, unit, with_gauge=len(gauges) > 1) for one in shown),
         len(judged) - len(shown),
+        words=("gauge", "gauge blocks", "result"),
     )
 
 
 def _check(
-    end: SessionEnd, judged: JudgedCheck, units: Sequence[str], *, with_gauge: bool
+    end: SessionEnd, judged: JudgedCheck, unit: str, *, with_gauge: bool
 ) -> tuple[Cell, ...]:
     event = judged.event
     began = end.state.stints[event.stint - 1]
@@ -170,27 +173,23 @@ def _check(
         (local_minute(judged.at_us, end.state.setup.local_offset),),
         (stack,),
         (str(event.readings),),
-        _amount(event.mean_error_mm, allowed, units, stated, is_signed=True),
-        _amount(event.spread_mm, event.max_spread_mm, units, stated),
-        _amount(event.drift_mm, event.max_drift_mm, units, stated, is_signed=True),
+        _amount(event.mean_error_mm, allowed, unit, stated, is_signed=True),
+        _amount(event.spread_mm, event.max_spread_mm, unit, stated),
+        _amount(event.drift_mm, event.max_drift_mm, unit, stated, is_signed=True),
         ("passed" if event.passed else "FAILED",),
     )
 
 
-def _amount(
-    text: str, allowed: str, units: Sequence[str], stated: str, *, is_signed: bool = False
-) -> Cell:
-    """An amount in mm of a check in each unit, with what is allowed where it is held to that."""
+def _amount(text: str, allowed: str, unit: str, stated: str, *, is_signed: bool = False) -> Cell:
+    """An amount in mm of a check, with what is allowed where it is held to that."""
     if not text:
         return ()
-    mm, cells = abs(Fraction(text)), []
+    mm = abs(Fraction(text))
     sign = ("-" if text.startswith("-") else "+") if is_signed and mm else ""
-    for unit in units:
-        mark = "" if unit == stated else CONVERTED
-        limit = shown_limit(Length(Decimal(allowed), "mm"), unit, is_low=False) if allowed else None
-        size = shown_size(mm, unit, [limit] if limit is not None else [])
-        if mm and not size:
-            size = SHOWN_STEPS[unit]
-        most = f" ({mark}{shortest(limit.value)})" if limit is not None else ""
-        cells.append(f"{mark}{sign}{shortest(size)}{most}")
-    return tuple(cells)
+    mark = "" if unit == stated else CONVERTED
+    limit = shown_limit(Length(Decimal(allowed), "mm"), unit, is_low=False) if allowed else None
+    size = shown_size(mm, unit, [limit] if limit is not None else [])
+    if mm and not size:
+        size = SHOWN_STEPS[unit]
+    most = f" ({mark}{shortest(limit.value)})" if limit is not None else ""
+    return (f"{mark}{sign}{shortest(size)}{most}",)

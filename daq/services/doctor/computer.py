@@ -1,6 +1,6 @@
 """The computer without its gauges, judged: commands, clock, disk, home, terminal, Python. Pure."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import timedelta
 
 from daq.services.doctor.facts import (
@@ -45,6 +45,12 @@ MAY_HAVE = {
     "usb": ("pyusb", "gauges that type like a keyboard can be read"),
 }
 """Modules that some things need: the package, and what it is for."""
+EXTRAS = {
+    "openpyxl": ("formats", "`jbridge export` makes workbooks"),
+    "pyarrow": ("formats", "`jbridge export` makes Parquet"),
+    "weasyprint": ("pdf", "`jbridge sheet` makes a PDF"),
+}
+"""Modules of the program's extras: the extra, and what it is for."""
 
 NETWORK = ("9p", "afs", "ceph", "cifs", "fuse.sshfs", "nfs", "nfs4", "smb3", "smbfs", "virtiofs")
 FLEETING = ("ramfs", "tmpfs")
@@ -214,7 +220,24 @@ def python_findings(facts: PythonFacts) -> tuple[MachineFinding, ...]:
             for module, (package, use) in MAY_HAVE.items()
             if module in facts.missing
         ),
+        *_extra_findings(facts),
     )
+
+
+def _extra_findings(facts: PythonFacts) -> Iterator[MachineFinding]:
+    """The extras: what is there together, what is missing one by one."""
+    out = {*facts.missing, *(["weasyprint"] if facts.pdf_libraries else [])}
+    there = [use for module, (_, use) in EXTRAS.items() if module not in out]
+    if there:
+        yield MachineFinding("extras", True, False, ", ".join(there))
+    for module, (extra, use) in EXTRAS.items():
+        if module in facts.missing:
+            said = f"missing: {module}. Install: `pip install 'journalbridge[{extra}]'`"
+            yield MachineFinding("extras", False, False, f"{said}; with it {use}")
+    if facts.pdf_libraries and "weasyprint" not in facts.missing:
+        said = f"weasyprint does not find {', '.join(facts.pdf_libraries)}, so no PDF can be made"
+        way = "Install pango, on Debian libpango-1.0-0 and libpangoft2-1.0-0"
+        yield MachineFinding("extras", False, False, f"{said}. {way}")
 
 
 def _install(packages: Sequence[str]) -> str:

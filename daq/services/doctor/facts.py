@@ -88,10 +88,13 @@ class TerminalFacts(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class PythonFacts(msgspec.Struct, frozen=True, kw_only=True):
-    """The interpreter, and which packages it does not find."""
+    """The interpreter, and which packages it does not find; `pdf_libraries`: the system's libraries
+    that lay out a PDF and are not found.
+    """
 
     version: tuple[int, int, int]
     missing: frozenset[str] = frozenset()
+    pdf_libraries: tuple[str, ...] = ()
 
 
 class MachineFacts(msgspec.Struct, frozen=True, kw_only=True):

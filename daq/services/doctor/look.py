@@ -18,7 +18,7 @@ from typing import TextIO
 import daq.version
 from daq.equipment.gauge import Gauge
 from daq.errors import SettingsError
-from daq.services.doctor.computer import MAY_HAVE, MUST_HAVE
+from daq.services.doctor.computer import EXTRAS, MAY_HAVE, MUST_HAVE
 from daq.services.doctor.facts import (
     ClockFacts,
     CommandFacts,
@@ -46,6 +46,8 @@ BROWSERS = (
     *("xdg-open", "open", "firefox", "firefox-esr", "chromium", "chromium-browser"),
     *("google-chrome", "epiphany", "falkon"),
 )
+PDF_LIBRARIES = ("libpango-1.0.so.0", "libpangoft2-1.0.so.0")
+"""What weasyprint needs of a Linux system."""
 _MOST_MOUNT_BYTES = 1024 * 1024
 _TIME_ERROR, _TIMEX_BYTES = 5, 1024
 """The answer of adjtimex(2) for a clock that nobody sets, and more room than its record takes."""
@@ -66,7 +68,10 @@ def look(home_option: str | None, machine: Machine = THIS_MACHINE) -> MachineFac
         terminal=_terminal(),
         python=PythonFacts(
             version=sys.version_info[:3],
-            missing=frozenset(name for name in (*MUST_HAVE, *MAY_HAVE) if not _is_there(name)),
+            missing=frozenset(
+                name for name in (*MUST_HAVE, *MAY_HAVE, *EXTRAS) if not _is_there(name)
+            ),
+            pdf_libraries=tuple(name for name in PDF_LIBRARIES if not _loads(name)),
         ),
     )
 
@@ -80,6 +85,19 @@ def _is_there(module: str) -> bool:
         return importlib.util.find_spec(module) is not None
     except (ImportError, ValueError):  # half a package
         return False
+
+
+def _loads(library: str) -> bool:
+    """A library of a Linux system can be loaded; elsewhere they have other names, and it counts as
+    one that can.
+    """
+    if sys.platform != "linux":
+        return True
+    try:
+        ctypes.CDLL(library)
+    except OSError:
+        return False
+    return True
 
 
 def _devices(home: Path | None, machine: Machine) -> DeviceFacts:

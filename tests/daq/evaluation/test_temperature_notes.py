@@ -4,9 +4,13 @@ from pathlib import Path
 
 import pytest
 
-from daq.evaluation.temperature_notes import correction_words, temperature_notes
+from daq.evaluation.temperature_notes import (
+    correction_words,
+    correction_words_in_short,
+    temperature_notes,
+)
 from daq.record.events import Temperatures
-from tests.builders import ONE, Bench, opened, setup
+from tests.builders import ONE, Bench, accepted, opened, setup
 
 
 def session(folder: Path, given: Temperatures, plan: str = ONE) -> Bench:
@@ -62,3 +66,16 @@ def test_a_coefficient_outside_its_range_is_told(tmp_path: Path) -> None:
     plan = ONE + '\n[temperature]\npart_material = "steel-1050"\n'
     notes = temperature_notes(session(tmp_path / "s", Temperatures("18", "", "18"), plan).state)
     assert any("is stated for 20 to 100" in words for words in notes)
+
+
+def test_in_short_the_corrections_of_one_way_stand_together_rounded(tmp_path: Path) -> None:
+    # Part 22.4, stack 21: (11.5e-6 * 1 - 11.5e-6 * 2.4) * size: 59.980 gives -0.00097 mm, 50.790
+    # gives -0.00082 mm.
+    warm = setup(temperatures=Temperatures("22.4", "", "21"))
+    state = accepted(tmp_path / "s", opened(with_setup=warm)).state
+    (words,) = correction_words_in_short(state)
+    assert words.startswith(
+        "sizes are at 20 °C: -0.00082 mm on 50.790 mm and -0.00097 mm on 59.980 mm (part 22.4 °C, "
+    )
+    assert words.endswith("part (11.5 ± 1.15)e-6 /K, stack (11.5 ± 1.15)e-6 /K)")
+    assert len(correction_words(state)) == 2

@@ -70,6 +70,7 @@ def test_keys_that_are_whole_stay(made: tuple[Table, ...]) -> None:
         ("smalest_mm", "no column 'smalest_mm' in these tables. Is smallest_mm meant"),
         ("readings.verdict", "no column 'readings.verdict'"),
         ("nothing.at", "no column 'nothing.at'"),
+        (".verdict", "no column '.verdict'"),
         ("value verdict", "no table has all of value, verdict. Say which is of which, like readi"),
         ("x" * 65536, "no column 'xxx"),
     ],

@@ -56,6 +56,12 @@ def test_sessions_of_every_version_and_of_every_end_go_together(tmp_path: Path) 
     assert names == {name: list(getattr(daq.load(golden[3]), name).columns) for name in FRAMES}
 
 
+def test_one_folder_alone_is_one_session_and_not_its_letters(tmp_path: Path) -> None:
+    folder = named(tmp_path, "aaaa")
+    for given in (folder, str(folder)):
+        assert len(daq.load_many(given).sessions) == 1
+
+
 def test_none_at_all_are_frames_without_a_row() -> None:
     many = daq.load_many([])
     assert {len(getattr(many, name)) for name in FRAMES} == {0}

@@ -52,6 +52,17 @@ def test_the_answer_comes_first_then_a_sheet_a_table(tmp_path: Path) -> None:
         assert sheet.max_row == len(table.rows) + 1
 
 
+def test_a_row_of_headings_is_as_high_as_its_lines(tmp_path: Path) -> None:
+    made = {table.name: table for table in tables_of(awkward(tmp_path / "s"))}
+    book = opened(workbook([AnswerText("a")], made["journals"], [made["checks"]], MADE))
+    answer = book["answer"]
+    # "out of round limit, mm" takes three lines in a column as wide as "round"; 15 points a line.
+    assert answer["A3"].value == "journal"
+    assert answer.row_dimensions[3].height >= 3 * 15
+    assert answer.row_dimensions[4].height is None
+    assert book["checks"].row_dimensions[1].height == 15
+
+
 def test_every_cell_is_what_the_table_says(tmp_path: Path) -> None:
     made = tables_of(awkward(tmp_path / "s"))
     book = opened(workbook([], made[3], made, MADE))

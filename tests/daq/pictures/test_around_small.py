@@ -31,9 +31,9 @@ def test_journals_of_the_same_limits_share_a_scale_but_for_one_far_off() -> None
     assert low_radius(one) == low_radius(two)
     assert low_radius(far) != low_radius(one)
     # The limits are 0.02 mm apart: at most six steps of 0.005 mm.
-    assert "rings 0.005 mm apart" in one
+    assert "0.005 mm a ring" in one
     # 59.70 to 59.99 is 0.29: at most six steps of 0.05 mm
-    assert "rings 0.05 mm apart" in far
+    assert "0.05 mm a ring" in far
 
 
 def test_every_mark_stands_there_once_and_once_hollow() -> None:

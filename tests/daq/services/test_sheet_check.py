@@ -43,7 +43,10 @@ def found_of(
 
 @pytest.mark.parametrize("units", ["", "mm", "inch", "both"])
 def test_a_sheet_as_it_was_made_belongs_whatever_shop_made_it(folder: Path, units: str) -> None:
-    assert found_of(folder, made(folder, units, Letterhead("Shop", ("Street",)))) == ([], [])
+    faults, notes = found_of(folder, made(folder, units, Letterhead("Shop", ("Street",))))
+    assert faults == []
+    assert notes == ["its head is the shop's, of which the record has nothing: Shop, Street"]
+    assert found_of(folder, made(folder, units)) == ([], [])
 
 
 def test_an_edited_number_is_found_and_told(folder: Path) -> None:
@@ -86,15 +89,18 @@ def test_a_sheet_of_another_session_does_not_belong(folder: Path, tmp_path: Path
     ]
 
 
-def test_a_sheet_of_another_version_is_not_compared_and_that_is_said(folder: Path) -> None:
+def test_what_a_sheet_of_another_version_says_otherwise_is_told(
+    folder: Path,
+) -> None:
     older = made(folder).replace(
         f'"jbridge-program" content="{__version__}"', '"jbridge-program" content="9.9.9"'
     )
     faults, notes = found_of(folder, sealed(without_digest(older)))
     assert faults == []
     assert notes == [
-        f"made by version 9.9.9, this is {__version__}, whose words may differ: what it says was "
-        "not compared with the record"
+        f"made by version 9.9.9, this is {__version__}, whose words may differ. Compare what it "
+        "says with the record yourself, or verify it with that version",
+        "its drawings or its layout are not those that the record gives",
     ]
 
 

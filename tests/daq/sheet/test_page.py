@@ -91,6 +91,14 @@ def test_words_stand_across_a_page_only_where_there_are_some() -> None:
     assert Page(html).shown.count("NOT FINISHED") == 2  # behind the text, and in a frame above it
 
 
+def test_an_answer_that_nothing_proves_says_so_before_it_says_anything() -> None:
+    words = "As far as it goes, and not to be relied on:"
+    assert words not in Page(page(content(), None)).shown
+    shown = Page(page(content("MAINS: may serve.", across="REJECTED"), None)).shown
+    answer = shown.index(words) + len(words)
+    assert shown[answer:].lstrip().startswith("MAINS: may serve.")
+
+
 def test_a_page_carries_its_seal_and_is_the_same_each_time() -> None:
     html = page(content(), None)
     found = seal_of(html)
@@ -105,6 +113,17 @@ def test_a_session_id_of_any_kind_does_not_get_out_of_its_place() -> None:
     found = seal_of(page(odd, None))
     assert found is not None
     assert found.line == 54
+
+
+def test_cells_of_words_may_be_broken_and_cells_of_numbers_may_not() -> None:
+    places = ("front 45°", "rear by the oil", "W" * 80)
+    rows = tuple((("M1",), ("59.9780",), (place,)) for place in places)
+    table = SheetTable(("journal", "smallest", "at"), rows, words=("at",))
+    html = page(msgspec.structs.replace(content(), journals=table, checks=None), None)
+    assert html.count("<td><bdi>59.9780</bdi></td>") == 3
+    assert '<td class="short"><bdi>front 45°</bdi></td>' in html
+    assert '<td class="words"><bdi>rear by the oil</bdi></td>' in html
+    assert f'<td class="long"><bdi>{"W" * 80}</bdi></td>' in html
 
 
 def test_the_chain_stands_there_as_text() -> None:

@@ -85,6 +85,8 @@ def test_each_format_makes_a_folder_of_the_sessions_id(
         (["--dialect", "comma", "--format", "jsonl", "--to", "T"], "--format csv alone"),
         (["--columns", "nothing", "--to", "T"], "no column 'nothing'"),
         (["--columns", LONG, "--to", "T"], "no column 'xxx"),
+        (["--columns", "jornal", "--to", "T"], "Is journal meant? See"),
+        (["--columns", " , ", "--to", "T"], "name a column at least"),
         (["--template", "/dev/zero", "--to", "T"], "cannot be read"),
         (["--template", LONG, "--to", "T"], "cannot be read: File name too long"),
         (["--format", "jsonl", "--to", "SESSION/tables"], "lies in a session's folder"),
@@ -171,3 +173,33 @@ def test_todays_tables_of_an_earlier_session(
     assert said(capsys, str(old), "--as-now", "--to", str(tmp_path))[0] == 0
     assert (tmp_path / SESSION / "notes.csv").exists()
     assert files_in(old) == before
+
+
+def test_two_sessions_of_one_id_never_write_over_one_another(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    one = accepted(tmp_path / "one", opened(job="1")).folder
+    other = accepted(tmp_path / "other", opened(job="2")).folder
+    options = ["--format", "jsonl", "--to", str(tmp_path / "t"), "--replace"]
+    code, _, err = said(capsys, str(one), str(other), *options)
+    assert code == 2
+    assert f"two of these sessions have the id {SESSION}" in " ".join(err.split())
+    kept = tmp_path / "t" / SESSION / "sessions.jsonl"
+    assert json.loads(kept.read_text(encoding="utf-8"))["job"] == "1"
+
+
+@pytest.mark.parametrize("first", ["csv", "parquet", "jsonl"])
+def test_what_another_record_of_that_id_gave_is_not_replaced(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], first: str
+) -> None:
+    one = accepted(tmp_path / "one", opened(job="1")).folder
+    other = accepted(tmp_path / "other", opened(job="2")).folder
+    to = ["--to", str(tmp_path / "t"), "--replace"]
+    assert said(capsys, str(one), "--format", first, *to)[0] == 0
+    assert said(capsys, str(one), "--format", first, *to)[0] == 0  # of the same record it is
+    before = files_in(tmp_path / "t")
+    code, _, err = said(capsys, str(other), *to)
+    assert code == 2
+    assert "was made from another record with this session's id" in " ".join(err.split())
+    assert files_in(tmp_path / "t") == before
+    assert said(capsys, str(one), *to)[0] == 0

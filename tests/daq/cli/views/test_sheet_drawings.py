@@ -47,5 +47,5 @@ def test_the_words_below_the_crank_are_those_of_the_table() -> None:
 
 def test_diameters_are_drawn_in_the_first_unit_asked_for() -> None:
     inch = drawings_of(ended(state_of("worn"), ShownIn.INCH))
-    assert " in apart</text>" in inch.around[0]
-    assert " mm apart</text>" in drawings_of(ended(state_of("worn"))).around[0]
+    assert " in a ring</text>" in inch.around[0]
+    assert " mm a ring</text>" in drawings_of(ended(state_of("worn"))).around[0]

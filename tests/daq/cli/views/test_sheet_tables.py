@@ -88,6 +88,21 @@ def test_a_check_in_inches_stays_on_its_side_of_what_is_allowed() -> None:
     assert found.rows[1][6] == ("~+0.0002 (~0.00007)",)
 
 
+def test_checks_stay_in_the_unit_of_the_blocks_where_both_units_are_shown() -> None:
+    found = checks_table(ended(state_of("rejected"), ShownIn.BOTH))
+    assert found is not None
+    assert "off by, mm (allowed)" in found.headings
+    assert found.rows[1][6] == ("+0.005 (0.002)",)
+
+
+def test_columns_of_words_are_told_so_that_they_may_be_broken() -> None:
+    found, checks = journals(state_of("worn")), checks_table(ended(state_of("worn")))
+    assert checks is not None
+    assert found.words == ("at", "decision")
+    assert set(found.words) <= set(found.headings)
+    assert {"gauge blocks", "result"} <= set(checks.words) & set(checks.headings)
+
+
 def test_a_session_without_checks_has_no_such_table() -> None:
     import msgspec
 

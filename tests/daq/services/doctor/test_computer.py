@@ -226,15 +226,52 @@ def test_python_and_packages_are_needed() -> None:
     assert [(one.name, one.ok, one.needed) for one in good] == [
         ("python", True, True),
         ("packages", True, True),
+        ("extras", True, False),
     ]
     old = python_findings(PythonFacts(version=(3, 10, 14), missing=frozenset({"serial", "rich"})))
-    assert not any(one.ok for one in old)
+    assert not any(one.ok for one in old[:2])
     assert "Python 3.11 or newer" in old[0].message
     assert "`pip install rich pyserial`" in old[1].message
 
 
 def test_a_package_that_only_some_things_need_is_a_note_of_its_own() -> None:
     found = python_findings(PythonFacts(version=(3, 12, 1), missing=frozenset({"pandas"})))
-    assert [(one.ok, one.needed) for one in found] == [(True, True), (True, True), (False, False)]
+    assert [(one.ok, one.needed) for one in found] == [
+        (True, True),
+        (True, True),
+        (False, False),
+        (True, False),
+    ]
     assert "pip install pandas" in found[2].message
     assert "daq.load" in found[2].message
+
+
+def test_each_extra_is_told_with_its_use_there_or_not() -> None:
+    (there,) = python_findings(PythonFacts(version=(3, 12, 1)))[2:]
+    assert "workbooks" in there.message
+    assert "Parquet" in there.message
+    assert "PDF" in there.message
+    some, pdf = python_findings(PythonFacts(version=(3, 12, 1), missing=frozenset({"weasyprint"})))[
+        2:
+    ]
+    assert (some.ok, pdf.ok, pdf.needed) == (True, False, False)
+    assert "PDF" not in some.message
+    assert "`pip install 'journalbridge[pdf]'`; with it `jbridge sheet` makes a PDF" in pdf.message
+    missing = frozenset({"weasyprint", "openpyxl", "pyarrow"})
+    none = python_findings(PythonFacts(version=(3, 12, 1), missing=missing))[2:]
+    assert [one.ok for one in none] == [False, False, False]
+    assert "journalbridge[formats]" in none[0].message
+
+
+def test_a_library_that_a_pdf_needs_is_told_where_its_package_is_there() -> None:
+    lacking = PythonFacts(version=(3, 12, 1), pdf_libraries=("libpango-1.0.so.0",))
+    there, found = python_findings(lacking)[2:]
+    assert there.ok
+    assert "PDF" not in there.message
+    assert not found.ok
+    assert "does not find libpango-1.0.so.0" in found.message
+    assert "libpangoft2-1.0-0" in found.message
+    without = PythonFacts(
+        version=(3, 12, 1), missing=frozenset({"weasyprint"}), pdf_libraries=("libpango-1.0.so.0",)
+    )
+    assert len(python_findings(without)) == 4
