@@ -10,7 +10,7 @@ from decimal import Decimal
 from functools import lru_cache
 
 import msgspec
-from immutables import Map
+from rpds import HashTrieMap
 
 from bench.shop import ANGLES_DEG, CHECK_READINGS, Shop, Shown
 from daq.evaluation.earlier import judge as earlier
@@ -208,8 +208,8 @@ def session(job: Job, shown: Shown, given: Temperatures) -> State:
         environments=(around,),
         judged=Log(judged),
         readings=Log(readings),
-        standing=Map({each.position: each for each in readings}),
-        by_journal=Map(by_journal),
+        standing=HashTrieMap({each.position: each for each in readings}),
+        by_journal=by_journal,
     )
 
 

@@ -6,7 +6,7 @@
 from typing import assert_never
 
 import msgspec
-from immutables import Map
+from rpds import HashTrieMap
 
 from daq.equipment.gauge import Gauge, read_gauge
 from daq.lengths import EXACT, Position, parse_length
@@ -238,7 +238,7 @@ def end_stint(state: State) -> State:
     return msgspec.structs.replace(
         state,
         stint=msgspec.structs.replace(stint, is_over=True),
-        over_stints=state.over_stints.set(stint.event.stint, state.last_seq),
+        over_stints=state.over_stints.insert(stint.event.stint, state.last_seq),
     )
 
 
@@ -318,7 +318,7 @@ def _taken(state: State, seq: int, at_us: int, stint: int, place: Position, sent
     mm = sent_mm_or_zero(sent)
     at_20c_mm = size_mm(state.rules, state.environments[run], _stack(state, stint), mm)
     taken = PartReading(seq, at_us, run, stint, place, sent, mm, at_20c_mm)
-    standing = state.standing.set(place, taken)
+    standing = state.standing.insert(place, taken)
     return msgspec.structs.replace(
         state,
         readings=state.readings.added(taken),
@@ -344,13 +344,13 @@ def _is_last(state: State, line: int) -> bool:
 
 
 def _skipped(state: State, place: Position, line: int) -> State:
-    skips = state.skips.set(place, line)
+    skips = state.skips.insert(place, line)
     # A reading that stands there says itself whether the place waits.
     is_read = place in state.standing
     return msgspec.structs.replace(
         state,
         skips=skips,
-        skip_lines=state.skip_lines.set(line, place),
+        skip_lines=state.skip_lines.insert(line, place),
         drops_in_row=0,
         waiting=state.waiting if is_read else with_answer(state, place, state.standing, skips),
     )
@@ -373,15 +373,13 @@ def judged_by(state: State, rules: int) -> State:
         state,
         rules=rules,
         readings=Log(found.values()),
-        standing=Map({place: found[taken.seq] for place, taken in state.standing.items()}),
-        by_journal=Map(
-            {
-                name: JournalReadings.of(
-                    own.journal, (found[taken.seq] for taken in own.taken), own.operators
-                )
-                for name, own in state.by_journal.items()
-            }
-        ),
+        standing=HashTrieMap({place: found[taken.seq] for place, taken in state.standing.items()}),
+        by_journal={
+            name: JournalReadings.of(
+                own.journal, (found[taken.seq] for taken in own.taken), own.operators
+            )
+            for name, own in state.by_journal.items()
+        },
     )
 
 
@@ -393,7 +391,7 @@ def _stack(state: State, number: int) -> str:
     return stints[number - 1].stack if 0 < number <= len(stints) else ""
 
 
-def _with(state: State, taken: PartReading) -> Map[str, JournalReadings]:
+def _with(state: State, taken: PartReading) -> dict[str, JournalReadings]:
     """The readings by journal with one more; one at a place that the plan does not have is kept in
     the record, and judged nowhere.
     """
@@ -403,20 +401,22 @@ def _with(state: State, taken: PartReading) -> Map[str, JournalReadings]:
         return state.by_journal
     found = state.by_journal.get(name)
     if found is not None:
-        return state.by_journal.set(name, found.added(taken))
+        return state.by_journal | {name: found.added(taken)}
     study = state.plan.study
     operators = len(study.operators) if study else 1
-    return state.by_journal.set(name, JournalReadings.of(journal, (taken,), operators))
+    return state.by_journal | {name: JournalReadings.of(journal, (taken,), operators)}
 
 
-def _without(found: Map[str, JournalReadings], gone: PartReading) -> Map[str, JournalReadings]:
+def _without(found: dict[str, JournalReadings], gone: PartReading) -> dict[str, JournalReadings]:
     """The readings by journal without one of them."""
     name = gone.position.journal
     readings = found.get(name)
     if readings is None or readings.standing.get(gone.position) is not gone:
         return found
     left = readings.without(gone)
-    return found.delete(name) if left is None else found.set(name, left)
+    if left is None:
+        return {other: each for other, each in found.items() if other != name}
+    return found | {name: left}
 
 
 def _kept(state: State, event: Kept) -> State:
@@ -439,7 +439,7 @@ def _kept(state: State, event: Kept) -> State:
 
 
 def _voided(state: State, event: Voided, seq: int) -> State:
-    voided, line = state.voided.set(event.target, seq), event.target
+    voided, line = state.voided.insert(event.target, seq), event.target
     run = state.check
     if run is not None and any(taken.seq == line for taken in run.readings):
         left = tuple(taken for taken in run.readings if taken.seq != line)
@@ -448,7 +448,7 @@ def _voided(state: State, event: Voided, seq: int) -> State:
     # A place that opens again cuts a check short: what was read of it does not count.
     place = state.skip_lines.get(line)
     if place is not None and state.skips.get(place) == line:
-        skips = state.skips.delete(place)
+        skips = state.skips.remove(place)
         is_read = place in state.standing
         return msgspec.structs.replace(
             state,
@@ -465,7 +465,7 @@ def _voided(state: State, event: Voided, seq: int) -> State:
         state,
         voided=voided,
         check=None,
-        standing=state.standing.delete(place),
+        standing=state.standing.remove(place),
         by_journal=_without(state.by_journal, taken),
         waiting=with_question(state, place, is_skipped=place in state.skips),
     )

@@ -1,7 +1,7 @@
 """How a line changes which places of the route wait for a reading. Pure."""
 
 import msgspec
-from immutables import Map
+from rpds import HashTrieMap
 
 from daq.lengths import Position
 from daq.record.standing import PartReading
@@ -45,8 +45,8 @@ def _looked_over(state: State) -> State:
 def with_answer(
     state: State,
     place: Position,
-    standing: Map[Position, PartReading],
-    skips: Map[Position, int],
+    standing: "HashTrieMap[Position, PartReading]",
+    skips: "HashTrieMap[Position, int]",
 ) -> Waiting:
     """The places that wait, without one that was read or skipped."""
     index, waits = state.scope.index.get(place), state.waiting

@@ -12,7 +12,7 @@ from functools import lru_cache
 from typing import TypeAlias
 
 import msgspec
-from immutables import Map
+from rpds import HashTrieMap
 
 from daq.equipment.gauge import Gauge
 from daq.errors import Refused
@@ -158,12 +158,12 @@ class State(msgspec.Struct, frozen=True, kw_only=True):
     checks: Log[StackReading] = Log()
     judged: Log[JudgedCheck] = Log()
     readings: Log[PartReading] = Log()
-    standing: Map[Position, PartReading] = Map()
-    by_journal: Map[str, JournalReadings] = Map()
-    voided: Map[int, int] = Map()
-    skips: Map[Position, int] = Map()
-    skip_lines: Map[int, Position] = Map()
-    over_stints: Map[int, int] = Map()
+    standing: "HashTrieMap[Position, PartReading]" = HashTrieMap()
+    by_journal: dict[str, JournalReadings] = {}
+    voided: "HashTrieMap[int, int]" = HashTrieMap()
+    skips: "HashTrieMap[Position, int]" = HashTrieMap()
+    skip_lines: "HashTrieMap[int, Position]" = HashTrieMap()
+    over_stints: "HashTrieMap[int, int]" = HashTrieMap()
     held: HeldReading | None = None
     drops_in_row: int = 0
     arrivals: dict[str | None, Arrival] = {}
@@ -328,8 +328,8 @@ def next_position(state: State) -> Position | None:
 
 def first_unread(
     route: Sequence[Position],
-    standing: Map[Position, PartReading],
-    skips: Map[Position, int],
+    standing: "HashTrieMap[Position, PartReading]",
+    skips: "HashTrieMap[Position, int]",
     start: int = 0,
 ) -> int:
     """Where on a route, from `start` on, the first place is that has no reading and is not skipped;
