@@ -4,6 +4,7 @@
 a session came to.
 """
 
+import operator
 from pathlib import Path
 
 import msgspec
@@ -67,7 +68,8 @@ def with_lines(state: State, *events: AnyEvent) -> State:
 def changed(before: State, after: State) -> set[str]:
     """The fields that differ, but for number and time of the last line, and when a reading came."""
     names = set(State.__struct_fields__) - {"last_seq", "last_us", "arrivals"}
-    return {name for name in names if getattr(before, name) != getattr(after, name)}
+    # Two empty maps are equal, and rpds-py says of them that they are unequal, too: so not `!=`.
+    return {name for name in names if not operator.eq(getattr(before, name), getattr(after, name))}
 
 
 def sent(value: str, unit: str = "mm") -> Sent:

@@ -51,7 +51,7 @@ def test_a_machine_with_nothing_gives_facts(fake: FakeMachine, home: Path) -> No
     assert facts.devices.others == ()
     assert facts.devices.faults == ()
     assert facts.home.fault == ""
-    assert facts.python.missing == frozenset()
+    assert facts.python.missing <= {"openpyxl", "pyarrow", "weasyprint"}  # the extras
     assert list(home.iterdir()) == []
 
 
