@@ -29,8 +29,19 @@ SETTLING_S, WATCHED_S = 7.0, 10.0
 """Before it is watched, connections of the page's loading are closed for being idle."""
 
 SESSIONS, PAIRS, A_BLOCK, PACE_S = 5, 4, 100, 0.03
-CLIENTS = {"usual": 0.5, "slow": 0.5, "dead": 0.5, "hostile": 2.0}
+CLIENTS = {"usual": 0.5, "slow": 0.5, "dead": 0.5, "hostile": 2.0, "busy": 0.5}
 """Each kind, and how long it takes to stand."""
+
+CROWDS = (
+    ("usual", "", "none"),
+    ("slow", "", "a usual one alone"),
+    ("dead", "", "a usual one alone"),
+    ("hostile", "", "a usual one alone"),
+    ("hostile", "busy", "a usual one and a busy loop, each pair on one processor"),
+)
+"""Each kind, what is there in the blocks without it, and that in words. Hostile clients take a
+processor that those on other machines do not: so once against nothing, once against a busy loop.
+"""
 
 MOST_DELAY = 1.25
 """Of the p99 from press to disk with such clients to that without: the middle of the pairs of
@@ -200,7 +211,7 @@ def wake_ups(pid: int) -> int:
 # Crowded ------------------------------------------------------------------------------------------
 
 
-def crowded(folder: Path, kind: str) -> Row:
+def crowded(folder: Path, kind: str, other: str, against: str) -> Row:
     """From press to disk with clients of a kind and without, blocks of both in shuffled order; a
     usual viewer is there all the time, but where it is the one that is measured.
     """
@@ -213,9 +224,8 @@ def crowded(folder: Path, kind: str) -> Row:
                 at_the_end.enter_context(clients("usual", session.link))
             for _ in range(PAIRS):
                 for is_crowded in shuffle.sample((False, True), 2):
-                    each[is_crowded].append(_block(session, kind if is_crowded else ""))
+                    each[is_crowded].append(_block(session, kind if is_crowded else other))
     without, beside = ([percentile(block, 99) for block in each[way]] for way in each)
-    against = "none" if kind == "usual" else "a usual one alone"
     pairs = SESSIONS * PAIRS
     goal = f"from press to disk, p99 of {A_BLOCK}, {pairs} pairs: {kind} viewers against {against}"
     return timed_row(goal, MOST_DELAY, beside, without, "ms")
@@ -267,7 +277,7 @@ def main() -> int:
         print("\n" + latency_table(*latency(browser, folder / "latency", options.presses)) + "\n")
         rows = idle(browser, folder / "idle")
         browser.close()
-        rows += [crowded(folder / kind, kind) for kind in CLIENTS]
+        rows += [crowded(folder / f"{each[0]}-{each[1]}", *each) for each in CROWDS]
         print(table(rows))
     return int(options.gate and any(row.is_missed for row in rows))
 

@@ -2,7 +2,8 @@
 
 usual: one that reads. slow: takes a byte ten times a second. dead: asks for everything and never
 reads. hostile: a thousand connections, opened again as fast as they are closed; a half of them ask
-for the stream and never read, the others send a request that does not end.
+for the stream and never read, the others send a request that does not end. busy: connects nowhere,
+and takes as much of one processor as the hostile ones, which have it from this machine only here.
 """
 
 import asyncio
@@ -60,7 +61,12 @@ async def _is_closed(sock: socket.socket) -> bool:
 
 async def _run(kind: str, link: str) -> None:
     client = Client(link)
+    if kind in ("busy", "hostile"):
+        os.sched_setaffinity(0, {max(os.sched_getaffinity(0))})
     match kind:
+        case "busy":
+            while True:
+                pass
         case "usual":
             all_of = [client.run(ends=True, most=65536)]
         case "slow":

@@ -91,12 +91,11 @@ def _loads(library: str) -> bool:
     """A library of a Linux system can be loaded; elsewhere they have other names, and it counts as
     one that can.
     """
-    if sys.platform != "linux":
-        return True
-    try:
-        ctypes.CDLL(library)
-    except OSError:
-        return False
+    if sys.platform == "linux":
+        try:
+            ctypes.CDLL(library)
+        except OSError:
+            return False
     return True
 
 
