@@ -62,7 +62,8 @@ class SessionFacts:
         self._conditions: dict[tuple[int, int, int, date], Conditions] = {}
         self._by_stint: dict[int, list[JudgedCheck]] = {}
         for judged in state.judged:
-            self._by_stint.setdefault(judged.event.stint, []).append(judged)
+            if judged.errors:  # a forged record judges a check without readings, which says nothing
+                self._by_stint.setdefault(judged.event.stint, []).append(judged)
         self._lines = {
             stint: [judged.seq for judged in found] for stint, found in self._by_stint.items()
         }

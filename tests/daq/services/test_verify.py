@@ -1,6 +1,7 @@
 """What `verify` finds in a session's folder, and that it changes nothing there."""
 
 import hashlib
+import re
 import shutil
 from collections.abc import Callable
 from pathlib import Path
@@ -171,6 +172,19 @@ def test_a_judgement_without_any_reading_is_told(tmp_path: Path) -> None:
     judged = bodies[4].replace(b'"seq":5', b'"seq":9')
     path.write_bytes(resealed([*bodies, judged]))
     assert any("line 9 judges a check that has no reading" in t for t in verify(folder).faults)
+
+
+def test_a_closed_record_whose_checks_have_no_reading_is_told_and_judged_without_them(
+    tmp_path: Path,
+) -> None:
+    folder = accepted(tmp_path / "s", opened()).folder
+    path = folder / "ledger.jsonl"
+    kept = [b for b in bodies_of(path.read_bytes()) if b'"kind":"check_reading"' not in b]
+    bodies = [
+        re.sub(rb'^{"seq":[0-9]+', b'{"seq":%d' % seq, body) for seq, body in enumerate(kept, 1)
+    ]
+    path.write_bytes(resealed(bodies))
+    assert any("judges a check that has no reading" in fault for fault in verify(folder).faults)
 
 
 def test_a_judgement_of_readings_all_taken_back_is_told(tmp_path: Path) -> None:
