@@ -44,7 +44,7 @@ _SWAP = {".": ",", ",": "."}
 Note: TypeAlias = Callable[[Extras, str], None]
 """Notes what a token's text says."""
 
-_NOTHING = Extras()
+NOTHING_MORE = Extras()
 """Of a layout that has only number and unit; never written to."""
 
 
@@ -98,7 +98,7 @@ class Layout:
             return None
         unit = self._units[groups[self._unit_at]] if self._units else None
         if not self._notes:
-            return number, unit, _NOTHING
+            return number, unit, NOTHING_MORE
         said = Extras()
         for note, at in self._notes:
             note(said, groups[at])

@@ -4,7 +4,7 @@ from decimal import Decimal
 
 from drivers.dialects.checksums import CHECKSUMS
 from drivers.dialects.framing import Frame
-from drivers.dialects.layout import Layout
+from drivers.dialects.layout import NOTHING_MORE, Layout
 from drivers.dialects.numbers import MOST_DIGITS, MOST_EXPONENT
 from drivers.dialects.outcomes import Bad, exact, has_limits, refuse_value
 from drivers.profile.profile import Profile
@@ -40,8 +40,12 @@ class TextDecoder:
             miss = self._layout.miss(text)
             raise Bad(miss.code, f"position {miss.pos + 1}: expected {miss.expected}")
         (number, power, decimals, step, in_range), unit, said = fields
-        if said.no_reading is not None:
-            raise Bad(f"gauge.{said.no_reading}", f"status {said.no_reading}: no reading")
+        channel: str | None = None
+        flags: tuple[str, ...] = ()
+        if said is not NOTHING_MORE:
+            if said.no_reading is not None:
+                raise Bad(f"gauge.{said.no_reading}", f"status {said.no_reading}: no reading")
+            channel, flags = said.channel, tuple(sorted(set(said.flags)))
         last = power - decimals
         if not 0 < len(number) - power <= _SURELY_FEW:
             _refuse_size(number, last)
@@ -55,8 +59,7 @@ class TextDecoder:
         resolution = step or _STEPS[last]
         if self._has_resolution:
             resolution = self._profile.resolution_in(unit) or resolution
-        flags = tuple(sorted(set(said.flags))) if said.flags else ()
-        return Reading(value, unit, resolution, frame.raw, frame.at, said.channel, flags)
+        return Reading(value, unit, resolution, frame.raw, frame.at, channel, flags)
 
     def _bared(self, frame: Frame, text: str) -> str:
         """What the layout is for, without check characters and spaces around it; raises Bad if they
