@@ -101,6 +101,7 @@ SHAPES = {
     "128 places, between them notes and rejected bytes": Shape(
         Job(tolerance=20, repeats=4, journals=4), _talked_of
     ),
+    # More places than a plan may have: what one place costs, and nothing else.
     "as many places, each read once": Shape(Job(tolerance=20, repeats=50, journals=250), _once),
 }
 

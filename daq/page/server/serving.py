@@ -104,11 +104,11 @@ def _give_way() -> None:
     """Whoever looks waits rather than whoever measures: a processor that does nothing but this is
     taken for a free one. Source: sched(7), SCHED_IDLE.
     """
-    if sys.platform == "linux":
-        with suppress(OSError):
-            os.sched_setscheduler(0, os.SCHED_IDLE, os.sched_param(0))
-    elif sys.platform != "win32":
+    if sys.platform != "win32":
         os.nice(5)
+    if sys.platform == "linux":
+        with suppress(OSError):  # not every libc and every container has it
+            os.sched_setscheduler(0, os.SCHED_IDLE, os.sched_param(0))
 
 
 async def _serve(hello: Hello, sock: socket.socket, lines: BinaryIO, out: BinaryIO) -> None:
