@@ -10,7 +10,6 @@ from decimal import Decimal
 from functools import lru_cache
 
 import msgspec
-from rpds import HashTrieMap
 
 from bench.shop import ANGLES_DEG, CHECK_READINGS, Shop, Shown
 from daq.evaluation.earlier import judge as earlier
@@ -27,6 +26,7 @@ from daq.record.events import FORMAT, RULES, Entry, GaugeSource, Opened, Setup, 
 from daq.record.evolve import begin, judged_by
 from daq.record.log import Log
 from daq.record.rule_sets import check_rules
+from daq.record.shared_map import SharedMap
 from daq.record.standing import JournalReadings, PartReading
 from daq.record.state import JudgedCheck, State
 from daq.rules.commands import TakeReading
@@ -191,9 +191,10 @@ def session(job: Job, shown: Shown, given: Temperatures) -> State:
     of: dict[str, list[PartReading]] = {}
     for each in readings:
         of.setdefault(each.position.journal, []).append(each)
-    by_journal = {
-        name: JournalReadings.of(found.journal, of[name]) for name, found in old.by_journal.items()
-    }
+    by_journal = SharedMap(
+        (name, JournalReadings.of(found.journal, of[name]))
+        for name, found in old.by_journal.items()
+    )
     judged = tuple(
         _judged(each, judgement, errors(steps))
         for each, judgement, steps in zip(
@@ -208,7 +209,7 @@ def session(job: Job, shown: Shown, given: Temperatures) -> State:
         environments=(around,),
         judged=Log(judged),
         readings=Log(readings),
-        standing=HashTrieMap({each.position: each for each in readings}),
+        standing=SharedMap((each.position, each) for each in readings),
         by_journal=by_journal,
     )
 

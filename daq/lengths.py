@@ -98,7 +98,7 @@ def parse_typed_length(text: str) -> Length:
     return Length(Decimal(whole if part is None else f"{whole}.{part}"), unit)
 
 
-class Position(msgspec.Struct, frozen=True, order=True, gc=False):
+class Position(msgspec.Struct, frozen=True, order=True, gc=False, cache_hash=True):
     """Where a reading is taken: the tag that it carries. `repeat` counts from 1."""
 
     journal: str

@@ -34,7 +34,7 @@ def guarded(text: str) -> str:
 
     A text that would start a formula gets a leading apostrophe, a control character becomes \\xNN.
     """
-    shown = _CONTROL.sub(_escaped, text)
+    shown = text if text.isprintable() else _CONTROL.sub(_escaped, text)
     return f"'{shown}" if text.startswith(_FORMULA) else shown
 
 

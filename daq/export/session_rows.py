@@ -4,7 +4,7 @@ that its groups can serve at. Pure.
 
 import hashlib
 from collections.abc import Iterator, Mapping, Sequence
-from typing import TypeAlias, assert_never
+from typing import TypeAlias, assert_never, get_args
 
 import msgspec
 
@@ -219,12 +219,11 @@ _BY_HAND = ("back", "retake")
 """Why an operator takes a reading back; else the program does."""
 
 
-def _kind(event: msgspec.Struct) -> str:
-    if isinstance(event, Noted):
-        return event.about
-    tag = event.__struct_config__.tag
-    assert isinstance(tag, str)
-    return tag
+def _kind(event: _Aside) -> str:
+    return event.about if isinstance(event, Noted) else _KINDS[type(event)]
+
+
+_KINDS = {kind: str(kind.__struct_config__.tag) for kind in get_args(_Aside)}
 
 
 def _many(count: int) -> str:

@@ -6,7 +6,6 @@
 from typing import assert_never
 
 import msgspec
-from rpds import HashTrieMap
 
 from daq.equipment.gauge import Gauge, read_gauge
 from daq.lengths import EXACT, Position, parse_length
@@ -39,8 +38,10 @@ from daq.record.events import (
 from daq.record.evolve_waiting import settled, with_answer, with_question
 from daq.record.log import Log
 from daq.record.rule_sets import size_mm
+from daq.record.shared_map import SharedMap
 from daq.record.standing import JournalReadings, PartReading, is_place_of
 from daq.record.state import (
+    STACK,
     Arrival,
     CheckUnderWay,
     HeldReading,
@@ -48,6 +49,7 @@ from daq.record.state import (
     StackReading,
     State,
     Stint,
+    is_soon,
     reading_of,
     sent_mm_or_zero,
     soon_in_row,
@@ -91,15 +93,16 @@ def _gauge(setup: Setup) -> Gauge | None:
 
 def evolve(state: State, entry: Entry) -> State:
     """The state after one more line."""
-    arrivals = _arrivals(state, entry)
     told = msgspec.structs.replace(
-        state, last_seq=entry.seq, last_us=entry.at_us, arrivals=arrivals
+        state, last_seq=entry.seq, last_us=entry.at_us, arrivals=_arrivals(state, entry)
     )
     now = _fold(told, entry)
-    is_same = now.judged is state.judged and now.over_stints is state.over_stints
-    if is_same and now.scope is state.scope and now.is_as_run:
-        return now  # the usual case
-    return settled(state, now)
+    is_usual = now.is_as_run and type(entry.event) in _JUDGES_NOTHING
+    return now if is_usual else settled(state, now)
+
+
+_JUDGES_NOTHING = (Read, Voided, Rejected)
+"""The commonest kinds of line that neither judge what was read before nor end a stint."""
 
 
 def _arrivals(state: State, entry: Entry) -> dict[str | None, Arrival]:
@@ -110,14 +113,18 @@ def _arrivals(state: State, entry: Entry) -> dict[str | None, Arrival]:
     """
     held = state.held
     match entry.event:
-        case Read(sent=sent) | CheckRead(sent=sent):
-            return _with_arrival(state, sent.channel, entry.at_us, 1, is_believed=True)
+        case Read(sent=sent, place=place):
+            return _with_arrival(state, sent.channel, entry.at_us, place)
         case Voided() | Noted() | Rejected():  # of the rest the commonest
             return state.arrivals
+        case CheckRead(sent=sent):
+            return _with_arrival(state, sent.channel, entry.at_us, STACK)
         case Held(sent=sent):
-            return _with_arrival(state, sent.channel, entry.at_us, 1, is_believed=False)
+            of = _unsure_of(state, sent.channel, entry.at_us)
+            return _with_arrival(state, sent.channel, entry.at_us, of)
         case Dropped(count=count, channel=channel) if count > 1:
-            return _with_arrival(state, channel, entry.at_us, count, is_believed=False)
+            of = _unsure_of(state, channel, entry.at_us, count)
+            return _with_arrival(state, channel, entry.at_us, of, count)
         case Kept() if held is not None:
             channel = held.event.sent.channel
             last = state.arrivals.get(channel)
@@ -130,13 +137,20 @@ def _arrivals(state: State, entry: Entry) -> dict[str | None, Arrival]:
 
 
 def _with_arrival(
-    state: State, channel: str | None, at_us: int, count: int, *, is_believed: bool
+    state: State, channel: str | None, at_us: int, of: Position | str | None, count: int = 1
 ) -> dict[str | None, Arrival]:
     """With `count` readings of a channel, the last of which came at `at_us`."""
-    last = state.arrivals.get(channel)
-    soon = 0 if last is None else soon_in_row(state, channel, at_us, count)
-    of = last.of if last is not None and soon and not is_believed else target(state)
-    return state.arrivals | {channel: Arrival(at_us, of, soon)}
+    arrived = Arrival(at_us, of, soon_in_row(state, channel, at_us, count))
+    return state.arrivals | {channel: arrived}
+
+
+def _unsure_of(
+    state: State, channel: str | None, at_us: int, count: int = 1
+) -> Position | str | None:
+    """What a reading that is not believed is taken to be of."""
+    if is_soon(state, channel, at_us, count):
+        return state.arrivals[channel].of
+    return target(state)
 
 
 def _fold(state: State, entry: Entry) -> State:
@@ -238,7 +252,7 @@ def end_stint(state: State) -> State:
     return msgspec.structs.replace(
         state,
         stint=msgspec.structs.replace(stint, is_over=True),
-        over_stints=state.over_stints.insert(stint.event.stint, state.last_seq),
+        over_stints=state.over_stints.with_item(stint.event.stint, state.last_seq),
     )
 
 
@@ -314,19 +328,26 @@ def _run(state: State) -> int:
 
 
 def _taken(state: State, seq: int, at_us: int, stint: int, place: Position, sent: Sent) -> State:
-    run = _run(state)
+    run, scope, running = _run(state), state.scope, state.stint
+    if running is not None and running.event.stint == stint:  # the usual case
+        stack, is_running = running.event.stack, not running.is_over
+    else:
+        stack, is_running = _stack(state, stint), False
+    index = scope.index.get(place)
+    if index is not None:
+        place = scope.route[index]  # one record of each place: it is found sooner
     mm = sent_mm_or_zero(sent)
-    at_20c_mm = size_mm(state.rules, state.environments[run], _stack(state, stint), mm)
+    at_20c_mm = size_mm(state.rules, state.environments[run], stack, mm)
     taken = PartReading(seq, at_us, run, stint, place, sent, mm, at_20c_mm)
-    standing = state.standing.insert(place, taken)
+    standing = state.standing.with_item(place, taken)
     return msgspec.structs.replace(
         state,
         readings=state.readings.added(taken),
         standing=standing,
-        by_journal=_with(state, taken),
+        by_journal=_with(state, taken, is_on_route=index is not None),
         drops_in_row=0,
-        waiting=with_answer(state, place, standing, state.skips),
-        is_as_run=state.is_as_run and _is_of_running(state, stint) and _is_last(state, seq),
+        waiting=with_answer(state, index, standing, state.skips),
+        is_as_run=state.is_as_run and is_running and _is_last(state, seq),
     )
 
 
@@ -344,15 +365,17 @@ def _is_last(state: State, line: int) -> bool:
 
 
 def _skipped(state: State, place: Position, line: int) -> State:
-    skips = state.skips.insert(place, line)
+    skips = state.skips.with_item(place, line)
     # A reading that stands there says itself whether the place waits.
     is_read = place in state.standing
     return msgspec.structs.replace(
         state,
         skips=skips,
-        skip_lines=state.skip_lines.insert(line, place),
+        skip_lines=state.skip_lines.with_item(line, place),
         drops_in_row=0,
-        waiting=state.waiting if is_read else with_answer(state, place, state.standing, skips),
+        waiting=state.waiting
+        if is_read
+        else with_answer(state, state.scope.index.get(place), state.standing, skips),
     )
 
 
@@ -373,13 +396,16 @@ def judged_by(state: State, rules: int) -> State:
         state,
         rules=rules,
         readings=Log(found.values()),
-        standing=HashTrieMap({place: found[taken.seq] for place, taken in state.standing.items()}),
-        by_journal={
-            name: JournalReadings.of(
-                own.journal, (found[taken.seq] for taken in own.taken), own.operators
+        standing=SharedMap((place, found[taken.seq]) for place, taken in state.standing.items()),
+        by_journal=SharedMap(
+            (
+                name,
+                JournalReadings.of(
+                    own.journal, (found[taken.seq] for taken in own.taken), own.operators
+                ),
             )
             for name, own in state.by_journal.items()
-        },
+        ),
     )
 
 
@@ -391,23 +417,28 @@ def _stack(state: State, number: int) -> str:
     return stints[number - 1].stack if 0 < number <= len(stints) else ""
 
 
-def _with(state: State, taken: PartReading) -> dict[str, JournalReadings]:
+def _with(
+    state: State, taken: PartReading, *, is_on_route: bool
+) -> SharedMap[str, JournalReadings]:
     """The readings by journal with one more; one at a place that the plan does not have is kept in
     the record, and judged nowhere.
     """
     name = taken.position.journal
     journal = state.plan.by_name.get(name)
-    if journal is None or not is_place_of(journal, taken.position):
+    if journal is None or not (is_on_route or is_place_of(journal, taken.position)):
         return state.by_journal
     found = state.by_journal.get(name)
     if found is not None:
-        return state.by_journal | {name: found.added(taken)}
+        return state.by_journal.with_item(name, found.added(taken))
     study = state.plan.study
     operators = len(study.operators) if study else 1
-    return state.by_journal | {name: JournalReadings.of(journal, (taken,), operators)}
+    first = JournalReadings.of(journal, (taken,), operators)
+    return state.by_journal.with_item(name, first)
 
 
-def _without(found: dict[str, JournalReadings], gone: PartReading) -> dict[str, JournalReadings]:
+def _without(
+    found: SharedMap[str, JournalReadings], gone: PartReading
+) -> SharedMap[str, JournalReadings]:
     """The readings by journal without one of them."""
     name = gone.position.journal
     readings = found.get(name)
@@ -415,8 +446,8 @@ def _without(found: dict[str, JournalReadings], gone: PartReading) -> dict[str, 
         return found
     left = readings.without(gone)
     if left is None:
-        return {other: each for other, each in found.items() if other != name}
-    return found | {name: left}
+        return found.without(name)
+    return found.with_item(name, left)
 
 
 def _kept(state: State, event: Kept) -> State:
@@ -439,7 +470,7 @@ def _kept(state: State, event: Kept) -> State:
 
 
 def _voided(state: State, event: Voided, seq: int) -> State:
-    voided, line = state.voided.insert(event.target, seq), event.target
+    voided, line = state.voided.with_item(event.target, seq), event.target
     run = state.check
     if run is not None and any(taken.seq == line for taken in run.readings):
         left = tuple(taken for taken in run.readings if taken.seq != line)
@@ -448,7 +479,7 @@ def _voided(state: State, event: Voided, seq: int) -> State:
     # A place that opens again cuts a check short: what was read of it does not count.
     place = state.skip_lines.get(line)
     if place is not None and state.skips.get(place) == line:
-        skips = state.skips.remove(place)
+        skips = state.skips.without(place)
         is_read = place in state.standing
         return msgspec.structs.replace(
             state,
@@ -465,7 +496,7 @@ def _voided(state: State, event: Voided, seq: int) -> State:
         state,
         voided=voided,
         check=None,
-        standing=state.standing.remove(place),
+        standing=state.standing.without(place),
         by_journal=_without(state.by_journal, taken),
         waiting=with_question(state, place, is_skipped=place in state.skips),
     )

@@ -1,9 +1,9 @@
 """How a line changes which places of the route wait for a reading. Pure."""
 
 import msgspec
-from rpds import HashTrieMap
 
 from daq.lengths import Position
+from daq.record.shared_map import SharedMap
 from daq.record.standing import PartReading
 from daq.record.state import State, first_unread, waiting_places
 from daq.record.waiting import Waiting
@@ -16,13 +16,14 @@ def settled(state: State, now: State) -> State:
     A check that passes proves it; with one that fails, or a stint that ends, the readings of the
     stint that no check has proven are lost. Those of earlier stints have their fate already.
     """
-    is_judged = now.judged is not state.judged
-    is_over = now.over_stints is not state.over_stints
-    has_moved = now.standing is not state.standing or now.skips is not state.skips
     if now.scope is not state.scope:
         return _looked_over(now)
-    if not now.is_as_run and (has_moved or is_judged or is_over):
-        return _looked_over(now)
+    is_judged = now.judged is not state.judged
+    is_over = now.over_stints is not state.over_stints
+    if not now.is_as_run:
+        has_moved = now.standing is not state.standing or now.skips is not state.skips
+        if has_moved or is_judged or is_over:
+            return _looked_over(now)
     if not (is_judged or is_over):
         return now
     check = now.judged[-1].event if is_judged else None
@@ -44,12 +45,12 @@ def _looked_over(state: State) -> State:
 
 def with_answer(
     state: State,
-    place: Position,
-    standing: "HashTrieMap[Position, PartReading]",
-    skips: "HashTrieMap[Position, int]",
+    index: int | None,
+    standing: SharedMap[Position, PartReading],
+    skips: SharedMap[Position, int],
 ) -> Waiting:
-    """The places that wait, without one that was read or skipped."""
-    index, waits = state.scope.index.get(place), state.waiting
+    """The places that wait, without one that was read or skipped; its `index` on the route."""
+    waits = state.waiting
     if index is None:
         return waits
     if waits.again:
@@ -61,9 +62,9 @@ def with_answer(
 
 def with_question(state: State, place: Position, *, is_skipped: bool) -> Waiting:
     """The places that wait, with one that has lost its reading, or that is not skipped any more."""
-    index = state.scope.index.get(place)
+    index, waits = state.scope.index.get(place), state.waiting
     if index is None:
-        return state.waiting
-    waits = state.waiting.without_again(index)
-    is_behind = index >= waits.unread_from
-    return waits if is_behind or is_skipped else waits.with_again(index)
+        return waits
+    if index < waits.unread_from and not is_skipped:
+        return waits.with_again(index)
+    return waits.without_again(index)  # it waits as one of those without a reading, or not at all

@@ -3,9 +3,11 @@
 from bisect import bisect_left
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import islice
-from typing import Self, TypeVar, overload
+from typing import TypeVar, overload
 
 T = TypeVar("T")
+
+_make = object.__new__
 
 
 class Log(Sequence[T]):
@@ -20,13 +22,15 @@ class Log(Sequence[T]):
         self._items = list(items)
         self._size = len(self._items)
 
-    def added(self, item: T) -> Self:
+    def added(self, item: T) -> "Log[T]":
         """With one more behind the last."""
-        is_last = 0 < len(self._items) == self._size  # the empty one is everybody's
-        items = self._items if is_last else self._items[: self._size]
+        items, size = self._items, self._size
+        if not size or size != len(items):  # the empty one is everybody's
+            items = items[:size]
         items.append(item)
-        more = self.__new__(type(self))  # __init__ would copy
-        more._items, more._size = items, self._size + 1
+        more: Log[T] = _make(Log)  # __init__ would copy
+        more._items = items
+        more._size = size + 1
         return more
 
     def since(self, start: int) -> list[T]:

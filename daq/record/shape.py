@@ -66,8 +66,9 @@ def reference_fault(state: State, event: AnyEvent) -> str:
         case Read():
             running = state.stint
             is_usual = running is not None and event.stint == running.event.stint
-            unknown = "" if is_usual else _unknown_stint(state, event.stint)
-            return _unknown_place(state, event.place) or unknown
+            if is_usual and event.place.journal in state.plan.by_name:
+                return ""
+            return _unknown_place(state, event.place) or _unknown_stint(state, event.stint)
         case Voided() | Noted() | Rejected():
             return ""
         case CheckRead() | CheckJudged() | Held() | Zeroed():

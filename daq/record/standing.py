@@ -12,7 +12,6 @@ from functools import cached_property
 from operator import attrgetter
 
 import msgspec
-from rpds import HashTrieMap
 
 from daq.lengths import EXACT, Position
 from daq.metrology.form import FormFound, form_of
@@ -27,6 +26,7 @@ from daq.metrology.statistics.samples import (
 from daq.plan.plan import JournalPlan
 from daq.plan.route import turn_of
 from daq.record.events import Sent
+from daq.record.shared_map import SharedMap
 
 
 class PartReading(msgspec.Struct, frozen=True, gc=False):
@@ -63,7 +63,7 @@ class JournalReadings(msgspec.Struct, frozen=True, dict=True):
     """
 
     journal: JournalPlan
-    standing: "HashTrieMap[Position, PartReading]"
+    standing: SharedMap[Position, PartReading]
     operators: int = 1
 
     @classmethod
@@ -71,11 +71,11 @@ class JournalReadings(msgspec.Struct, frozen=True, dict=True):
         cls, journal: JournalPlan, taken: Iterable[PartReading], operators: int = 1
     ) -> "JournalReadings":
         """Of these, each at a place of its own."""
-        return cls(journal, HashTrieMap((each.position, each) for each in taken), operators)
+        return cls(journal, SharedMap((each.position, each) for each in taken), operators)
 
     def added(self, taken: PartReading) -> "JournalReadings":
         """With one more; it takes the place of one that stood there."""
-        standing = self.standing.insert(taken.position, taken)
+        standing = self.standing.with_item(taken.position, taken)
         made = JournalReadings(self.journal, standing, self.operators)
         in_order = vars(self).get("taken")  # if somebody asked for it: a fold needs no order
         if in_order is not None:
@@ -98,7 +98,7 @@ class JournalReadings(msgspec.Struct, frozen=True, dict=True):
 
     def without(self, gone: PartReading) -> "JournalReadings | None":
         """Without one of them; None if it was the last."""
-        standing = self.standing.remove(gone.position)
+        standing = self.standing.without(gone.position)
         return JournalReadings(self.journal, standing, self.operators) if standing else None
 
     @cached_property

@@ -12,7 +12,6 @@ from functools import lru_cache
 from typing import TypeAlias
 
 import msgspec
-from rpds import HashTrieMap
 
 from daq.equipment.gauge import Gauge
 from daq.errors import Refused
@@ -31,6 +30,7 @@ from daq.record.events import (
     StintBegan,
 )
 from daq.record.log import Log
+from daq.record.shared_map import SharedMap
 from daq.record.standing import JournalReadings, PartReading
 from daq.record.waiting import Waiting, bits
 
@@ -133,7 +133,8 @@ class State(msgspec.Struct, frozen=True, kw_only=True):
     a run; `despite` has the reasons why a gauge was used that its history called out of control.
     `arrivals` has the last reading by channel. `rules`: the rule set that judges, this program's
     until a session is closed under another. `run_rules`: that of the program that made the run
-    under way, which judges its checks. A HashTrieMap has no order: see `standing_readings`.
+    under way, which judges its checks. The order of a SharedMap
+    says nothing: see `standing_readings`.
 
     So that no line needs all places to be looked at: `waiting` has the places of the route that
     wait for a reading. Before `settled` no reading changes its fate any more, if `is_as_run`:
@@ -158,12 +159,12 @@ class State(msgspec.Struct, frozen=True, kw_only=True):
     checks: Log[StackReading] = Log()
     judged: Log[JudgedCheck] = Log()
     readings: Log[PartReading] = Log()
-    standing: "HashTrieMap[Position, PartReading]" = HashTrieMap()
-    by_journal: dict[str, JournalReadings] = {}
-    voided: "HashTrieMap[int, int]" = HashTrieMap()
-    skips: "HashTrieMap[Position, int]" = HashTrieMap()
-    skip_lines: "HashTrieMap[int, Position]" = HashTrieMap()
-    over_stints: "HashTrieMap[int, int]" = HashTrieMap()
+    standing: SharedMap[Position, PartReading] = SharedMap()
+    by_journal: SharedMap[str, JournalReadings] = SharedMap()
+    voided: SharedMap[int, int] = SharedMap()
+    skips: SharedMap[Position, int] = SharedMap()
+    skip_lines: SharedMap[int, Position] = SharedMap()
+    over_stints: SharedMap[int, int] = SharedMap()
     held: HeldReading | None = None
     drops_in_row: int = 0
     arrivals: dict[str | None, Arrival] = {}
@@ -300,16 +301,15 @@ def is_soon(state: State, channel: str | None, at_us: int, count: int = 1) -> bo
 
     One that came before that (the clock was set back between two runs) does not.
     """
-    last = state.arrivals.get(channel)
-    return last is not None and 0 <= at_us - last.at_us < count * least_interval_us(state)
+    return soon_in_row(state, channel, at_us, count) > 0
 
 
 def soon_in_row(state: State, channel: str | None, at_us: int, count: int = 1) -> int:
     """How many in a row came too soon, with these `count` the last of which came at `at_us`."""
     last = state.arrivals.get(channel)
-    if last is None or not is_soon(state, channel, at_us, count):
+    if last is None:
         return 0
-    return last.soon + count
+    return last.soon + count if 0 <= at_us - last.at_us < count * least_interval_us(state) else 0
 
 
 def is_served(state: State, position: Position) -> bool:
@@ -328,8 +328,8 @@ def next_position(state: State) -> Position | None:
 
 def first_unread(
     route: Sequence[Position],
-    standing: "HashTrieMap[Position, PartReading]",
-    skips: "HashTrieMap[Position, int]",
+    standing: SharedMap[Position, PartReading],
+    skips: SharedMap[Position, int],
     start: int = 0,
 ) -> int:
     """Where on a route, from `start` on, the first place is that has no reading and is not skipped;

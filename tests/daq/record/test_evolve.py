@@ -4,7 +4,6 @@
 a session came to.
 """
 
-import operator
 from pathlib import Path
 
 import msgspec
@@ -68,8 +67,7 @@ def with_lines(state: State, *events: AnyEvent) -> State:
 def changed(before: State, after: State) -> set[str]:
     """The fields that differ, but for number and time of the last line, and when a reading came."""
     names = set(State.__struct_fields__) - {"last_seq", "last_us", "arrivals"}
-    # Two empty maps are equal, and rpds-py says of them that they are unequal, too: so not `!=`.
-    return {name for name in names if not operator.eq(getattr(before, name), getattr(after, name))}
+    return {name for name in names if getattr(before, name) != getattr(after, name)}
 
 
 def sent(value: str, unit: str = "mm") -> Sent:
