@@ -3,6 +3,7 @@
 import errno
 import re
 import tomllib
+from collections.abc import Iterator, Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar, get_args
@@ -10,6 +11,7 @@ from typing import Any, TypeVar, get_args
 import msgspec
 
 from drivers.plain_file import plain_bytes
+from drivers.printable import shown
 
 _T = TypeVar("_T")
 
@@ -118,9 +120,47 @@ def converted(table: object, kind: type[_T], where: str = "") -> _T:
             found = re.search(pattern, reason)
             if found:
                 key, reason = f"{key}.{found[1]}".lstrip("."), said
-        reason = _shape_words(reason.replace("`", ""))
+        reason = _choice_words(kind, key, reason) or _shape_words(reason.replace("`", ""))
         key = re.sub(r"\[(\d+)\]", lambda index: f"[{int(index[1]) + 1}]", key)
         raise WrongKey(".".join(filter(None, (where, key))), reason) from error
+
+
+def _choice_words(kind: object, key: str, reason: str) -> str:
+    """What msgspec says of a word that is none of those that a key takes, as what to write there
+    instead; "" if it says something else.
+    """
+    found = re.fullmatch(r"Invalid (?:enum )?value (.+)", reason, re.DOTALL)
+    steps = re.findall(r"\[[^\]]*\]|[^.\[\]]+", key)
+    known = sorted(set(_choices(msgspec.inspect.type_info(kind), steps)), key=str) if found else []
+    if found is None or not known:
+        return ""
+    any_of_them = " or ".join(f'"{one}"' if isinstance(one, str) else str(one) for one in known)
+    misfit = shown(found[1])
+    return f"{misfit} is not known here: write {any_of_them}"
+
+
+def _choices(kind: msgspec.inspect.Type, steps: Sequence[str]) -> Iterator[object]:
+    """The words and numbers that may stand at a place within a kind, the tags of records too."""
+    match kind:
+        case msgspec.inspect.Metadata(type=inner):
+            yield from _choices(inner, steps)
+        case msgspec.inspect.UnionType(types=kinds):
+            for one in kinds:
+                yield from _choices(one, steps)
+        case msgspec.inspect.LiteralType(values=values) if not steps:
+            yield from values
+        case (
+            msgspec.inspect.ListType(item_type=inner)
+            | msgspec.inspect.VarTupleType(item_type=inner)
+            | msgspec.inspect.DictType(value_type=inner)
+        ) if steps:
+            yield from _choices(inner, steps[1:])
+        case msgspec.inspect.StructType(fields=fields, tag=tag, tag_field=name) if steps:
+            if tag is not None and list(steps) == [name]:
+                yield tag
+            for field in fields:
+                if field.encode_name == steps[0]:
+                    yield from _choices(field.type, steps[1:])
 
 
 _SHAPES = {

@@ -1,6 +1,6 @@
 """A table with keys that its record does not know: they are left out and named, the rest stays."""
 
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 import msgspec
 import pytest
@@ -89,3 +89,51 @@ def test_no_key_is_unknown_once_the_unknown_ones_are_left_out(table: object) -> 
     if not unknown:
         assert found == table
     assert refusal(found) != "unknown key"
+
+
+# Words that a key does not take -------------------------------------------------------------------
+
+
+class Round(msgspec.Struct, tag="round", tag_field="kind"):
+    turns: Literal[3, 4] = 3
+    by_name: dict[str, Literal["+", "-"]] = {}
+
+
+class Flat(msgspec.Struct, tag="flat", tag_field="kind"):
+    face: Annotated[Literal["up"] | None, msgspec.Meta(description="which")] = None
+
+
+class Parts(msgspec.Struct):
+    parts: tuple[Round | Flat, ...] = ()
+    paper: Literal["letter", "a4"] = "a4"
+
+
+@pytest.mark.parametrize(
+    ("table", "key", "reason"),
+    [
+        ({"paper": "a5"}, "paper", """'a5' is not known here: write "a4" or "letter\""""),
+        (
+            {"paper": "\x1b`\n"},
+            "paper",
+            """\\x1b`\\n' is not known here: write "a4" or "letter\"""",
+        ),
+        ({"parts": [{"kind": "flat"}, {"kind": "x"}]}, "parts[2].kind", '"flat" or "round"'),
+        ({"parts": [{"kind": "round", "turns": 5}]}, "parts[1].turns", "here: write 3 or 4"),
+        ({"parts": [{"kind": "flat", "face": "in"}]}, "parts[1].face", 'here: write "up"'),
+        ({"parts": [{"kind": "round", "by_name": {"a": "*"}}]}, "parts[1].by_name", '"+" or "-"'),
+        ({"paper": 4}, "paper", 'write text in quotes, like "text", not a number'),
+    ],
+)
+def test_a_word_that_a_key_does_not_take_is_refused_with_those_that_it_does(
+    table: object, key: str, reason: str
+) -> None:
+    with pytest.raises(WrongKey) as refused:
+        converted(table, Parts)
+    assert refused.value.key.startswith(key)
+    assert refused.value.reason.endswith(reason)
+
+
+def test_a_long_word_is_cut() -> None:
+    with pytest.raises(WrongKey) as refused:
+        converted({"paper": "x" * 100_000}, Parts)
+    assert len(refused.value.reason) < 300

@@ -102,6 +102,8 @@ BY_EXPRESSION = {
     "taper.form.at": "45 between rear and front",
     "': '.join(words)": "it cannot be read: no such file",
     "state.ending": "later",
+    "misfit": "'a5'",
+    "any_of_them": '"a4" or "letter"',
 }
 
 # By the last name of an expression: `self.path`, `path` and `path(…)` are all `path`.
