@@ -31,6 +31,7 @@ from tests.daq.cli.views.closing_sessions import (
     rejected,
     sized,
     still_open,
+    twelve,
     undecided,
 )
 from tests.daq.sheet.reading import HOSTILE
@@ -203,6 +204,8 @@ def test_hostile_words_in_the_head_are_words(window: "Page", tmp_path: Path) -> 
     [
         *(("nine", "", "a4"), ("nine", "", "letter"), ("nine", "both", "letter")),
         *(("full", "", "letter"), ("full", "both", "a4"), ("rejected", "", "letter")),
+        # These are made smaller for it.
+        *(("full", "both", "letter"), ("twelve", "", "letter"), ("twelve", "both", "a4")),
     ],
 )
 def test_the_pdf_has_one_page_and_holds_the_sheet_itself(
@@ -212,11 +215,27 @@ def test_the_pdf_has_one_page_and_holds_the_sheet_itself(
         import weasyprint  # noqa: F401
     except (ImportError, OSError) as error:
         pytest.skip(f"no PDF: {error}")
-    html = html_of(tmp_path, STATES[name], units)
+    html = html_of(tmp_path, STATES.get(name, twelve), units)
     data = pdf_of(html, paper)
     assert is_pdf_unchanged(data)
     assert attached(data) == html
-    assert sum(map(pages, streams(data))) == 1
+    assert boxes(data) == [{"a4": (210, 297), "letter": (216, 279)}[paper]]
+
+
+def boxes(data: bytes) -> list[tuple[int, int]]:
+    """How wide and how high each page is, in mm."""
+    found = [box for each in streams(data) for box in re.findall(rb"/MediaBox \[(.+?)\]", each)]
+    corners = [tuple(map(float, box.split())) for box in found]
+    return [(round(x * 25.4 / 72), round(y * 25.4 / 72)) for *_, x, y in corners]
+
+
+def test_the_pdf_of_many_journals_has_more_pages_of_the_same_size(tmp_path: Path) -> None:
+    try:
+        import weasyprint  # noqa: F401
+    except (ImportError, OSError) as error:
+        pytest.skip(f"no PDF: {error}")
+    found = boxes(pdf_of(html_of(tmp_path, many), "letter"))
+    assert (3 <= len(found) <= 6, set(found)) == (True, {(216, 279)})
 
 
 @pytest.mark.parametrize("units", ["", "both"])
