@@ -11,7 +11,16 @@ from daq.acquisition.manager import SessionManager, Step
 from daq.board.board import Board
 from daq.board.of_session import first_shown, next_shown
 from daq.export.tables import Table, tables
-from daq.record.events import FORMAT, RULES, Entry, GaugeSource, Opened, Setup, Temperatures
+from daq.record.events import (
+    FORMAT,
+    RULES,
+    CheckJudged,
+    Entry,
+    GaugeSource,
+    Opened,
+    Setup,
+    Temperatures,
+)
 from daq.record.state import State
 from daq.rules.commands import (
     Command,
@@ -339,3 +348,22 @@ def forge(folder: Path, old: bytes, new: bytes, line: int | None = None) -> None
 def decoded(lines: Sequence[bytes]) -> list[dict[str, object]]:
     """Ledger lines as plain JSON objects."""
     return [msgspec.json.decode(line, type=dict[str, object]) for line in lines]
+
+
+def judged(phase: str, *, passed: bool, check_no: int = 2) -> CheckJudged:
+    """A check of the first stint as it was judged; while measuring a failed one ends the stint."""
+    return CheckJudged(
+        stint=1,
+        check_no=check_no,
+        phase=phase,
+        stack_size_mm="59.970",
+        readings=2,
+        mean_error_mm="0.00000",
+        spread_mm="0.000",
+        drift_mm="",
+        max_error_mm="0.002",
+        max_spread_mm="0.002",
+        max_drift_mm="0.002",
+        passed=passed,
+        reason="",
+    )

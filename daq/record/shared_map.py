@@ -5,7 +5,7 @@ Notices 26 (8), 1991; from memory), but one that is read stays where it is: noth
 """
 
 from collections.abc import ItemsView, Iterable, Iterator, Mapping, ValuesView
-from typing import Any, TypeVar, overload
+from typing import Any, Self, TypeVar, overload
 
 K = TypeVar("K")
 V = TypeVar("V")
@@ -21,7 +21,7 @@ class SharedMap(Mapping[K, V]):
     Maps that were made one from another share one dict, that of the newest; each older one knows
     the next newer, and what one key had before that. So the newest is as quick as a dict, and one
     that is older by some changes looks at so many. Only where two go on from the same one has the
-    second to copy. To be used by one thread.
+    second to copy. Who keeps an old one keeps all that came after it. To be used by one thread.
     """
 
     __slots__ = ("_items", "_key", "_newer", "_value")
@@ -125,6 +125,10 @@ class SharedMap(Mapping[K, V]):
     def values(self) -> ValuesView[V]:
         """The values."""
         return self._copy().values()
+
+    def __reduce__(self) -> tuple[type[Self], tuple[tuple[tuple[K, V], ...]]]:
+        """Copied, or stored, by what is in it: alone, without those that are newer."""
+        return type(self), (tuple(self._copy().items()),)
 
     def __repr__(self) -> str:
         return f"{type(self).__name__}({self._copy()!r})"

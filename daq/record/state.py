@@ -133,8 +133,8 @@ class State(msgspec.Struct, frozen=True, kw_only=True):
     a run; `despite` has the reasons why a gauge was used that its history called out of control.
     `arrivals` has the last reading by channel. `rules`: the rule set that judges, this program's
     until a session is closed under another. `run_rules`: that of the program that made the run
-    under way, which judges its checks. The order of a SharedMap
-    says nothing: see `standing_readings`.
+    under way, which judges its checks. The order of a SharedMap says
+    nothing: see `standing_readings`.
 
     So that no line needs all places to be looked at: `waiting` has the places of the route that
     wait for a reading. Before `settled` no reading changes its fate any more, if `is_as_run`:

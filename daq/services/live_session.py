@@ -60,7 +60,9 @@ class LiveSession:
 
     @property
     def state(self) -> State:
-        """What the ledger says now."""
+        """What the ledger says now. Ask anew for each look: one that is kept keeps all that came
+        after it, too.
+        """
         return self._owner.state
 
     @property

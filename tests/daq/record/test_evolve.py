@@ -12,7 +12,6 @@ import pytest
 from daq.lengths import Position
 from daq.record.events import (
     AnyEvent,
-    CheckJudged,
     CheckRead,
     CheckTag,
     Closed,
@@ -36,7 +35,7 @@ from daq.record.events import (
 from daq.record.evolve import evolve
 from daq.record.state import State, Status, fate, next_position, status
 from daq.rules.commands import CheckNow
-from tests.builders import MINUTE_US, ONE, PLAN, Bench, opened, setup, source
+from tests.builders import MINUTE_US, ONE, PLAN, Bench, judged, opened, setup, source
 
 STACK = ("59.970", "59.970")
 FRONT_0, FRONT_90 = (Position("M1", "front", angle) for angle in (0, 90))
@@ -72,24 +71,6 @@ def changed(before: State, after: State) -> set[str]:
 
 def sent(value: str, unit: str = "mm") -> Sent:
     return Sent(value, unit, "0.001", None, (), "")
-
-
-def judged(phase: str, *, passed: bool, check_no: int = 2) -> CheckJudged:
-    return CheckJudged(
-        stint=1,
-        check_no=check_no,
-        phase=phase,
-        stack_size_mm="59.970",
-        readings=2,
-        mean_error_mm="0.00000",
-        spread_mm="0.000",
-        drift_mm="",
-        max_error_mm="0.002",
-        max_spread_mm="0.002",
-        max_drift_mm="0.002",
-        passed=passed,
-        reason="",
-    )
 
 
 def stint(number: int) -> StintBegan:
@@ -165,6 +146,27 @@ def test_a_reading_of_a_stint_that_there_is_not_is_taken_as_it_is(
     )
     assert str(state.standing[FRONT_90].at_20c_mm) == "59.981"
     assert [taken.seq for taken in state.by_journal["M1"].taken] == [6, 7]
+
+
+def test_what_a_reading_was_of_is_what_its_line_says(tmp_path: Path) -> None:
+    """Also where another place, or none, was asked for."""
+    before = measured(tmp_path)
+    assert next_position(before) == FRONT_0
+    state = with_lines(before, Read(stint=1, place=FRONT_90, sent=sent("59.980")))
+    assert state.arrivals[None].of == FRONT_90
+    state = with_lines(before, CheckRead(stint=1, check_no=2, phase="during", sent=sent("59.970")))
+    assert state.arrivals[None].of == "the stack"
+
+
+@pytest.mark.parametrize(("count", "of"), [(10, FRONT_0), (2, FRONT_90)])
+def test_readings_told_as_one_line_are_of_what_the_last_was_if_they_came_too_soon(
+    tmp_path: Path, count: int, of: Position
+) -> None:
+    """Three seconds after it, ten of them are; two of them are of the place that is asked for."""
+    before = measured(tmp_path, "59.980")
+    dropped = Dropped(held=0, why="in a row", count=count)
+    after = evolve(before, Entry(before.last_seq + 1, before.last_us + 3_000_000, dropped))
+    assert after.arrivals[None].of == of
 
 
 def test_a_second_reading_at_a_place_takes_the_place_of_the_first(tmp_path: Path) -> None:

@@ -1,5 +1,7 @@
 """A log is what a tuple would be, whatever was made from it since."""
 
+import weakref
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -68,13 +70,22 @@ def test_what_is_of_another_length_or_kind_is_another() -> None:
     assert log != ["a", "b"]
 
 
+class Item:
+    """Something of which one can see whether anybody still has it."""
+
+
 def test_the_empty_log_keeps_nothing_of_those_made_from_it() -> None:
     """It is the one that every state begins with."""
-    empty: Log[str] = Log()
-    more = empty.added("a")
-    assert empty.added("b") == ("b",)
-    assert list(more) == ["a"]
+    empty: Log[Item] = Log()
+    item = Item()
+    is_held = weakref.ref(item)
+    more = empty.added(item)
+    other = Item()
+    assert empty.added(other) == (other,)
+    assert list(more) == [item]
     assert not empty
+    del item, more
+    assert is_held() is None
 
 
 def test_a_log_says_what_it_holds() -> None:

@@ -1,12 +1,18 @@
 """A shared map is what a dict would be that is copied for each change."""
 
+import copy
+import pickle
+import sys
 import weakref
 from collections.abc import Callable, Iterator
+from types import FrameType
+from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from daq.record import shared_map
 from daq.record.shared_map import SharedMap
 
 STEPS = st.lists(
@@ -75,28 +81,31 @@ def test_what_is_not_there_is_an_error_old_and_new() -> None:
     assert (dict(old), dict(new)) == ({"a": 1}, {"a": 1, "b": 2})
 
 
+class Held:
+    """A value of which one can see whether anybody still has it."""
+
+
 @pytest.mark.parametrize("look", [iter, SharedMap.keys, SharedMap.values, SharedMap.items])
 def test_one_that_is_looked_through_does_not_change_meanwhile(
-    look: Callable[[SharedMap[str, str]], Iterator[object]],
+    look: Callable[[SharedMap[str, str]], Iterator[str]],
 ) -> None:
     shared = SharedMap([("a", "x"), ("b", "y")])
     seen = look(shared)
     shared.with_item("c", "z").without("a")
-    assert len(list(seen)) == 2
+    assert sorted(seen) == sorted(look(SharedMap([("a", "x"), ("b", "y")])))
 
 
 def test_the_empty_map_keeps_nothing_of_those_made_from_it() -> None:
     """It is the one that every state begins with."""
-    empty: SharedMap[str, int] = SharedMap()
-    more = empty.with_item("a", 1)
+    empty: SharedMap[str, Held] = SharedMap()
+    value = Held()
+    is_held = weakref.ref(value)
+    more = empty.with_item("a", value)
     gone = more.without("a")
-    assert dict(empty.with_item("b", 2)) == {"b": 2}
-    assert dict(gone.with_item("c", 3)) == {"c": 3}
-    assert (dict(more), dict(empty), dict(gone)) == ({"a": 1}, {}, {})
-
-
-class Held:
-    """A value of which one can see whether anybody still has it."""
+    assert dict(empty.with_item("b", value)) == dict(gone.with_item("b", value)) == {"b": value}
+    assert (dict(more), dict(empty), dict(gone)) == ({"a": value}, {}, {})
+    del value, more
+    assert is_held() is None
 
 
 def test_many_maps_go_with_the_oldest_that_holds_them() -> None:
@@ -113,33 +122,71 @@ def test_many_maps_go_with_the_oldest_that_holds_them() -> None:
 
 
 class Interrupted(Exception):
-    """Comes while a key is looked for."""
+    """Comes in the middle of a change."""
 
 
-class Key(str):
-    """A key that is interrupted when its hash is asked for so many times."""
+def interrupted(change: Callable[[], object], step: int) -> bool:
+    """A change is made, and interrupted before this step of it, if it has so many."""
+    left = step
 
-    left = 0
-
-    def __hash__(self) -> int:
-        Key.left -= 1
-        if Key.left == 0:
+    def trace(frame: FrameType, event: str, arg: Any) -> Any:
+        nonlocal left
+        if frame.f_code.co_filename != shared_map.__file__:
+            return None
+        frame.f_trace_opcodes = True
+        left -= event == "opcode"
+        if left == 0:
             raise Interrupted
-        return super().__hash__()
+        return trace
+
+    before = sys.gettrace()
+    sys.settrace(trace)
+    try:
+        change()
+    except Interrupted:
+        return True
+    finally:
+        sys.settrace(before)
+    return False
 
 
-@pytest.mark.parametrize("asked", [1, 2])
-@pytest.mark.parametrize("change", ["with_item", "without"])
-def test_a_change_that_is_interrupted_changes_nothing(change: str, asked: int) -> None:
-    """Before the map speaks for itself, and after that."""
-    key = Key("b")
-    same = {"a": 1} if change == "with_item" else {"a": 1, "b": 2}
-    shared: SharedMap[str, int] = SharedMap(same.items())
-    Key.left = asked
-    with pytest.raises(Interrupted):
-        shared.with_item(key, 3) if change == "with_item" else shared.without(key)
-    assert dict(shared) == same
-    assert dict(shared.with_item("c", 3)) == same | {"c": 3}
+SAME = {"a": 1, "b": 2}
+
+
+@pytest.mark.parametrize(
+    ("change", "changed"),
+    [
+        (lambda shared: shared.with_item("b", 3), {"a": 1, "b": 3}),
+        (lambda shared: shared.with_item("c", 3), SAME | {"c": 3}),
+        (lambda shared: shared.without("b"), {"a": 1}),
+    ],
+)
+def test_a_change_that_is_interrupted_anywhere_changes_nothing(
+    change: Callable[[SharedMap[str, int]], SharedMap[str, int]], changed: dict[str, int]
+) -> None:
+    """A request to end may come between any two steps."""
+    for step in range(1, 1000):
+        shared = SharedMap(SAME.items())
+        is_interrupted = interrupted(lambda: change(shared), step)  # noqa: B023 - called at once
+        assert dict(shared) == SAME
+        assert shared.get("b") == 2
+        assert ("c" in shared, len(shared)) == (False, 2)
+        assert dict(change(shared)) == changed
+        if not is_interrupted:
+            break
+    assert 10 < step < 999
+
+
+def test_a_map_is_copied_alone_and_never_shares_its_dictionary() -> None:
+    old = newest = SharedMap(SAME.items())
+    for number in range(5000):
+        newest = newest.with_item(str(number), number)
+    for copied in (copy.copy(old), copy.deepcopy(old), pickle.loads(pickle.dumps(old))):
+        assert copied == old == SAME
+        assert copied.with_item("c", 3) == SAME | {"c": 3}
+    twin = copy.copy(newest)
+    newest.without("a")
+    assert "a" in twin
 
 
 def test_a_map_says_what_it_holds() -> None:
