@@ -1,8 +1,6 @@
 """The tables on disk: RFC 4180 CSV with W3C metadata beside it, each file whole or not at all."""
 
 import codecs
-import csv
-import io
 import re
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
@@ -81,15 +79,34 @@ def _column(kind: ColumnKind, cells: Sequence[str], dialect: Dialect) -> Sequenc
 
 
 def csv_bytes(table: Table, dialect: Dialect = PLAIN) -> bytes:
-    """A table as RFC 4180: UTF-8, CRLF, a header line."""
-    buffer = io.StringIO(newline="")
-    writer = csv.writer(buffer, delimiter=dialect.delimiter, lineterminator="\r\n")
-    writer.writerow(table.names)
+    """A table as RFC 4180: UTF-8, CRLF, a header line.
+
+    As `csv` writes it, but column by column: few columns have a cell that must be quoted, and the
+    others are only joined.
+    """
     columns = zip(table.columns, table.cells, strict=True)
     shown = [_column(column.kind, cells, dialect) for column, cells in columns]
-    writer.writerows(zip(*shown, strict=True))
+    titled = [(name, *cells) for name, cells in zip(table.names, shown, strict=True)]
+    quoted = [_quoted(cells, dialect.delimiter, is_alone=len(titled) == 1) for cells in titled]
+    rows = map(dialect.delimiter.join, zip(*quoted, strict=True))
     mark = codecs.BOM_UTF8 if dialect.has_mark else b""
-    return mark + buffer.getvalue().encode("utf-8")
+    return mark + "\r\n".join((*rows, "")).encode("utf-8")
+
+
+def _quoted(cells: Sequence[str], delimiter: str, *, is_alone: bool) -> Sequence[str]:
+    """Cells in quotes where they hold what parts cells or rows, or a quote; an empty one if it is
+    alone in its row, which would be no row else.
+    """
+    together = "".join(cells)
+    parting = [char for char in (delimiter, '"', "\r", "\n") if char in together]
+    if not parting and not is_alone:
+        return cells
+    return [
+        '"{}"'.format(cell.replace('"', '""'))
+        if any(char in cell for char in parting) or (is_alone and not cell)
+        else cell
+        for cell in cells
+    ]
 
 
 def table_files(

@@ -6,6 +6,7 @@ import io
 import os
 from pathlib import Path
 
+import msgspec
 import pandas as pd
 import pytest
 from hypothesis import given
@@ -15,6 +16,7 @@ from pytest_mock import MockerFixture
 from daq.errors import ExportError
 from daq.export.column import Column, ColumnKind
 from daq.export.csv_files import csv_bytes, guarded, write_files
+from daq.export.dialect import PLAIN
 from daq.export.tables import Table
 
 A, B = Column("a", ColumnKind.TEXT, "text"), Column("b", ColumnKind.LENGTH, "number")
@@ -35,6 +37,24 @@ def test_a_table_without_rows_is_its_header() -> None:
 def test_commas_and_quotes_are_quoted_as_rfc_4180_says() -> None:
     # RFC 4180, 2.6 and 2.7: such a field is enclosed in double quotes, a quote is doubled.
     assert csv_bytes(table(('1,2 "x"', "1"))) == b'a,b\r\n"1,2 ""x""",1\r\n'
+
+
+ANY = st.text(st.sampled_from("a1 ,;\"'\r\n\t\x00\u2028é") | st.characters(codec="utf-8"))
+
+
+@given(
+    rows=st.integers(1, 4).flatmap(lambda many: st.lists(st.tuples(*[ANY] * many), min_size=1)),
+    delimiter=st.sampled_from(",;"),
+)
+def test_rows_are_those_that_the_csv_library_writes(
+    rows: list[tuple[str, ...]], delimiter: str
+) -> None:
+    """Of cells that stand as they are, whatever is in them."""
+    columns = tuple(Column(f"c{at}", ColumnKind.LENGTH, "") for at in range(len(rows[0])))
+    file = io.StringIO(newline="")
+    csv.writer(file, delimiter=delimiter).writerows([[each.name for each in columns], *rows])
+    dialect = msgspec.structs.replace(PLAIN, delimiter=delimiter)
+    assert csv_bytes(Table("t", columns, rows), dialect).decode() == file.getvalue()
 
 
 def test_utf_8_without_a_byte_order_mark() -> None:
