@@ -215,7 +215,7 @@ def test_the_pdf_has_one_page_and_holds_the_sheet_itself(
         import weasyprint  # noqa: F401
     except (ImportError, OSError) as error:
         pytest.skip(f"no PDF: {error}")
-    html = html_of(tmp_path, STATES.get(name, twelve), units)
+    html = html_of(tmp_path, {**STATES, "twelve": twelve}[name], units)
     data = pdf_of(html, paper)
     assert is_pdf_unchanged(data)
     assert attached(data) == html

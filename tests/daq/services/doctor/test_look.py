@@ -55,6 +55,13 @@ def test_a_machine_with_nothing_gives_facts(fake: FakeMachine, home: Path) -> No
     assert list(home.iterdir()) == []
 
 
+def test_a_package_that_is_not_installed_is_named(
+    fake: FakeMachine, home: Path, mocker: MockerFixture
+) -> None:
+    mocker.patch("daq.services.doctor.look.EXTRAS", ("json", "no_such_package"))
+    assert look(str(home), fake.machine).python.missing == {"no_such_package"}
+
+
 def test_a_keyboard_by_radio_is_among_the_facts(fake: FakeMachine, home: Path) -> None:
     fake.input_list("I: Bus=0005 Vendor=1209 Product=0003 Version=1\nB: KEY=fffffffffffffffe\n\n")
     assert [one.port for one in look(str(home), fake.machine).devices.others] == ["typed:"]
